@@ -1,0 +1,3 @@
+"""Maintenance records dictated at the job: offline, traceable, confirmed by a person."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,84 @@
+"""Units of measurement: the only module that imports Pint.
+
+Pint is never given spoken text (it reads "Nm" as a textile number and "amps" as attometre
+per second): what was said is looked up in the allow-list `models_config/units.toml`, and
+only canonical expressions such as "ft*lbf" come here. Numbers are exact fractions, so a
+value is compared with a bound without any rounding.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from voicelog.errors import UnitError
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    import pint
+
+
+@cache
+def _registry() -> pint.UnitRegistry[Any]:
+    import pint
+
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
+    registry.define("landing = [landing] = landing")
+    registry.define("cycle_of_operation = [operation] = cyc")
+    return registry
+
+
+@cache
+def _unit(unit: str) -> Any:
+    try:
+        return _registry().Unit(unit)
+    except Exception as error:  # Pint raises errors of many modules for a bad expression
+        raise UnitError(
+            f"unknown unit {unit!r}; write it as a Pint expression, such as N*m or ft*lbf"
+        ) from error
+
+
+def known(unit: str) -> bool:
+    """Whether `unit` is an expression that can be converted at all."""
+    try:
+        _unit(unit)
+    except UnitError:
+        return False
+    return True
+
+
+@cache
+def dimension(unit: str) -> frozenset[tuple[str, Fraction]]:
+    """Base dimensions of `unit` with their exponents; empty for a pure number."""
+    return frozenset(
+        (base, Fraction(exponent)) for base, exponent in _unit(unit).dimensionality.items()
+    )
+
+
+def compatible(unit: str, other: str) -> bool:
+    """Whether a value in `unit` can be converted to `other`."""
+    return dimension(unit) == dimension(other)
+
+
+@cache
+def _line(unit: str, to: str) -> tuple[Fraction, Fraction]:
+    """Slope and offset of the conversion, exactly."""
+    if not compatible(unit, to):
+        raise UnitError(f"{unit} can't be converted to {to}: they measure different things")
+    registry = _registry()
+    zero = Fraction(registry.Quantity(Fraction(0), _unit(unit)).to(_unit(to)).magnitude)
+    one = Fraction(registry.Quantity(Fraction(1), _unit(unit)).to(_unit(to)).magnitude)
+    return one - zero, zero
+
+
+def convert(value: Decimal | Fraction, unit: str, to: str) -> Fraction:
+    """`value` in `unit` as an exact number of `to`.
+
+    Raises UnitError when a unit is unknown or the two measure different things.
+    """
+    if unit == to:
+        return Fraction(value)
+    slope, offset = _line(unit, to)
+    return Fraction(value) * slope + offset
