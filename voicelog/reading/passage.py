@@ -1,0 +1,64 @@
+"""The passage under reading: its text, its atoms, what the card knows, and who claimed what.
+
+Stages run in a fixed order and each one works on the atoms that no earlier stage has
+claimed, so no digit is ever read into two values.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from voicelog.objects import Mention, MentionKind
+from voicelog.reading.atoms import Atom, atomise
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.reading.cues import Cues
+
+
+@dataclass(slots=True)
+class Passage:
+    """Working state of one reading; lives in `doc._.passage` and never leaves the room."""
+
+    text: str
+    atoms: tuple[Atom, ...]
+    cues: Cues
+    claims: list[str] = field(default_factory=list)
+    """For each atom the name of the stage that read it, "" for none."""
+
+    @classmethod
+    def of(cls, text: str, cues: Cues) -> Passage:
+        atoms = atomise(text)
+        return cls(text, atoms, cues, [""] * len(atoms))
+
+    def free(self, first: int, last: int) -> bool:
+        """Whether no atom of `first`..`last` (exclusive) is claimed."""
+        return not any(self.claims[first:last])
+
+    def claim(self, first: int, last: int, stage: str) -> None:
+        """Mark the atoms `first`..`last` (exclusive) as read by `stage`."""
+        for index in range(first, last):
+            self.claims[index] = stage
+
+    def barrier(self, first: int) -> int:
+        """Index of the first claimed atom at or after `first`."""
+        index = first
+        while index < len(self.claims) and not self.claims[index]:
+            index += 1
+        return index
+
+    def stretches(self) -> Iterator[tuple[int, int]]:
+        """The unclaimed stretches of atoms, in order."""
+        first = 0
+        while first < len(self.atoms):
+            last = self.barrier(first)
+            if last > first:
+                yield first, last
+            first = last + 1
+
+    def mention(self, kind: MentionKind, first: int, last: int, stage: str, **rest: Any) -> Mention:
+        """A mention over the atoms `first`..`last` (exclusive)."""
+        start, end = self.atoms[first].start, self.atoms[last - 1].end
+        return Mention(kind, self.text[start:end], start, end, stage=stage, **rest)
