@@ -9,7 +9,8 @@ time spans are seconds from the start of the take's audio.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from bisect import bisect_left, bisect_right
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cached_property
@@ -74,6 +75,28 @@ class Transcript:
         """A transcript of typed text: no times, full probability."""
         return cls(tuple(Word(word) for word in text.split()), model="typed")
 
+    @classmethod
+    def joined(cls, parts: tuple[Transcript, ...]) -> Transcript:
+        """Several transcripts as one text; word times stay those of each part's own audio."""
+        if len(parts) == 1:
+            return parts[0]
+        suspicions, offset = [], 0
+        for part in parts:
+            suspicions += [
+                replace(found, start=found.start + offset, end=found.end + offset)
+                for found in part.suspicions
+            ]
+            offset += len(part.text) + 1 if part.words else 0
+        return cls(
+            words=tuple(word for part in parts for word in part.words),
+            model=parts[0].model if parts else "",
+            model_sha256=parts[0].model_sha256 if parts else "",
+            settings=parts[0].settings if parts else (),
+            duration_s=sum(part.duration_s for part in parts),
+            warnings=tuple(dict.fromkeys(w for part in parts for w in part.warnings)),
+            suspicions=tuple(suspicions),
+        )
+
     @cached_property
     def text(self) -> str:
         return " ".join(word.text for word in self.words)
@@ -89,10 +112,12 @@ class Transcript:
 
     def words_in(self, start: int, end: int) -> tuple[Word, ...]:
         """The words that the character span `start`..`end` touches."""
+        first = max(bisect_right(self.word_starts, start) - 1, 0)
+        last = bisect_left(self.word_starts, end)
         return tuple(
             word
-            for word, at in zip(self.words, self.word_starts, strict=True)
-            if at < end and at + len(word.text) > start
+            for word, at in zip(self.words[first:last], self.word_starts[first:last], strict=True)
+            if at + len(word.text) > start
         )
 
 
@@ -322,6 +347,8 @@ class Take:
     transcript: Transcript
     audio_sha256: str = ""
     recorded_at: datetime | None = None
+    step: str | None = None
+    """The step that was selected on the page while it was spoken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -357,6 +384,8 @@ class Note:
     version: int = 1
     """Goes up at every change; an act on an older version is a conflict."""
     state: NoteState = "open"
+    decisions: tuple[Decision, ...] = ()
+    """A review that was begun: kept so that it survives a restart, binding nobody."""
 
 
 DecisionKind = Literal["accept", "correct", "reject", "not applicable"]
@@ -401,8 +430,10 @@ class Signature:
     """What the signature says: "confirmed", "inspected independently"."""
     digest: str
     """SHA-256 of the canonical JSON that was shown and signed."""
+    key: str
+    """Public half of the person's Ed25519 key, hex."""
     value: str
-    """Ed25519 signature, hex."""
+    """Ed25519 signature, hex, over everything else in this object."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -427,8 +458,13 @@ class Record:
     model_sha256: str
     equipment: str = ""
     serial_number: str = ""
+    step: str | None = None
+    """Step that the note was dictated for, when it was said or chosen."""
     unplaced: tuple[Mention, ...] = ()
+    warnings: tuple[Reason, ...] = ()
     supersedes: str | None = None
+    why: str = ""
+    """Why it supersedes the other record."""
     inspects: str | None = None
     """Id of the record that this one inspects independently."""
     keep_until: date | None = None

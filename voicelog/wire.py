@@ -82,6 +82,8 @@ def from_plain(shape: type[T], data: Any) -> T:
         return _converter().structure(data, shape)
     except cattrs.BaseValidationError as error:
         raise ValueError("; ".join(cattrs.transform_error(error))) from error
+    except (AttributeError, KeyError, TypeError) as error:
+        raise ValueError(f"not a {shape.__name__}: {error}") from error
 
 
 def canonical(thing: Any) -> bytes:

@@ -1,0 +1,91 @@
+"""The whole chain on one screen: audio -> transcript -> reading -> draft.
+
+    audio.load -> Chain.hear -> Chain.propose -> (a person) -> records -> export
+
+Nothing here saves anything, and nothing here decides what is right.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import replace
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from voicelog import mapping
+from voicelog.objects import Audio, Card, Draft, FieldValue, Mention, Reading, Take, Transcript
+from voicelog.reading import Reader
+from voicelog.speech import vocabulary
+
+if TYPE_CHECKING:
+    from voicelog.speech.recognise import Recogniser
+
+
+class Chain:
+    """A recogniser and one reader a card, kept for as long as notes come in."""
+
+    def __init__(self, recogniser: Recogniser | None = None) -> None:
+        self._recogniser = recogniser
+        self._readers: dict[Card, Reader] = {}
+
+    def hear(self, audio: Audio, card: Card | None = None, step: str | None = None) -> Take:
+        """What was said, heard with the vocabulary of the step. Raises NoSpeech."""
+        if self._recogniser is None:
+            raise ValueError("this chain was made to read text; give it a recogniser")
+        words = vocabulary.of(card, step) if card is not None else None
+        return Take(self._recogniser.transcribe(audio, words), audio_sha256=audio.sha256)
+
+    def propose(self, takes: tuple[Take, ...], card: Card, step: str | None = None) -> Draft:
+        """Values for the card's fields out of all takes of one note, read as one text."""
+        transcript = Transcript.joined(tuple(take.transcript for take in takes))
+        starts = _take_starts(takes)
+        reading = _with_steps(self._reader(card).read(transcript, step), takes, starts)
+        draft = mapping.draft(reading, card, step)
+        values = tuple(_located(value, transcript, starts) for value in draft.values)
+        return replace(draft, takes=takes, values=values)
+
+    def note(self, audio: Audio, card: Card, step: str | None = None) -> Draft:
+        """One recording, all the way to a draft."""
+        return self.propose((self.hear(audio, card, step),), card, step)
+
+    def read(self, text: str, card: Card, step: str | None = None) -> Draft:
+        """One text, all the way to a draft."""
+        return self.propose((Take(Transcript.of_text(text)),), card, step)
+
+    def _reader(self, card: Card) -> Reader:
+        if card not in self._readers:
+            self._readers[card] = Reader(card)
+        return self._readers[card]
+
+
+def read_text(text: str, card: Card, step: str | None = None) -> Draft:
+    """One text, all the way to a draft; make a `Chain` to read many."""
+    return Chain().read(text, card, step)
+
+
+def _take_starts(takes: tuple[Take, ...]) -> list[int]:
+    """Character of the joined text at which each take begins."""
+    lengths = [len(take.transcript.text) + bool(take.transcript.words) for take in takes]
+    return [0, *accumulate(lengths)][: len(takes)]
+
+
+def _with_steps(reading: Reading, takes: tuple[Take, ...], starts: list[int]) -> Reading:
+    """`reading` with a step mention where the page's selection moved the context."""
+    moves = tuple(
+        Mention("step", "", at, at, value=take.step, stage="selection")
+        for take, at in zip(takes, starts, strict=True)
+        if take.step is not None
+    )
+    if not moves:
+        return reading
+    mentions = sorted((*moves, *reading.mentions), key=lambda mention: mention.start)
+    return replace(reading, mentions=tuple(mentions))
+
+
+def _located(value: FieldValue, transcript: Transcript, starts: list[int]) -> FieldValue:
+    """`value` with its take and, where the words have times, its seconds of audio."""
+    take = max(bisect_right(starts, value.start) - 1, 0)
+    words = transcript.words_in(value.start, value.end)
+    if not words or words[-1].end_s <= words[0].start_s:
+        return replace(value, take=take)
+    return replace(value, take=take, start_s=words[0].start_s, end_s=words[-1].end_s)
