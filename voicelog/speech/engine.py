@@ -1,0 +1,156 @@
+"""The loaded model, one layer above CTranslate2: encode once, decode and align on that.
+
+`Heard` keeps the encoder output of one window, so the first look and every second look
+share it.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from voicelog.errors import ModelError
+from voicelog.objects import RATE_HZ
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from voicelog.speech.models import Model
+
+FRAMES_PER_S = 100
+_TOKENS_PER_S = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """Encoder output of one window; `frames` of it are sound, the rest is padding."""
+
+    output: Any
+    frames: int
+
+
+@dataclass(frozen=True, slots=True)
+class Aligned:
+    """A token sequence laid on the audio."""
+
+    chances: tuple[float, ...]
+    """Probability of each text token, given the prompt and the tokens before it."""
+    starts_s: tuple[float, ...]
+    """Where each token begins in the window; one more entry: where the last one ends."""
+
+
+def threads(wanted: int = 0) -> int:
+    """CPU threads to use: `wanted`, else one for each core this process may run on."""
+    return wanted or max(1, min(8, len(os.sched_getaffinity(0))))
+
+
+class Engine:
+    """One model, ready to listen. English only: that is what the reading understands."""
+
+    def __init__(
+        self, model: Model, device: str = "auto", compute_type: str = "auto", cpu_threads: int = 0
+    ) -> None:
+        """Load checked weights. Raises ModelError when they can't be loaded."""
+        os.environ.setdefault("HF_HUB_OFFLINE", "1")
+        import ctranslate2
+        from faster_whisper import WhisperModel
+        from faster_whisper.tokenizer import Tokenizer
+
+        if device == "auto":
+            device = "cuda" if ctranslate2.get_cuda_device_count() else "cpu"
+        if compute_type == "auto":
+            compute_type = "int8" if device == "cpu" else "int8_float16"
+        self.device, self.compute_type = device, compute_type
+        self.cpu_threads = threads(cpu_threads)
+        try:
+            self._whisper = WhisperModel(
+                str(model.folder),
+                device=device,
+                compute_type=compute_type,
+                cpu_threads=self.cpu_threads,
+                local_files_only=True,
+            )
+        except (RuntimeError, ValueError, OSError) as error:
+            raise ModelError(
+                f"model {model.name} can't be loaded from {model.folder} on {device} ({error})"
+            ) from error
+        self._model = self._whisper.model
+        self._tokenizer = Tokenizer(
+            self._whisper.hf_tokenizer,
+            self._model.is_multilingual,
+            task="transcribe",
+            language="en",
+        )
+
+    def encode(self, samples: np.ndarray) -> Heard:
+        """Listen to a window of at most 30 s."""
+        from faster_whisper.audio import pad_or_trim
+
+        features = self._whisper.feature_extractor(samples)
+        frames = min(3000, -(-len(samples) * FRAMES_PER_S // RATE_HZ))
+        return Heard(self._whisper.encode(pad_or_trim(features[..., :frames])), frames)
+
+    def tokens(self, text: str) -> list[int]:
+        return list(self._tokenizer.encode(text))
+
+    def text(self, tokens: list[int] | tuple[int, ...]) -> str:
+        return str(self._tokenizer.decode(list(tokens))).strip()
+
+    def context(self, phrases: tuple[str, ...], longest: int) -> tuple[int, ...]:
+        """Tokens of as many phrases as `longest` allows, the first ones nearest to the speech.
+
+        The model heeds the end of its prompt most.
+        """
+        taken: list[list[int]] = []
+        for phrase in phrases:
+            tokens = self.tokens(" " + phrase)
+            if sum(map(len, taken)) + len(tokens) <= longest:
+                taken.append(tokens)
+        return tuple(token for tokens in reversed(taken) for token in tokens)
+
+    def _start(self, context: tuple[int, ...]) -> list[int]:
+        before = [self._tokenizer.sot_prev, *context] if context else []
+        return [*before, *self._tokenizer.sot_sequence]
+
+    def decode(self, heard: Heard, context: tuple[int, ...], beam: int) -> tuple[int, ...]:
+        """The likeliest text tokens of a window."""
+        result = self._model.generate(
+            heard.output,
+            [[*self._start(context), self._tokenizer.no_timestamps]],
+            beam_size=beam,
+            max_length=min(448, len(context) + 224),
+        )[0]
+        return tuple(token for token in result.sequences_ids[0] if token < self._tokenizer.eot)
+
+    def align(self, heard: Heard, context: tuple[int, ...], tokens: tuple[int, ...]) -> Aligned:
+        """Where each token lies and how likely it is."""
+        if not tokens:
+            return Aligned((), (0.0,))
+        result = self._model.align(
+            heard.output, self._start(context), [list(tokens)], heard.frames
+        )[0]
+        starts = [0.0] * (len(tokens) + 1)
+        seen = -1
+        for token, frame in result.alignments:
+            if token > seen:
+                for index in range(seen + 1, min(token, len(tokens)) + 1):
+                    starts[index] = frame / _TOKENS_PER_S
+                seen = token
+        for index in range(seen + 1, len(starts)):
+            starts[index] = heard.frames / FRAMES_PER_S
+        return Aligned(tuple(map(float, result.text_token_probs)), tuple(starts))
+
+    def words(self, tokens: tuple[int, ...]) -> list[tuple[str, int, int]]:
+        """(word, first token, token after the last): split at spaces, punctuation kept on."""
+        pieces, groups = self._tokenizer.split_to_word_tokens(list(tokens))
+        found: list[tuple[str, int, int]] = []
+        at = 0
+        for piece, group in zip(pieces, groups, strict=True):
+            if found and not piece.startswith(" "):
+                word, start, _ = found[-1]
+                found[-1] = (word + piece, start, at + len(group))
+            else:
+                found.append((piece, at, at + len(group)))
+            at += len(group)
+        return [(word.strip(), start, end) for word, start, end in found if word.strip()]

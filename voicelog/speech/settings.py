@@ -1,0 +1,75 @@
+"""The shape of `models_config/speech.toml`; its header explains the syntax."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from voicelog import config
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A file inside an installed weight package."""
+
+    package: str
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class ModelFile:
+    name: str
+    sha256: str
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ModelEntry:
+    """One declared model: files from weight packages, or a repository of the model hub."""
+
+    name: str
+    origin: str
+    licence: str
+    size_mb: int
+    files: tuple[ModelFile, ...] = ()
+    hub: str | None = None
+    default: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """How much time is spent on care."""
+
+    beam: int
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """Voice activity: when speech begins and ends, and how windows are filled."""
+
+    threshold: float
+    hangover_s: float
+    shortest_s: float
+    pad_s: float
+    window_s: float
+    pause_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Prompting:
+    longest: int
+    general: tuple[str, ...]
+    alphabet: str
+    units: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechSettings:
+    models: tuple[ModelEntry, ...]
+    profiles: dict[str, Profile]
+    voice: Voice
+    vocabulary: Prompting
+
+
+def load() -> SpeechSettings:
+    """The settings as they stand now. Raises ConfigError."""
+    return config.load(SpeechSettings, "speech.toml")
