@@ -1,0 +1,100 @@
+"""A manifest is read line by line, its faults are named, and it can be made again."""
+
+import json
+import shutil
+from decimal import Decimal
+
+import pytest
+
+from voicelog import cards
+from voicelog.bench import samples
+from voicelog.errors import AudioError, ConfigError
+
+ROW = {
+    "file": "a.flac",
+    "text": "Nil leaks.",
+    "card": "DM-32-10",
+    "step": "40",
+    "expect": [{"field": "leaks", "value": "pass"}],
+    "ask": [{"field": "tyre_pressure"}],
+    "voice": "flite-slt",
+    "noise": "20 dB",
+}
+
+
+def write(folder, *lines):
+    path = folder / "manifest.jsonl"
+    path.write_text("\n".join(x if isinstance(x, str) else json.dumps(x) for x in lines))
+    return path
+
+
+def test_a_line_is_a_sample(tmp_path):
+    (sample,) = samples.read(write(tmp_path, "# explained here", "", ROW))
+    assert sample.expect[0].key == ("40", "leaks", None)
+    assert sample.ask == (("40", "tyre_pressure", None),)
+    assert sample.path == tmp_path / "a.flac"
+    assert sample.noise == "20 dB"
+
+
+def test_a_note_as_text_has_an_id_and_no_file(tmp_path):
+    entry = {"step": "30", "field": "x", "position": 2, "value": 0.5, "unit": "mm"}
+    row = {"id": "n1", "card": "X", "step": 40, "text": "t", "expect": [entry]}
+    (sample,) = samples.read(write(tmp_path, row))
+    assert (sample.name, sample.path, sample.step) == ("n1", None, "40")
+    assert sample.expect[0].key == ("30", "x", "2")
+    assert sample.expect[0].value == Decimal("0.5")
+
+
+@pytest.mark.parametrize(
+    ("line", "fault"),
+    [
+        ("{", "line 1: not JSON"),
+        ("[]", "line 1: expected an object"),
+        ({k: v for k, v in ROW.items() if k != "text"}, "line 1: lacks 'text'"),
+        ({k: v for k, v in ROW.items() if k != "expect"}, "line 1: lacks 'expect'"),
+        (ROW | {"expect": [{"field": "leaks", "value": None}]}, "line 1: not a value"),
+        (ROW | {"expect": ["leaks"]}, "line 1: "),
+        ("# nothing", "holds no samples"),
+    ],
+)
+def test_a_fault_is_named(tmp_path, line, fault):
+    with pytest.raises(ConfigError, match=fault):
+        samples.read(write(tmp_path, line))
+
+
+def test_a_missing_manifest_is_named(tmp_path):
+    with pytest.raises(ConfigError, match="can't be read"):
+        samples.read(tmp_path / "none.jsonl")
+
+
+def test_cards_are_found_by_number_or_file(tmp_path):
+    known = cards.shipped()
+    (by_number,) = samples.read(write(tmp_path, ROW))
+    assert samples.card_of(by_number, known).number == "DM-32-10"
+    (unknown,) = samples.read(write(tmp_path, ROW | {"card": "X-1"}))
+    with pytest.raises(ConfigError, match=r"a.flac: no card 'X-1'"):
+        samples.card_of(unknown, known)
+
+
+@pytest.mark.skipif(shutil.which("flite") is None, reason="flite is not installed")
+def test_recordings_can_be_made_again(tmp_path):
+    ticks = []
+    out = tmp_path / "new"
+    assert samples.remake(out, write(tmp_path, ROW), lambda: ticks.append(1)) == 1
+    assert ticks == [1]
+    (sample,) = samples.read(out / "manifest.jsonl")
+    samples.verify((sample,))
+    before = sample.sha256
+    samples.remake(out, out / "manifest.jsonl")
+    assert samples.read(out / "manifest.jsonl")[0].sha256 == before
+    sample.path.write_bytes(b"x")
+    with pytest.raises(AudioError, match="not the recording that the manifest lists"):
+        samples.verify((sample,))
+    sample.path.unlink()
+    with pytest.raises(AudioError, match="no such file"):
+        samples.verify((sample,))
+
+
+def test_a_line_without_a_voice_can_not_be_made(tmp_path):
+    with pytest.raises(ConfigError, match="lacks file, text or voice"):
+        samples.remake(tmp_path / "o", write(tmp_path, {"id": "x", "text": "t"}))
