@@ -4,6 +4,7 @@
     ├── ConfigError        a file of models_config/ is missing or wrong
     ├── CardError          a task card is wrong, unknown, expired, or lacks a step
     ├── UnitError          a unit is unknown or of the wrong dimension
+    ├── EntryError         a typed value does not fit its field
     ├── LimitError         a computation has not got what it needs
     ├── AudioError         a recording can't be used
     │   └── NoSpeech       nothing was said in it
@@ -31,6 +32,7 @@ __all__ = [
     "ConfigError",
     "Conflict",
     "Denied",
+    "EntryError",
     "ExportError",
     "HomeError",
     "Incomplete",
@@ -59,6 +61,10 @@ class CardError(VoicelogError):
 
 class UnitError(VoicelogError):
     """A unit is unknown, or two units have different dimensions."""
+
+
+class EntryError(VoicelogError):
+    """A typed value does not fit its field; the message says what to type."""
 
 
 class LimitError(VoicelogError):
