@@ -8,6 +8,7 @@ import pytest
 
 from voicelog import cards
 from voicelog.bench import samples
+from voicelog.config import config_dir
 from voicelog.errors import AudioError, ConfigError
 
 ROW = {
@@ -52,7 +53,9 @@ def test_a_note_as_text_has_an_id_and_no_file(tmp_path):
         ("[]", "line 1: expected an object"),
         ({k: v for k, v in ROW.items() if k != "text"}, "line 1: lacks 'text'"),
         ({k: v for k, v in ROW.items() if k != "expect"}, "line 1: lacks 'expect'"),
-        (ROW | {"expect": [{"field": "leaks", "value": None}]}, "line 1: not a value"),
+        (ROW | {"expect": [{"field": "leaks", "value": None}]}, "line 1: .* is not asked"),
+        (ROW | {"expect": [{"field": "leaks", "value": True}]}, "line 1: not a value"),
+        (ROW | {"ask": [7]}, "line 1: "),
         (ROW | {"expect": ["leaks"]}, "line 1: "),
         ("# nothing", "holds no samples"),
     ],
@@ -67,13 +70,25 @@ def test_a_missing_manifest_is_named(tmp_path):
         samples.read(tmp_path / "none.jsonl")
 
 
-def test_cards_are_found_by_number_or_file(tmp_path):
-    known = cards.shipped()
+def test_cards_are_found_by_number(tmp_path):
+    known = samples.cards_for(samples.shipped())
+    assert known == cards.shipped()
     (by_number,) = samples.read(write(tmp_path, ROW))
     assert samples.card_of(by_number, known).number == "DM-32-10"
     (unknown,) = samples.read(write(tmp_path, ROW | {"card": "X-1"}))
     with pytest.raises(ConfigError, match=r"a.flac: no card 'X-1'"):
         samples.card_of(unknown, known)
+    (tmp_path / "cards").mkdir()
+    own = (config_dir() / "cards" / "wheel_brake.yaml").read_text(encoding="utf-8")
+    (tmp_path / "cards" / "own.yaml").write_text(own.replace("DM-32-10", "X-1"), encoding="utf-8")
+    assert samples.card_of(unknown, samples.cards_for(tmp_path / "m.jsonl")).number == "X-1"
+
+
+def test_open_values_may_be_named_by_index(tmp_path):
+    row = ROW | {"expect": [{"field": "tyre_pressure", "value": None}], "ask": [0]}
+    (sample,) = samples.read(write(tmp_path, row))
+    assert sample.ask == (("40", "tyre_pressure", None),)
+    assert sample.expect[0].value is None
 
 
 @pytest.mark.skipif(shutil.which("flite") is None, reason="flite is not installed")

@@ -5,9 +5,12 @@
                  "unit": "N*m"}],
      "ask": [], "voice": "flite-slt", "noise": "clean", "sha256": "...", "synthetic": true}
 
-"ask" lists fields (step, field, position) where the speech itself leaves the value open.
-"noise" is a name of `noise.LADDER`. Notes as text are written the same way, with "id" in
-place of "file". The command that makes the recordings again reads this manifest:
+"ask" lists fields where the speech itself leaves the value open, as objects (step, field,
+position) or as indices into "expect". "noise" is a name of `noise.LADDER`. Notes as text are
+written the same way, with "id" in place of "file" and "form" in place of "noise". A card is
+named by its number: one of the demo's, or of the folder `cards/` beside the manifest.
+
+The command that makes the recordings again reads this manifest:
 `python -m voicelog.bench.samples OUT [MANIFEST]`.
 """
 
@@ -72,9 +75,9 @@ def _rows(path: Path) -> Iterator[tuple[int, dict[str, Any]]]:
         yield number, row
 
 
-def _key(data: Any, step: str | None) -> Key:
-    if isinstance(data, str):
-        data = {"field": data}
+def _key(data: Any, expected: tuple[Entry, ...], step: str | None) -> Key:
+    if isinstance(data, int):
+        return expected[data].key
     position = data.get("position")
     return (
         str(data.get("step") or step or ""),
@@ -86,18 +89,20 @@ def _key(data: Any, step: str | None) -> Key:
 def _sample(row: dict[str, Any], folder: Path) -> Sample:
     step = None if row.get("step") is None else str(row["step"])
     file = row.get("file")
-    expected = next((row[key] for key in ("expect", "expected", "fields") if key in row), None)
-    if expected is None:
-        raise KeyError("expect")
+    expect = tuple(Entry.of_contract(entry, step) for entry in row["expect"])
+    ask = tuple(_key(entry, expect, step) for entry in row.get("ask", ()))
+    open_ended = [entry for entry in expect if entry.value is None and entry.key not in ask]
+    if open_ended:
+        raise ValueError(f"{open_ended[0].key} has no value and is not asked")
     return Sample(
         name=str(file or row["id"]),
         text=row["text"],
         card=row["card"],
         step=step,
-        expect=tuple(Entry.of_contract(entry, step) for entry in expected),
-        ask=tuple(_key(entry, step) for entry in row.get("ask", ())),
+        expect=expect,
+        ask=ask,
         voice=row.get("voice", ""),
-        noise=row.get("noise", "clean"),
+        noise=row.get("noise") or row.get("form") or "clean",
         sha256=row.get("sha256", ""),
         path=folder / file if file else None,
     )
@@ -114,25 +119,28 @@ def read(path: Path) -> tuple[Sample, ...]:
             samples.append(_sample(row, path.parent))
         except KeyError as error:
             raise ConfigError(f"{path}, line {number}: lacks {error}") from error
-        except (TypeError, ValueError, AttributeError, ArithmeticError) as error:
+        except (TypeError, ValueError, AttributeError, IndexError, ArithmeticError) as error:
             raise ConfigError(f"{path}, line {number}: {error}") from error
     if not samples:
         raise ConfigError(f"{path}: holds no samples")
     return tuple(samples)
 
 
-def card_of(sample: Sample, known: dict[str, Card], folder: Path | None = None) -> Card:
-    """The card that `sample` names: by number, or a YAML file beside the manifest.
+def cards_for(manifest: Path) -> dict[str, Card]:
+    """The demo's cards and those of the folder `cards/` beside `manifest`, by number.
 
-    Raises CardError or ConfigError.
+    Raises CardError.
     """
+    own = [cards.load(path) for path in sorted(manifest.parent.glob("cards/*.yaml"))]
+    return cards.shipped() | {card.number: card for card in own}
+
+
+def card_of(sample: Sample, known: dict[str, Card]) -> Card:
+    """The card that `sample` names. Raises ConfigError."""
     if sample.card not in known:
-        path = (folder or Path()) / sample.card
-        if not path.is_file():
-            raise ConfigError(
-                f"{sample.name}: no card {sample.card!r}; known are: {', '.join(sorted(known))}"
-            )
-        known[sample.card] = cards.load(path)
+        raise ConfigError(
+            f"{sample.name}: no card {sample.card!r}; known are: {', '.join(sorted(known))}"
+        )
     return known[sample.card]
 
 

@@ -2,8 +2,9 @@
 
 A value is right when it is the same quantity (trailing zeros don't matter, units are
 converted exactly), the same identifier letter by letter, or, for text, much the same words.
-Everything else that fills a field is wrong, and a wrong value that nobody is asked to
-check is a silent error, whether the field was to be filled at all or not.
+A text field that was not to be filled is free to hold words of the note. Everything else
+that fills a field is wrong, and a wrong value that nobody is asked to check is a silent
+error, whether the field was to be filled at all or not.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from difflib import SequenceMatcher
 from math import sqrt
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -28,20 +30,21 @@ Key = tuple[str, str, str | None]
 
 Verdict = Literal["right", "wrong", "missed", "unexpected", "asked"]
 
-_NEGATIONS = frozenset(
-    ("no", "not", "nil", "none", "never", "without", "fail", "failed", "nothing")
-)
-_TEXT_OVERLAP = 0.6
-"""Share of the shorter text's words that the other must hold; the extent of a remark is a
-matter of taste, its negations are not."""
+_NEGATIONS = frozenset(("no", "not", "nil", "none", "never", "without", "nothing", "neither"))
+_TEXT_SHARE = 0.6
+"""Share of the expected words that a text must hold, in order. How far a remark reaches is a
+matter of taste and a recogniser misspells; a negation more or less is another remark."""
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One value of one field, expected or proposed."""
+    """One value of one field, expected or proposed.
+
+    `value` is None where speech leaves it so open that no value can be named.
+    """
 
     key: Key
-    value: Value
+    value: Value | None
     unit: str | None = None
     flagged: bool = False
     confidence: float = 1.0
@@ -77,9 +80,11 @@ class Entry:
         )
 
 
-def _value(data: Any) -> Value:
+def _value(data: Any) -> Value | None:
     match data:
-        case bool() | None:
+        case None:
+            return None
+        case bool():
             raise ValueError(f"not a value: {data!r}")
         case int() | float():
             return Decimal(str(data))
@@ -138,18 +143,22 @@ def _words(text: str) -> list[str]:
     return re.findall(r"[a-z0-9']+", text.casefold().replace("’", "'"))
 
 
-def _negations(words: Iterable[str]) -> set[str]:
-    return {word for word in words if word in _NEGATIONS or word.endswith("n't")}
+def _negations(words: list[str]) -> int:
+    return sum(word in _NEGATIONS or word.endswith("n't") for word in words)
 
 
-def _same_text(a: str, b: str) -> bool:
-    first, second = Counter(_words(a)), Counter(_words(b))
-    shorter = min(first.total(), second.total())
-    if not shorter:
-        return first == second
-    if _negations(first) != _negations(second):
+def _holds(text: str, wanted: str) -> bool:
+    """Whether `text` says what `wanted` says, perhaps among other things."""
+    a, b = _words(wanted), _words(text)
+    blocks = [
+        m for m in SequenceMatcher(None, a, b, autojunk=False).get_matching_blocks() if m.size
+    ]
+    if not blocks:
+        return not a
+    within = b[max(blocks[0].b - 1, 0) : blocks[-1].b + blocks[-1].size]
+    if _negations(within) != _negations(a):
         return False
-    return (first & second).total() >= _TEXT_OVERLAP * shorter
+    return sum(block.size for block in blocks) >= _TEXT_SHARE * len(a)
 
 
 def same(expected: Entry, proposed: Entry, kind: FieldType) -> bool:
@@ -165,7 +174,7 @@ def same(expected: Entry, proposed: Entry, kind: FieldType) -> bool:
         case (str() | date()) as a, (str() | date()) as b:
             first, second = (v.isoformat() if isinstance(v, date) else v for v in (a, b))
             if kind == "text":
-                return _same_text(first, second)
+                return _holds(second, first)
             if kind == "identifier":
                 first, second = ("".join(v.upper().split()) for v in (first, second))
             return first.casefold() == second.casefold()
@@ -212,7 +221,8 @@ def score(
         rest = [rival for rival in rivals if rival is not (best or rivals[0])]
         outcomes += [Outcome("unexpected", None, rival) for rival in rest]
     for key, rivals in offers.items():
-        _kind(card, key)
+        if _kind(card, key) == "text" and key not in asked:
+            continue
         verdict: Verdict = "asked" if key in asked else "unexpected"
         outcomes += [Outcome(verdict, None, rival) for rival in rivals]
     return tuple(outcomes)
