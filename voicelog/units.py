@@ -4,6 +4,10 @@ Pint is never given spoken text (it reads "Nm" as a textile number and "amps" as
 per second): what was said is looked up in the allow-list `models_config/units.toml`, and
 only canonical expressions such as "ft*lbf" come here. Numbers are exact fractions, so a
 value is compared with a bound without any rounding.
+
+Angle, percent and what is counted (landings, drops, cycles) are dimensions of their own
+here: for Pint they are pure numbers, so that 5 degrees would convert to 9 percent and
+60 rpm to 6.3 Hz.
 """
 
 from __future__ import annotations
@@ -19,14 +23,47 @@ if TYPE_CHECKING:
 
     import pint
 
+_DEFINITIONS = (
+    "radian = [angle] = rad",
+    "turn = 360 * degree = _ = revolution = rev",
+    "tenth_thou = inch / 10000",  # a machinist's tenth
+    "flat = turn / 6",  # of a hexagon nut
+    "revolutions_per_minute = revolution / minute = rpm",
+    "percent = [proportion] = %",
+    "ppm = percent / 10000",
+    "cycle = [operation] = cyc",
+    "landing = [landing]",
+    "start = [start]",
+    "stroke = [stroke]",
+    "drop = [drop]",
+    "foot_candle = lumen / foot ** 2",
+    "micron_Hg = millimeter_Hg / 1000",
+    # hardness scales don't convert into each other
+    "shore_A = [hardness_shore_a]",
+    "shore_D = [hardness_shore_d]",
+    "HRC = [hardness_rockwell_c]",
+    "HRB = [hardness_rockwell_b]",
+    "HBW = [hardness_brinell] = _ = HB",
+    "HV = [hardness_vickers]",
+    "barcol = [hardness_barcol]",
+    "IRHD = [hardness_irhd]",
+    # as shops write them on cards
+    "psig = psi",
+    "psia = psi",
+    "psid = psi",
+)
+
 
 @cache
 def _registry() -> pint.UnitRegistry[Any]:
     import pint
 
-    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
-    registry.define("landing = [landing] = landing")
-    registry.define("cycle_of_operation = [operation] = cyc")
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(
+        non_int_type=Fraction, on_redefinition="ignore", cache_folder=None
+    )
+    for definition in _DEFINITIONS:
+        registry.define(definition)
+    registry._build_cache()  # what was redefined is remembered as it was before
     return registry
 
 

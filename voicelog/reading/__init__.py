@@ -39,8 +39,8 @@ quantities: range, Interval ("twenty to twenty five"), doubt range; an open end 
 Where the words leave the unit open ("pounds", "degrees", "quarts") `unit` is the likeliest,
 the doubt is ambiguous_unit and a qualifier "unit:<canonical>" names each candidate: mapping
 may settle it by the unit of the field and drop the doubt. "mil" has the doubt mil, which
-nothing settles. "unit from list": the unit was said once for a list of numbers and has been
-set on every member. Further qualifiers: "gauge", "absolute", "differential", "peak", "rms",
+nothing settles. A unit said once for a list is on the number beside it only; the others are
+counts, and mapping hands the unit round. Further qualifiers: "gauge", "absolute", "differential", "peak", "rms",
 "difference" (temperature), "about" (doubt about), "tolerance" ("plus or minus five"), "plus",
 "teen" (the ear confuses it; alternatives hold the twin, 15 / 50), "article" ("a quart").
 Further doubts: ambiguous_number (alternatives say what else), joined_digits,
@@ -54,7 +54,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention, Reading
-from voicelog.reading import chain
+from voicelog.reading import chain, quantities
 from voicelog.reading.cues import Cues
 from voicelog.reading.settings import settings
 
@@ -65,7 +65,7 @@ if TYPE_CHECKING:
 
 __all__ = ["STAGES", "Reader"]
 
-STAGES: dict[str, chain.Stage] = {}
+STAGES: dict[str, chain.Stage] = {stage.name: stage for stage in (quantities.STAGE,)}
 """Every stage by name; which of them run, and in which order, is data."""
 
 

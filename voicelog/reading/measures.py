@@ -1,0 +1,358 @@
+"""One number with its sign, its unit and the words that travel with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.numerals import Number, Numerals
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.objects import Value
+    from voicelog.reading.atoms import Atom
+    from voicelog.reading.unit_words import SpokenUnit
+
+_ABOUT_BEFORE = (
+    ("about",), ("approximately",), ("approx",), ("approx", "."), ("roughly",), ("around",),
+    ("circa",), ("nearly",), ("almost",), ("just", "under"), ("just", "over"), ("close", "to"),
+    ("somewhere", "near"), ("more", "or", "less"), ("best", "part", "of"), ("say",), ("maybe",),
+    ("perhaps",), ("getting", "on", "for"), ("in", "the", "region", "of"), ("~",), ("≈",),
+)  # fmt: skip
+_ABOUT_AFTER = (
+    ("or", "so"), ("ish",), ("-", "ish"), ("or", "thereabouts"), ("give", "or", "take"),
+    ("roughly",), ("approximately",), ("approx",), ("or", "near", "enough"), ("near", "enough"),
+)  # fmt: skip
+_TOLERANCE = (
+    ("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",),
+    ("+", "/", "-"), ("+", "-"), ("plus", "/", "minus"),
+)  # fmt: skip
+_NOT_A_NUMBER_AFTER = frozenset(
+    """this that the other another last next which each every no any new old good bad same only
+    loose worn damaged wrong right left first second big small top bottom""".split()
+)
+"""Before "one" these make it a pronoun: "the other one", "this one"."""
+_ARTICLE_DIMENSIONS = frozenset({"volume"})
+_SHORT_RUN = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number as it stands in the text, over the atoms `first`..`last` (exclusive)."""
+
+    first: int
+    last: int
+    number: Number
+    unit: SpokenUnit | None = None
+    qualifiers: frozenset[str] = frozenset()
+    doubts: tuple[str, ...] = ()
+
+    @property
+    def value(self) -> Decimal:
+        return self.number.value
+
+
+def matches(atoms: Sequence[Atom], at: int, stop: int, phrase: tuple[str, ...]) -> bool:
+    """Whether the atoms from `at` say `phrase`."""
+    if at < 0 or at + len(phrase) > stop:
+        return False
+    return all(atoms[at + offset].text == part for offset, part in enumerate(phrase))
+
+
+def after_phrase(
+    atoms: Sequence[Atom], at: int, stop: int, phrases: Sequence[tuple[str, ...]]
+) -> int | None:
+    """Index behind the first of `phrases` that stands at `at`."""
+    return next((at + len(phrase) for phrase in phrases if matches(atoms, at, stop, phrase)), None)
+
+
+def before_phrase(
+    atoms: Sequence[Atom], at: int, start: int, phrases: Sequence[tuple[str, ...]]
+) -> int | None:
+    """Index where the first of `phrases` that ends at `at` begins, not before `start`."""
+    for phrase in phrases:
+        first = at - len(phrase)
+        if first >= start and matches(atoms, first, at, phrase):
+            return first
+    return None
+
+
+class Measures:
+    """Reads measures out of the atoms `start`..`stop` of a passage."""
+
+    def __init__(self, atoms: Sequence[Atom], start: int, stop: int) -> None:
+        self._atoms = atoms
+        self._start = start
+        self._stop = stop
+        self.numerals = Numerals(atoms, stop)
+
+    def _text(self, at: int) -> str:
+        return self._atoms[at].text if self._start <= at < self._stop else ""
+
+    def read(self, at: int) -> Measure | None:
+        """The measure that begins at atom `at`, with its sign."""
+        first, qualifiers, negative = self._sign(at)
+        number = self._number(first)
+        if number is None:
+            return self._article(at) if first == at else None
+        if negative:
+            number = replace(
+                number,
+                value=-number.value,
+                alternatives=tuple(
+                    -other if isinstance(other, Decimal) else other for other in number.alternatives
+                ),
+            )
+        measure = Measure(
+            at, number.last, number, qualifiers=number.qualifiers | qualifiers, doubts=number.doubts
+        )
+        measure = self._with_unit(measure)
+        if self._is_no_number(measure):
+            return None
+        return self._with_about(measure)
+
+    # --- sign -----------------------------------------------------------------
+
+    def _sign(self, at: int) -> tuple[int, frozenset[str], bool]:
+        """(where the number begins, qualifiers, negative)."""
+        tolerance = after_phrase(self._atoms, at, self._stop, _TOLERANCE)
+        if tolerance is not None:
+            return tolerance, frozenset({"tolerance"}), False
+        text = self._text(at)
+        if text in ("minus", "negative"):
+            return at + 1, frozenset(), True
+        if text == "plus":
+            return at + 1, frozenset({"plus"}), False
+        if text in ("-", "−", "–", "+") and at + 1 < self._stop:
+            before = self._atoms[at - 1] if at > 0 else None
+            tight = before is not None and self._atoms[at].glued and before.shape != "sign"
+            if not tight and self._atoms[at + 1].glued:
+                if text == "+":
+                    return at + 1, frozenset({"plus"}), False
+                return at + 1, frozenset(), True
+        return at, frozenset(), False
+
+    # --- number ---------------------------------------------------------------
+
+    def _number(self, at: int) -> Number | None:
+        if at >= self._stop:
+            return None
+        heard = self._suffixed(at)
+        if heard is not None:
+            return heard
+        number = self.numerals.number(at)
+        if (
+            number is not None
+            and number.qualifiers >= {"fraction"}
+            or number is not None
+            and ("rounded_fraction" in number.doubts)
+        ):
+            whole = self.numerals.whole_number(at)
+            if whole is not None and self._is_thou(whole.last):
+                number = whole
+        ordinal = self.numerals.ordinal(at)
+        if ordinal is not None and (number is None or ordinal.last > number.last):
+            if number is not None and self._text(ordinal.last - 1) == "second":
+                return number.with_doubt("ambiguous_number", ordinal.value)
+            return ordinal
+        return number
+
+    def _suffixed(self, at: int) -> Number | None:
+        """ "11th out" is what recognisers write for "eleven thou"."""
+        if self._atoms[at].shape != "digits" or at + 2 >= self._stop:
+            return None
+        if self._text(at + 1) not in ("th", "st", "nd", "rd") or not self._atoms[at + 1].glued:
+            return None
+        unit = unit_words.find(self._atoms, at + 1, self._stop)
+        if unit is None:
+            return None
+        return Number(at, at + 1, Decimal(self._atoms[at].text))
+
+    def _is_thou(self, at: int) -> bool:
+        """Whether "thousandths" at `at` is the unit of an inch, not a fraction of another."""
+        unit = unit_words.find(self._atoms, at, self._stop)
+        if unit is None or unit[0].units[0] not in ("thou", "tenth_thou"):
+            return False
+        other = self._of_a(unit[1])
+        return other is None or other[0].units[0] == "in"
+
+    # --- unit -----------------------------------------------------------------
+
+    def _of_a(self, at: int) -> tuple[SpokenUnit, int] | None:
+        """A unit behind "of a": "three quarters of an inch"."""
+        if self._text(at) != "of":
+            return None
+        after = at + 2 if self._text(at + 1) in ("a", "an", "one") else at + 1
+        return unit_words.find(self._atoms, after, self._stop)
+
+    def _unit(self, number: Number) -> tuple[SpokenUnit, int] | None:
+        at = number.last
+        if self._text(at) == "-" and self._atoms[at].glued:
+            at += 1
+        found = unit_words.find(self._atoms, at, self._stop)
+        if found is not None:
+            return found
+        if "fraction" in number.qualifiers or "rounded_fraction" in number.doubts:
+            if self._text(at) in ("a", "an"):
+                return unit_words.find(self._atoms, at + 1, self._stop)
+            return self._of_a(at)
+        return None
+
+    def _with_unit(self, measure: Measure) -> Measure:
+        number = measure.number
+        if "ordinal" in number.qualifiers:
+            return measure
+        found = self._unit(number)
+        if found is None:
+            return self._tenths(measure)
+        unit, last = found
+        qualifiers = set(measure.qualifiers)
+        doubts = list(measure.doubts)
+        if unit.doubt is not None:
+            doubts.append(unit.doubt)
+        qualifiers |= self._written_mode(last)
+        mode = unit_words.mode(self._atoms, last, self._stop)
+        if mode is not None and self._mode_fits(unit, mode[0]):
+            qualifiers.add(mode[0])
+            last = mode[1]
+        if unit.units[0].startswith("delta_"):
+            qualifiers.add("difference")
+        number = self._and_a_half(number, last)
+        last = max(last, number.last)
+        measure = replace(
+            measure,
+            last=last,
+            number=number,
+            unit=unit,
+            qualifiers=frozenset(qualifiers),
+            doubts=tuple(doubts),
+        )
+        return self._tenths(self._hundred_thousandths(measure, found[1]))
+
+    def _written_mode(self, last: int) -> set[str]:
+        """The mode that is part of the unit's own word: "psig"."""
+        text = "".join(atom.text for atom in self._atoms[max(self._start, last - 4) : last])
+        for tail, mode in (("psig", "gauge"), ("psia", "absolute"), ("psid", "differential")):
+            if text.endswith(tail):
+                return {mode}
+        return set()
+
+    @staticmethod
+    def _mode_fits(unit: SpokenUnit, mode: str) -> bool:
+        dimension = unit_words.dimension_of(unit.units[0])
+        if mode in ("gauge", "absolute", "differential"):
+            return dimension == "pressure"
+        return dimension in ("vibration", "electrical", "length")
+
+    def _and_a_half(self, number: Number, at: int) -> Number:
+        """ "a quart and a half", "two inches and a quarter"."""
+        if self._text(at) != "and" or "fraction" in number.qualifiers:
+            return number
+        if number.value != number.value.to_integral_value():
+            return number
+        part = self.numerals.fraction(at + 1)
+        if part is None or not 0 < part[0] < 1 or part[0].denominator not in (2, 4, 8, 16, 32, 64):
+            return number
+        if unit_words.find(self._atoms, part[1], self._stop) is not None:
+            return number
+        extra = Decimal(part[0].numerator) / Decimal(part[0].denominator)
+        return replace(number, value=number.value + extra, last=part[1], alternatives=())
+
+    def _hundred_thousandths(self, measure: Measure, last: int) -> Measure:
+        """ "hundred thousandths" is 0.100 in to a machinist, 0.00001 in to others."""
+        number = measure.number
+        if measure.unit is None or measure.unit.units[0] != "thou":
+            return measure
+        says = {atom.text for atom in self._atoms[number.last : last]}
+        if not says & {"thousandth", "thousandths"}:
+            return measure
+        if self._text(number.last - 1) not in ("hundred", "ten"):
+            return measure
+        scale = 10_000 if self._text(number.last - 1) == "hundred" else 100
+        if scale == 100 and number.value == 10:
+            return measure  # "ten thousandths": 0.010 in
+        other = number.value / scale
+        return replace(
+            measure,
+            number=replace(number, alternatives=(*number.alternatives, other)),
+            doubts=(*measure.doubts, "hundred_thousandths"),
+        )
+
+    def _tenths(self, measure: Measure) -> Measure:
+        """A tenth without more is 0.0001 in to machinists."""
+        number = measure.number
+        if self._text(number.last - 1) not in ("tenth", "tenths"):
+            return measure
+        if "fraction" not in number.qualifiers:
+            return measure
+        if measure.unit is not None and measure.unit.units[0] != "in":
+            return measure
+        return replace(
+            measure,
+            number=replace(number, alternatives=(*number.alternatives, number.value / 1000)),
+            doubts=(*measure.doubts, "machinist_tenth"),
+        )
+
+    def _article(self, at: int) -> Measure | None:
+        """ "a quart": one quart."""
+        if self._text(at) not in ("a", "an"):
+            return None
+        found = unit_words.find(self._atoms, at + 1, self._stop)
+        if found is None or found[0].symbol:
+            return None
+        if unit_words.dimension_of(found[0].units[0]) not in _ARTICLE_DIMENSIONS:
+            return None
+        number = Number(at, at + 1, Decimal(1), qualifiers=frozenset({"article"}))
+        return self._with_unit(Measure(at, at + 1, number, qualifiers=number.qualifiers))
+
+    # --- what is no number, and what is only about one --------------------------
+
+    def _is_no_number(self, measure: Measure) -> bool:
+        number = measure.number
+        first = number.first
+        before = self._atoms[first - 1] if first > 0 else None
+        if (
+            self._atoms[first].shape == "digits"
+            and self._atoms[first].glued
+            and before is not None
+            and before.shape == "word"
+            and before.text not in ("x", "to", "at", "is", "was")
+        ):
+            return True  # "N1", "HT66"
+        if measure.unit is not None:
+            return False
+        text = self._text(first)
+        alone = number.last == first + 1
+        if alone and text in ("half", "quarter"):
+            return True
+        if alone and text == "one" and before is not None:
+            return before.text in _NOT_A_NUMBER_AFTER
+        if alone and text in ("first", "second", "third"):
+            return False
+        return False
+
+    def _with_about(self, measure: Measure) -> Measure:
+        before = before_phrase(self._atoms, measure.first, self._start, _ABOUT_BEFORE)
+        after = after_phrase(self._atoms, measure.last, self._stop, _ABOUT_AFTER)
+        if before is None and after is None:
+            return measure
+        doubts = measure.doubts if "about" in measure.doubts else (*measure.doubts, "about")
+        return replace(
+            measure,
+            first=measure.first if before is None else before,
+            last=measure.last if after is None else after,
+            qualifiers=measure.qualifiers | {"about"},
+            doubts=doubts,
+        )
+
+
+def alternatives_of(measure: Measure) -> tuple[Value, ...]:
+    """The other values of a measure, without repeats."""
+    seen: list[Value] = []
+    for other in measure.number.alternatives:
+        if other != measure.value and other not in seen:
+            seen.append(other)
+    return tuple(seen)

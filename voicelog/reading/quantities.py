@@ -1,0 +1,294 @@
+"""Stage: numbers with their units, bare numbers, ratios and ranges."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from voicelog.objects import Interval, Mention, Ratio
+from voicelog.reading import unit_words
+from voicelog.reading.chain import stage
+from voicelog.reading.measures import (
+    Measure,
+    Measures,
+    after_phrase,
+    alternatives_of,
+    before_phrase,
+)
+from voicelog.reading.unit_words import SpokenUnit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from spacy.tokens import Doc
+
+    from voicelog.reading.passage import Passage
+
+NAME = "quantities"
+
+_OVER = (("over",), ("/",), ("out", "of"))
+_TO = (("to",), ("through",), ("thru",), ("-",), ("–",), ("—",), ("up", "to"), ("til",), ("till",))
+_AT_LEAST = (
+    ("at", "least"), ("not", "less", "than"), ("no", "less", "than"), ("more", "than"),
+    ("greater", "than"), ("above",), ("over",), ("exceeds",), ("exceeding",), ("in", "excess", "of"),
+    ("higher", "than"), (">",), ("≥",), ("not", "below"), ("minimum", "of"), ("upwards", "of"),
+)  # fmt: skip
+_AT_MOST = (
+    ("at", "most"), ("not", "more", "than"), ("no", "more", "than"), ("less", "than"),
+    ("fewer", "than"), ("below",), ("under",), ("lower", "than"), ("<",), ("≤",),
+    ("not", "above"), ("not", "over"), ("maximum", "of"), ("not", "exceeding"),
+)  # fmt: skip
+
+
+@stage(NAME)
+def quantities(doc: Doc) -> None:
+    """Read every number that no earlier stage has claimed."""
+    passage: Passage = doc._.passage
+    found: list[Mention] = []
+    for first, last in list(passage.stretches()):
+        found.extend(_read(passage, first, last))
+    doc._.quantities = found
+
+
+STAGE = quantities
+
+
+def _read(passage: Passage, start: int, stop: int) -> Iterator[Mention]:
+    reader = Measures(passage.atoms, start, stop)
+    items = _beside(passage, _compounds(passage, list(_items(passage, reader, start, stop))))
+    index = 0
+    while index < len(items):
+        item = items[index]
+        following = items[index + 1] if index + 1 < len(items) else None
+        pair = None if following is None else _pair(passage, start, stop, item, following)
+        if pair is not None:
+            index += 2
+            yield pair
+            passage.claim(item.first, following.last if following else item.last, NAME)
+            continue
+        index += 1
+        mention = _comparison(passage, start, stop, item) or _single(passage, item)
+        if isinstance(item, Measure):
+            passage.claim(item.first, item.last, NAME)
+        yield mention
+
+
+def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterator[Measure]:
+    at = start
+    while at < stop:
+        reference = reader.numerals.is_reference(at)
+        if reference is not None:
+            at = reference
+            continue
+        nil = _nil(passage, at, stop)
+        if nil is not None:
+            yield nil
+            at = nil.last
+            continue
+        measure = reader.read(at)
+        if measure is None:
+            at = _next(passage, reader, at)
+            continue
+        yield measure
+        at = max(measure.last, at + 1)
+
+
+def _next(passage: Passage, reader: Measures, at: int) -> int:
+    """Where to look next: behind a number that counts as none, so that no part of it is read."""
+    number = reader.numerals.number(at)
+    return at + 1 if number is None else max(number.last, at + 1)
+
+
+def _nil(passage: Passage, at: int, stop: int) -> Measure | None:
+    """ "nil millimetres" is a finding, not a measured 0."""
+    if passage.atoms[at].text not in ("nil", "nill"):
+        return None
+    unit = unit_words.find(passage.atoms, at + 1, stop)
+    if unit is None or unit[0].symbol:
+        return None
+    from voicelog.reading.numerals import Number
+
+    number = Number(at, at + 1, Decimal("NaN"))
+    return Measure(at, unit[1], number, unit[0], doubts=("nil_measurement",))
+
+
+def _between(passage: Passage, left: Measure, right: Measure) -> tuple[str, ...]:
+    return tuple(atom.text for atom in passage.atoms[left.last : right.first])
+
+
+def _compounds(passage: Passage, items: list[Measure]) -> list[Measure]:
+    """Hours and minutes, degrees and minutes, feet and inches become one measure."""
+    merged: list[Measure] = []
+    for item in items:
+        last = merged[-1] if merged else None
+        joined = None if last is None else _compound(passage, last, item)
+        if joined is not None:
+            merged[-1] = joined
+        else:
+            merged.append(item)
+    return merged
+
+
+def _compound(passage: Passage, left: Measure, right: Measure) -> Measure | None:
+    if left.unit is None or right.unit is None or left.value.is_nan() or right.value.is_nan():
+        return None
+    if _between(passage, left, right) not in ((), ("and",), (",",)):
+        return None
+    for compound in unit_words.unit_words().compound:
+        if compound.large not in left.unit.units or compound.small not in right.unit.units:
+            continue
+        if not (0 <= right.value < compound.factor and left.value == int(left.value)):
+            return None
+        sign = -1 if left.value < 0 else 1
+        value = left.value * compound.factor + sign * right.value
+        doubts = [code for code in (*left.doubts, *right.doubts) if code not in ("ambiguous_unit",)]
+        if compound.doubt:
+            doubts.append(compound.doubt)
+        number = replace(left.number, last=right.last, value=value, alternatives=(), digits="")
+        return Measure(
+            left.first,
+            right.last,
+            number,
+            SpokenUnit((compound.small,)),
+            (left.qualifiers | right.qualifiers) - {"teen", "clock-like", "digits"},
+            tuple(dict.fromkeys(doubts)),
+        )
+    return None
+
+
+def _beside(passage: Passage, items: list[Measure]) -> list[Measure]:
+    """Two numbers without anything between them may have been one."""
+    marked = list(items)
+    for index, (left, right) in enumerate(pairwise(items)):
+        if left.unit is not None or _between(passage, left, right) not in ((), ("-",)):
+            continue
+        if {"ordinal", "tolerance"} & (left.qualifiers | right.qualifiers):
+            continue
+        if right.qualifiers & {"plus", "about"} or right.value.is_nan() or right.value < 0:
+            continue
+        if not (left.number.digits and right.number.digits):
+            continue
+        joined = Decimal(left.number.digits + right.number.digits)
+        for place in (index, index + 1):
+            item = marked[place]
+            number = replace(item.number, alternatives=(*item.number.alternatives, joined))
+            doubts = tuple(dict.fromkeys((*item.doubts, "number_beside_number")))
+            marked[place] = replace(item, number=number, doubts=doubts)
+    return marked
+
+
+# --- two numbers --------------------------------------------------------------------
+
+
+def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure) -> Mention | None:
+    """A ratio or a range of two measures that stand side by side."""
+    if {"ordinal", "tolerance"} & (left.qualifiers | right.qualifiers):
+        return None
+    if left.value.is_nan() or right.value.is_nan():
+        return None
+    atoms = passage.atoms
+    ends = [
+        after
+        for phrases in (_OVER, _TO)
+        if (after := after_phrase(atoms, left.last, stop, phrases)) is not None
+    ]
+    unit = right.unit or left.unit
+    if left.unit is not None and right.unit is not None and left.unit.units != right.unit.units:
+        return None
+    if right.first in ends and after_phrase(atoms, left.last, stop, _OVER) == right.first:
+        return _two(passage, left, right, unit, Ratio(left.value, right.value))
+    opened = before_phrase(atoms, left.first, start, (("between",), ("from",), ("in", "between")))
+    and_range = opened is not None and _between(passage, left, right) == ("and",)
+    if right.first in ends or and_range:
+        low, high = sorted((left.value, right.value))
+        first = left if opened is None else replace(left, first=opened)
+        return _two(passage, first, right, unit, Interval(low, high), "range")
+    return None
+
+
+def _two(
+    passage: Passage,
+    left: Measure,
+    right: Measure,
+    unit: SpokenUnit | None,
+    value: Ratio | Interval,
+    doubt: str | None = None,
+) -> Mention:
+    doubts = list(dict.fromkeys((*left.doubts, *right.doubts, *((doubt,) if doubt else ()))))
+    alternatives: list[Ratio | Interval | Decimal] = []
+    if isinstance(value, Ratio):
+        alternatives += [
+            Ratio(other, value.reference)
+            for other in left.number.alternatives
+            if isinstance(other, Decimal)
+        ]
+        alternatives += [
+            Ratio(value.reading, other)
+            for other in right.number.alternatives
+            if isinstance(other, Decimal)
+        ]
+    else:
+        alternatives += [left.value, right.value]
+    return passage.mention(
+        "ratio" if isinstance(value, Ratio) else "range",
+        left.first,
+        right.last,
+        NAME,
+        value=value,
+        unit=None if unit is None else unit.units[0],
+        alternatives=tuple(alternatives),
+        qualifiers=(left.qualifiers | right.qualifiers | _candidates(unit)) - {"digits"},
+        doubts=tuple(doubts),
+    )
+
+
+def _candidates(unit: SpokenUnit | None) -> frozenset[str]:
+    if unit is None or unit.doubt is None:
+        return frozenset()
+    return frozenset(f"unit:{each}" for each in unit.units)
+
+
+# --- one number ---------------------------------------------------------------------
+
+
+def _comparison(passage: Passage, start: int, stop: int, item: Measure) -> Mention | None:
+    """ "over eighty", "not more than five": one end of a range."""
+    if item.value.is_nan() or "ordinal" in item.qualifiers:
+        return None
+    atoms = passage.atoms
+    low = before_phrase(atoms, item.first, start, _AT_LEAST)
+    high = before_phrase(atoms, item.first, start, _AT_MOST)
+    if high is not None and (low is None or high < low):
+        first, value = high, Interval(None, item.value)
+    elif low is not None:
+        first, value = low, Interval(item.value, None)
+    else:
+        return None
+    return passage.mention(
+        "range",
+        first,
+        item.last,
+        NAME,
+        value=value,
+        unit=None if item.unit is None else item.unit.units[0],
+        alternatives=(item.value, *alternatives_of(item)),
+        qualifiers=item.qualifiers | _candidates(item.unit) | {"comparison"},
+        doubts=(*item.doubts, "range"),
+    )
+
+
+def _single(passage: Passage, item: Measure) -> Mention:
+    unit = item.unit
+    return passage.mention(
+        "count" if unit is None else "quantity",
+        item.first,
+        item.last,
+        NAME,
+        value=None if item.value.is_nan() else item.value,
+        unit=None if unit is None else unit.units[0],
+        alternatives=alternatives_of(item),
+        qualifiers=item.qualifiers | _candidates(unit),
+        doubts=tuple(dict.fromkeys(item.doubts)),
+    )

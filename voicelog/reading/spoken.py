@@ -1,0 +1,135 @@
+"""models_config/spoken.toml: the words for figures, letters and signs, ready for look-up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Literal
+
+from voicelog import config
+from voicelog.reading.atoms import atomise
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+WordClass = Literal[
+    "figure",  # 0 to 9
+    "weak zero",  # "oh": zero beside another figure
+    "teen",  # 10 to 19
+    "tens",  # 20, 30, ... 90
+    "power",  # value is the exponent of ten
+    "point",
+    "minus",
+    "plus",
+    "repeat",  # value is how often the next figure stands
+    "ordinal",
+    "ordinals",  # the plural, which names a fraction
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """The shape of spoken.toml."""
+
+    weak_zero: tuple[str, ...]
+    point: tuple[str, ...]
+    minus: tuple[str, ...]
+    plus: tuple[str, ...]
+    figures: dict[str, tuple[str, ...]]
+    by_ear: dict[str, tuple[str, ...]]
+    teens: dict[str, tuple[str, ...]]
+    tens: dict[str, tuple[str, ...]]
+    powers: dict[str, tuple[str, ...]]
+    repeat: dict[str, tuple[str, ...]]
+    ordinals: dict[str, tuple[str, ...]]
+    letters: dict[str, tuple[str, ...]]
+    letter_names: dict[str, tuple[str, ...]]
+    separators: dict[str, tuple[str, ...]]
+    sides: dict[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Lexeme:
+    """What a word means in a number."""
+
+    kind: WordClass
+    value: int
+
+
+Key = tuple[str, ...]
+"""A word as its atoms."""
+
+
+@cache
+def spoken() -> Spoken:
+    """The words of this installation. Raises ConfigError."""
+    return config.load(Spoken, "spoken.toml")
+
+
+def _key(word: str) -> Key:
+    return tuple(atom.text for atom in atomise(word) if atom.shape != "sign")
+
+
+def _entries(words: Spoken) -> Iterator[tuple[str, Lexeme]]:
+    tables: tuple[tuple[WordClass, dict[str, tuple[str, ...]]], ...] = (
+        ("figure", words.figures),
+        ("teen", words.teens),
+        ("tens", words.tens),
+        ("power", words.powers),
+        ("repeat", words.repeat),
+        ("ordinal", words.ordinals),
+    )
+    for kind, table in tables:
+        for value, ways in table.items():
+            for way in ways:
+                yield way, Lexeme(kind, int(value))
+                if kind == "ordinal":
+                    yield way + "s", Lexeme("ordinals", int(value))
+    singles: tuple[tuple[WordClass, tuple[str, ...]], ...] = (
+        ("weak zero", words.weak_zero),
+        ("point", words.point),
+        ("minus", words.minus),
+        ("plus", words.plus),
+    )
+    for kind, ways in singles:
+        for way in ways:
+            yield way, Lexeme(kind, 0)
+
+
+@cache
+def lexemes() -> dict[Key, Lexeme]:
+    """Number words by their atoms."""
+    return {_key(way): lexeme for way, lexeme in _entries(spoken())}
+
+
+@cache
+def heads() -> dict[str, int]:
+    """First atom of a number word -> number of atoms of the longest word that begins so."""
+    longest: dict[str, int] = {}
+    for key in lexemes():
+        longest[key[0]] = max(len(key), longest.get(key[0], 0))
+    return longest
+
+
+@cache
+def by_ear() -> dict[str, int]:
+    """Ordinary words that sound like a figure."""
+    return {word: int(figure) for figure, words in spoken().by_ear.items() for word in words}
+
+
+@cache
+def letters() -> dict[Key, str]:
+    """Words of the spelling alphabet -> letter."""
+    return {_key(word): letter for letter, words in spoken().letters.items() for word in words}
+
+
+@cache
+def letter_names() -> dict[Key, str]:
+    """Written-out names of the bare letters -> letter."""
+    return {_key(word): letter for letter, words in spoken().letter_names.items() for word in words}
+
+
+@cache
+def separators() -> dict[Key, str]:
+    """Words between the parts of an identifier -> sign."""
+    return {_key(word): sign for sign, words in spoken().separators.items() for word in words}

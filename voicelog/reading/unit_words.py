@@ -1,0 +1,191 @@
+"""models_config/units.toml: spoken phrase -> canonical unit, by atoms."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from functools import cache
+from itertools import product
+from typing import TYPE_CHECKING
+
+from voicelog import config
+from voicelog.errors import ConfigError
+from voicelog.reading.atoms import atomise
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.reading.atoms import Atom
+
+_JOINTS = frozenset("-·⋅•∙*×.'")
+"""Signs between the parts of a unit that say nothing: "ft-lb", "N·m", "ft.lb"."""
+_BREAK_WORDS = frozenset({"and", "or"})
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """A phrase that leaves its unit open."""
+
+    say: tuple[str, ...]
+    units: tuple[str, ...]
+    """Candidates, likeliest first."""
+    doubt: str
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """One table of units.toml."""
+
+    source: str
+    units: dict[str, tuple[str, ...]]
+    symbols: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    open: tuple[Open, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Compound:
+    """Two units said together, such as hours and minutes."""
+
+    large: str
+    small: str
+    factor: int
+    doubt: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class UnitWords:
+    """The shape of units.toml."""
+
+    dimension: dict[str, Dimension]
+    compound: tuple[Compound, ...]
+    modes: dict[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class SpokenUnit:
+    """What a phrase means: its units (one, or the candidates) and the doubt it brings."""
+
+    units: tuple[str, ...]
+    doubt: str | None = None
+    symbol: bool = False
+    """A single letter or a word of its own: accepted only right behind the figures."""
+
+
+@cache
+def unit_words() -> UnitWords:
+    """The allow-list of this installation. Raises ConfigError."""
+    return config.load(UnitWords, "units.toml")
+
+
+_ALTERNATIVES = re.compile(r"\(([^()]*)\)")
+
+
+def ways(pattern: str) -> Iterator[str]:
+    """The phrases that `pattern` stands for: "(a|b)" either, "(s)" with or without."""
+    pieces = _ALTERNATIVES.split(pattern)
+    choices = [
+        [piece] if index % 2 == 0 else piece.split("|") if "|" in piece else ["", piece]
+        for index, piece in enumerate(pieces)
+    ]
+    for chosen in product(*choices):
+        yield " ".join("".join(chosen).split())
+
+
+def phrase_key(phrase: str) -> tuple[str, ...]:
+    """`phrase` as atoms without the signs that say nothing."""
+    return tuple(atom.text for atom in atomise(phrase) if atom.text not in _JOINTS)
+
+
+Node = dict[str, "Node | SpokenUnit"]
+_END = ""
+
+
+def _enter(root: Node, phrase: str, meaning: SpokenUnit) -> None:
+    node = root
+    for part in phrase_key(phrase):
+        below = node.setdefault(part, {})
+        assert isinstance(below, dict)  # noqa: S101  (only _END leads to a SpokenUnit)
+        node = below
+    known = node.get(_END)
+    if isinstance(known, SpokenUnit) and known.units != meaning.units:
+        raise ConfigError(
+            f"units.toml: {phrase!r} stands for {known.units[0]} and for {meaning.units[0]}"
+        )
+    node[_END] = meaning
+
+
+@cache
+def _tree() -> Node:
+    """Every phrase as a path of atoms. Raises ConfigError."""
+    root: Node = {}
+    for dimension in unit_words().dimension.values():
+        entries = [(unit, say, False) for unit, say in dimension.units.items()]
+        entries += [(unit, say, True) for unit, say in dimension.symbols.items()]
+        for unit, say, symbol in entries:
+            for pattern in say:
+                for phrase in ways(pattern):
+                    _enter(root, phrase, SpokenUnit((unit,), symbol=symbol))
+        for each in dimension.open:
+            meaning = SpokenUnit(each.units, each.doubt)
+            for pattern in each.say:
+                for phrase in ways(pattern):
+                    _enter(root, phrase, meaning)
+    return root
+
+
+@cache
+def _mode_tree() -> dict[tuple[str, ...], str]:
+    return {
+        phrase_key(phrase): mode for mode, says in unit_words().modes.items() for phrase in says
+    }
+
+
+@cache
+def dimension_of(unit: str) -> str | None:
+    """Name of the table of units.toml that holds `unit`."""
+    for name, dimension in unit_words().dimension.items():
+        if unit in dimension.units or unit in dimension.symbols:
+            return name
+    return None
+
+
+def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
+    """The longest unit phrase that begins at atom `at`: (meaning, index behind)."""
+    node = _tree()
+    best: tuple[SpokenUnit, int] | None = None
+    index = at
+    while index < stop:
+        atom = atoms[index]
+        if index > at and atom.text in _JOINTS and not (atom.text == "." and not atom.glued):
+            index += 1
+            continue
+        if atom.shape == "digits" and not atom.glued:
+            break
+        below = node.get(atom.text)
+        if not isinstance(below, dict):
+            break
+        node = below
+        index += 1
+        meaning = node.get(_END)
+        if isinstance(meaning, SpokenUnit) and _allowed(meaning, atoms, at, index, stop):
+            best = meaning, index
+    return best
+
+
+def _allowed(meaning: SpokenUnit, atoms: Sequence[Atom], at: int, last: int, stop: int) -> bool:
+    """Whether the phrase may end here: not inside a glued word, symbols only before a break."""
+    if last < len(atoms) and atoms[last].glued and atoms[last].shape == "digits":
+        return False
+    if not meaning.symbol or atoms[at].glued:
+        return True
+    return last >= stop or atoms[last].shape == "sign" or atoms[last].text in _BREAK_WORDS
+
+
+def mode(atoms: Sequence[Atom], at: int, stop: int) -> tuple[str, int] | None:
+    """A mode ("gauge", "peak to peak") behind a unit: (qualifier, index behind)."""
+    for length in (3, 2, 1):
+        if at + length <= stop:
+            found = _mode_tree().get(tuple(atom.text for atom in atoms[at : at + length]))
+            if found is not None:
+                return found, at + length
+    return None
