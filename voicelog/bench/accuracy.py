@@ -1,0 +1,336 @@
+"""How often values are right, and how often silently wrong: recordings and notes as text.
+
+    samples -> (noise) -> listener -> draft -> score -> Result -> rows
+
+A result is one sample under one condition by one system; rows sum them up by condition or
+voice, with 95 % confidence intervals. Everything is plain data that goes into JSON.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Literal
+
+from voicelog import units
+from voicelog.bench import noise
+from voicelog.bench.samples import Sample, card_of
+from voicelog.bench.score import Entry, Outcome, Tally, calibration_error, score, wilson
+from voicelog.bench.systems import Quantity
+from voicelog.bench.wer import error_rate
+from voicelog.errors import NoSpeech
+from voicelog.objects import Ratio
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+
+    from voicelog.bench.noise import Condition
+    from voicelog.bench.systems import Listener
+    from voicelog.objects import Card, Draft
+
+By = Literal["condition", "voice", "card", "name"]
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One sample under one condition by one system."""
+
+    sample: Sample
+    condition: str
+    system: str
+    written: str
+    outcomes: tuple[Outcome, ...]
+    audio_s: float = 0.0
+    took_s: float = 0.0
+
+    @property
+    def failures(self) -> tuple[Outcome, ...]:
+        """What is not as it should be, flagged or not."""
+        return tuple(
+            outcome
+            for outcome in self.outcomes
+            if outcome.silent or outcome.verdict in ("wrong", "missed", "unexpected")
+        )
+
+
+def _score(sample: Sample, card: Card, draft: Draft | None) -> tuple[Outcome, ...]:
+    proposed = tuple(Entry.of_value(value) for value in draft.values) if draft else ()
+    return score(card, sample.expect, proposed, sample.ask)
+
+
+def listen(
+    samples: Sequence[Sample],
+    cards: dict[str, Card],
+    systems: Mapping[str, Listener],
+    conditions: Sequence[Condition] = (),
+    tick: Callable[[], object] = lambda: None,
+) -> tuple[Result, ...]:
+    """Every sample by every system: as it is, or, with `conditions`, the clean ones under each.
+
+    Noise is added from a seed, the sample's name, so every run hears the same. `tick` is
+    called after each result. Raises AudioError, CardError, ConfigError.
+    """
+    from voicelog.speech import audio as sound
+
+    results = []
+    for sample, condition in planned(samples, conditions):
+        card = card_of(sample, cards)
+        if sample.path is None:
+            continue
+        heard = sound.load(sample.path)
+        if condition is not None and condition != noise.CLEAN:
+            heard = sound.of_samples(noise.apply(heard.samples, condition, sample.name))
+        for system, listener in systems.items():
+            begin = time.perf_counter()
+            try:
+                draft = listener(heard, card, sample.step)
+            except NoSpeech:
+                draft = None
+            took_s = time.perf_counter() - begin
+            written = " ".join(t.transcript.text for t in draft.takes) if draft else ""
+            results.append(
+                Result(
+                    sample,
+                    condition.name if condition is not None else sample.noise,
+                    system,
+                    written,
+                    _score(sample, card, draft),
+                    heard.duration_s,
+                    took_s,
+                )
+            )
+            tick()
+    return tuple(results)
+
+
+def planned(
+    samples: Sequence[Sample], conditions: Sequence[Condition]
+) -> tuple[tuple[Sample, Condition | None], ...]:
+    """What `listen` hears, in order: a ladder is made from the clean recordings only."""
+    if not conditions:
+        return tuple((sample, None) for sample in samples)
+    clean = [sample for sample in samples if sample.noise == noise.CLEAN.name]
+    return tuple((sample, condition) for condition in conditions for sample in clean)
+
+
+def read(
+    samples: Sequence[Sample],
+    cards: dict[str, Card],
+    tick: Callable[[], object] = lambda: None,
+) -> tuple[Result, ...]:
+    """Every note as text through the reading alone; the text is what was said or recognised."""
+    from voicelog.pipeline import Chain
+
+    chain, results = Chain(), []
+    for sample in samples:
+        card = card_of(sample, cards)
+        begin = time.perf_counter()
+        draft = chain.read(sample.text, card, sample.step)
+        took_s = time.perf_counter() - begin
+        outcomes = _score(sample, card, draft)
+        results.append(
+            Result(sample, sample.noise, "voicelog", sample.text, outcomes, took_s=took_s)
+        )
+        tick()
+    return tuple(results)
+
+
+# --- rows -------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Counts of one system over one group of results."""
+
+    system: str
+    group: str
+    """The condition, voice or card; "all" for the sum."""
+    notes: int
+    tally: Tally
+    word_error_rate: float | None
+    calibration_error: float
+    audio_s: float = 0.0
+    took_s: float = 0.0
+
+    def plain(self) -> dict[str, Any]:
+        """As JSON: counts, shares of what was expected, their 95 % intervals."""
+        t = self.tally
+        row: dict[str, Any] = {
+            "system": self.system,
+            "group": self.group,
+            "notes": self.notes,
+            "word_error_rate": self.word_error_rate,
+            "expected": t.expected,
+        }
+        for name in ("right", "right_unflagged", "silent", "missed", "right_flagged", "caught"):
+            row[name] = getattr(t, name)
+        for name, hits, of in (
+            ("right", t.right, t.expected),
+            ("right_unflagged", t.right_unflagged, t.expected),
+            ("silent", t.silent, t.expected + t.asked),
+            ("right_flagged", t.right_flagged, t.right),
+        ):
+            row[f"{name}_share"] = hits / of if of else None
+            row[f"{name}_interval"] = list(wilson(min(hits, of), of))
+        return row | {
+            "asked": t.asked,
+            "calibration_error": self.calibration_error,
+            "audio_s": self.audio_s,
+            "took_s": self.took_s,
+        }
+
+
+def _row(system: str, group: str, results: Sequence[Result]) -> Row:
+    outcomes = [outcome for result in results for outcome in result.outcomes]
+    heard = [(result.sample.text, result.written) for result in results if result.audio_s]
+    return Row(
+        system,
+        group,
+        len(results),
+        Tally.of(outcomes),
+        error_rate(heard) if heard else None,
+        calibration_error(outcomes),
+        sum(result.audio_s for result in results),
+        sum(result.took_s for result in results),
+    )
+
+
+def rows(results: Iterable[Result], by: By = "condition") -> tuple[Row, ...]:
+    """A row for each system and group in the order they came, then one for all of a system."""
+    groups: dict[tuple[str, str], list[Result]] = defaultdict(list)
+    for result in results:
+        group = result.condition if by == "condition" else getattr(result.sample, by)
+        groups[result.system, group].append(result)
+    out = []
+    for system in dict.fromkeys(system for system, _ in groups):
+        own = {group: many for (whose, group), many in groups.items() if whose == system}
+        out += [_row(system, group, many) for group, many in own.items()]
+        if len(own) > 1:
+            out.append(_row(system, "all", [result for many in own.values() for result in many]))
+    return tuple(out)
+
+
+# --- risk against flag rate -------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class RiskPoint:
+    """What would become of the values if everything below `threshold` were flagged as well."""
+
+    threshold: float
+    right_flagged: float
+    """Share of the right values that would be flagged."""
+    silent: int
+    silent_share: float
+    """Silent errors among all values proposed."""
+
+
+def risk_curve(results: Iterable[Result]) -> tuple[RiskPoint, ...]:
+    """Silent errors against flagged right values, from flags as they are to all flagged."""
+    proposals = [
+        outcome for result in results for outcome in result.outcomes if outcome.proposed is not None
+    ]
+    levels = {o.proposed.confidence for o in proposals if o.proposed is not None}
+    points: list[RiskPoint] = []
+    for threshold in (0.0, *sorted(levels), 1.0 + 1e-9):
+        flagged = [
+            replace(o, proposed=replace(o.proposed, flagged=True))
+            if o.proposed is not None and o.proposed.confidence < threshold
+            else o
+            for o in proposals
+        ]
+        tally = Tally.of(flagged)
+        point = RiskPoint(
+            min(threshold, 1.0),
+            tally.right_flagged / tally.right if tally.right else 0.0,
+            tally.silent,
+            tally.silent / len(proposals) if proposals else 0.0,
+        )
+        if not points or (point.right_flagged, point.silent) != (
+            points[-1].right_flagged,
+            points[-1].silent,
+        ):
+            points.append(point)
+    return tuple(points)
+
+
+# --- beside a bare quantity parser ------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class NumberRow:
+    """Numbers found in notes as text, wherever they may belong."""
+
+    system: str
+    notes: int
+    expected: int
+    right: int
+    """Value and unit."""
+    number_right: int
+    """The value alone, whatever the unit."""
+    surplus: int
+    """Numbers read that are none of the expected ones."""
+    notes_per_s: float
+
+    def plain(self) -> dict[str, Any]:
+        """As JSON."""
+        return {
+            "system": self.system,
+            "notes": self.notes,
+            "expected": self.expected,
+            "right": self.right,
+            "number_right": self.number_right,
+            "surplus": self.surplus,
+            "notes_per_s": self.notes_per_s,
+        }
+
+
+def numbers(entries: Iterable[Entry]) -> tuple[Quantity, ...]:
+    """The numbers in values of fields; a ratio is two of them, text and dates are none."""
+    out: list[Quantity] = []
+    for entry in entries:
+        match entry.value:
+            case Decimal() as value:
+                out.append(Quantity(value, entry.unit))
+            case Ratio(reading, reference):
+                out += [Quantity(reading, entry.unit), Quantity(reference, entry.unit)]
+    return tuple(out)
+
+
+def _agree(a: Quantity, b: Quantity) -> bool:
+    if not a.unit or not b.unit:
+        return a.value == b.value and (a.unit or None) == (b.unit or None)
+    if not (units.known(a.unit) and units.known(b.unit)):
+        return False
+    return units.compatible(a.unit, b.unit) and units.convert(a.value, a.unit, b.unit) == b.value
+
+
+def compare_numbers(
+    samples: Sequence[Sample], systems: Mapping[str, Callable[[Sample], tuple[Quantity, ...]]]
+) -> tuple[NumberRow, ...]:
+    """Each system's numbers against the expected ones; which field they belong to is left aside.
+
+    A number that stands for several places counts once a note, so a parser that knows of no
+    places isn't blamed for that. Values that speech left open are not counted. `surplus`
+    holds positions and quoted limits, too, where a system takes them for values.
+    """
+    out = []
+    for name, system in systems.items():
+        expected = right = number_right = surplus = 0
+        took_s = 0.0
+        for sample in samples:
+            begin = time.perf_counter()
+            found = set(system(sample))
+            took_s += time.perf_counter() - begin
+            wanted = set(numbers(e for e in sample.expect if e.key not in sample.ask))
+            unsure = {q.value for q in numbers(e for e in sample.expect if e.key in sample.ask)}
+            values = {quantity.value for quantity in found}
+            expected += len(wanted)
+            right += sum(any(_agree(one, other) for other in found) for one in wanted)
+            number_right += sum(one.value in values for one in wanted)
+            surplus += len(values - unsure - {one.value for one in wanted})
+        speed = len(samples) / took_s if took_s else 0.0
+        out.append(NumberRow(name, len(samples), expected, right, number_right, surplus, speed))
+    return tuple(out)
