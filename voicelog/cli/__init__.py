@@ -1,0 +1,72 @@
+"""The command line: parse, call, print. `voicelog --help` imports no heavy library.
+
+Exit status 0 when done, 1 when it could not be done (one line on stderr), 2 for wrong usage.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import typer
+
+from voicelog import __version__
+from voicelog.cli import bench, cards, demo, kept, models, notes, orders, people, review, tools
+from voicelog.cli.shared import Home
+from voicelog.errors import VoicelogError
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    name="voicelog",
+    help="Maintenance records dictated at the job: offline, traceable, confirmed by a person.",
+    epilog="voicelog states limits and arithmetic. Approved data and licensed staff decide.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"voicelog {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _common(
+    home: Home = None,
+    version: bool = typer.Option(
+        False, "--version", callback=_version, is_eager=True, help="Print the version."
+    ),
+) -> None:
+    """Options that stand before every command."""
+
+
+for room in (demo, notes, review, kept):
+    room.add_to(app)
+for name, group in {
+    "card": cards,
+    "person": people,
+    "tool": tools,
+    "order": orders,
+    "model": models,
+    "bench": bench,
+}.items():
+    app.add_typer(group.app, name=name)
+
+
+def main() -> None:
+    """Run the command line; what can't be done is one clear line and exit status 1."""
+    try:
+        app()
+    except VoicelogError as error:
+        typer.echo(f"voicelog: {error}", err=True)
+        sys.exit(1)
+    except BrokenPipeError:
+        sys.stderr.close()  # the reader at the other end has gone; there is nobody to tell
+        sys.exit(1)
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        typer.echo(f"voicelog: {where}{error.strerror or error}; nothing was lost", err=True)
+        sys.exit(1)

@@ -1,0 +1,284 @@
+"""transcribe, extract, preview: what a note says, nothing saved. add: a note into the store."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+
+import typer
+
+from voicelog.cli import shared, tables
+from voicelog.cli.shared import (
+    AsJson,
+    AsJsonLines,
+    CardName,
+    Careful,
+    Fast,
+    Home,
+    ModelName,
+    StepNumber,
+)
+from voicelog.errors import AudioError, VoicelogError
+
+if TYPE_CHECKING:
+    from voicelog.objects import Card, Draft, Note, Transcript
+
+T = TypeVar("T")
+
+AudioFiles = Annotated[
+    list[Path], typer.Argument(metavar="AUDIO...", help="Recordings.", show_default=False)
+]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the commands of this file."""
+    for command in (transcribe, extract, preview, add):
+        app.command()(command)
+
+
+def transcribe(
+    context: typer.Context,
+    audio: AudioFiles,
+    card: Annotated[str | None, typer.Option("--card", help="Card whose words to expect.")] = None,
+    step: StepNumber = None,
+    model: ModelName = None,
+    fast: Fast = False,
+    careful: Careful = False,
+    as_json: AsJson = False,
+    home: Home = None,
+) -> None:
+    """Turn recordings into text with word times and probabilities."""
+    chosen = shared.find_card(card, context, home) if card else None
+    _check_step(chosen, step)
+    chain = shared.chain(model, shared.profile(fast, careful))
+
+    def hear(path: Path) -> Transcript:
+        from voicelog.speech import audio as sound
+
+        return chain.hear(sound.load(path), chosen, step).transcript
+
+    def show(path: Path, heard: Transcript) -> None:
+        if as_json:
+            shared.print_json({"audio": str(path)} | _transcript_object(heard))
+        else:
+            typer.echo(f"{path}: {heard.text}")
+
+    _each(audio, hear, show, "transcribing", as_json=as_json)
+
+
+def extract(
+    context: typer.Context,
+    text: Annotated[
+        str | None, typer.Argument(metavar="[TEXT]", help="The note; without it, stdin is read.")
+    ] = None,
+    card: Annotated[
+        str | None, typer.Option("--card", help="Number of a card, or a YAML file.")
+    ] = None,
+    step: StepNumber = None,
+    as_json: AsJson = False,
+    as_jsonl: AsJsonLines = False,
+    home: Home = None,
+) -> None:
+    """Read a text into the fields of a card; nothing is saved.
+
+    With --jsonl, every line of stdin is an object with "id", "step" and "text" (and "card",
+    to take another card for this line).
+    """
+    from voicelog.pipeline import Chain
+
+    chain = Chain()
+    cards: dict[str, Card] = {}
+
+    def card_of(name: str | None) -> Card:
+        if not name:
+            raise typer.BadParameter("name the card with --card")
+        if name not in cards:
+            cards[name] = shared.find_card(name, context, home)
+        return cards[name]
+
+    if not as_jsonl:
+        chosen = card_of(card)
+        _check_step(chosen, step)
+        note = sys.stdin.read() if text is None else text
+        draft = chain.read(note, chosen, step)
+        if as_json:
+            shared.print_json(_draft_object(draft, id=None, step=step, text=note), indent=1)
+        else:
+            tables.print_draft(draft, chosen)
+        return
+    if card:
+        card_of(card)
+    failed = 0
+    for number, line in enumerate(sys.stdin, 1):
+        if not line.strip():
+            continue
+        try:
+            entry = _line(line)
+            chosen = card_of(entry.get("card") or card)
+            where = entry.get("step") or step
+            _check_step(chosen, where)
+            draft = chain.read(entry["text"], chosen, where)
+            shared.print_json(
+                _draft_object(draft, id=entry.get("id"), step=where, text=entry["text"])
+            )
+        except VoicelogError as error:
+            failed += 1
+            shared.print_json({"id": None, "line": number, "error": str(error)})
+            shared.warn(f"voicelog: line {number}: {error}")
+    if failed:
+        raise typer.Exit(1)
+
+
+def preview(
+    context: typer.Context,
+    audio: AudioFiles,
+    card: CardName,
+    step: StepNumber = None,
+    model: ModelName = None,
+    fast: Fast = False,
+    careful: Careful = False,
+    as_jsonl: AsJsonLines = False,
+    home: Home = None,
+) -> None:
+    """Turn recordings into text and fields; nothing is saved."""
+    chosen = shared.find_card(card, context, home)
+    _check_step(chosen, step)
+    chain = shared.chain(model, shared.profile(fast, careful))
+
+    def read(path: Path) -> Draft:
+        from voicelog.speech import audio as sound
+
+        return chain.note(sound.load(path), chosen, step)
+
+    def show(path: Path, draft: Draft) -> None:
+        heard = draft.takes[0].transcript
+        if as_jsonl:
+            result = {"audio": str(path), "transcript": _transcript_object(heard)}
+            shared.print_json(
+                result | _draft_object(draft, id=path.stem, step=step, text=heard.text)
+            )
+        else:
+            tables.print_draft(draft, chosen, title=str(path))
+
+    _each(audio, read, show, "listening", as_json=as_jsonl)
+
+
+def add(
+    context: typer.Context,
+    audio: AudioFiles,
+    card: CardName,
+    work_order: Annotated[
+        str, typer.Option("--work-order", help="Number of the work order.", show_default=False)
+    ],
+    by: Annotated[str, typer.Option("--by", help="Who dictated it.", show_default=False)],
+    step: StepNumber = None,
+    model: ModelName = None,
+    fast: Fast = False,
+    careful: Careful = False,
+    as_json: AsJson = False,
+    home: Home = None,
+) -> None:
+    """Turn recordings into drafts in the store, ready for review."""
+    chosen = shared.find_card(card, context, home)
+    _check_step(chosen, step)
+    with shared.opened(context, home) as store:
+        store.people.get(by)
+        chain = shared.chain(model, shared.profile(fast, careful))
+
+        def keep(path: Path) -> Note:
+            from voicelog.speech import audio as sound
+
+            heard = sound.load(path)
+            store.audio.keep(path.read_bytes())
+            draft = chain.note(heard, chosen, step)
+            return store.notes.add(draft, work_order=work_order, by=by)
+
+        def show(path: Path, note: Note) -> None:
+            if as_json:
+                result = {"audio": str(path), "draft": note.id, "work_order": note.work_order}
+                text = note.draft.takes[0].transcript.text
+                shared.print_json(result | _draft_object(note.draft, note.id, step, text))
+            else:
+                tables.print_draft(note.draft, chosen, title=f"{path} -> draft {note.id}")
+
+        _each(audio, keep, show, "listening", as_json=as_json)
+    if not as_json:
+        typer.echo("Decide every value with: voicelog review")
+
+
+def _each(
+    paths: list[Path],
+    work: Callable[[Path], T],
+    show: Callable[[Path, T], None],
+    what: str,
+    *,
+    as_json: bool,
+) -> None:
+    """Work on every file and show its result; one that fails doesn't stop the others."""
+    failed = 0
+    for path in shared.progress(paths, what):
+        try:
+            show(path, work(path))
+        except AudioError as error:
+            failed += 1
+            shared.warn(f"voicelog: {error}")
+            if as_json:
+                shared.print_json({"audio": str(path), "error": str(error)})
+    if failed:
+        raise typer.Exit(1)
+
+
+def _line(line: str) -> dict[str, Any]:
+    try:
+        entry = json.loads(line)
+    except json.JSONDecodeError as error:
+        raise VoicelogError(f"not JSON ({error})") from error
+    if not isinstance(entry, dict) or not isinstance(entry.get("text"), str):
+        raise VoicelogError('expected an object with "id", "step" and "text"')
+    step = entry.get("step")
+    if step is not None and not isinstance(step, str):
+        entry["step"] = str(step)
+    return entry
+
+
+def _check_step(card: Card | None, step: str | None) -> None:
+    if card is not None:
+        from voicelog import cards
+
+        cards.find_step(card, step)
+
+
+def _transcript_object(transcript: Transcript) -> dict[str, Any]:
+    """A transcript as the JSON contract shows it."""
+    return {
+        "text": transcript.text,
+        "model": transcript.model,
+        "duration_s": round(transcript.duration_s, 3),
+        "warnings": list(transcript.warnings),
+        "words": [
+            {
+                "text": word.text,
+                "start_s": round(word.start_s, 3),
+                "end_s": round(word.end_s, 3),
+                "probability": round(word.probability, 4),
+            }
+            for word in transcript.words
+        ],
+    }
+
+
+def _draft_object(draft: Draft, id: str | None, step: str | None, text: str) -> dict[str, Any]:
+    """One object of `extract --jsonl`."""
+    from voicelog import wire
+
+    return {
+        "id": id,
+        "step": step,
+        "text": text,
+        "fields": [wire.contract_field(value) for value in draft.values],
+        "unplaced": [wire.contract_mention(mention) for mention in draft.unplaced],
+        "warnings": [warning.sentence for warning in draft.warnings],
+    }
