@@ -467,6 +467,8 @@ class Record:
     """Why it supersedes the other record."""
     inspects: str | None = None
     """Id of the record that this one inspects independently."""
+    to_inspect: tuple[str, ...] = ()
+    """Numbers of the steps that a second person has to inspect."""
     keep_until: date | None = None
     resolutions: tuple[str, ...] = field(default=())
     """Blocks that a named person resolved (expired card, tool out of calibration), and why."""
