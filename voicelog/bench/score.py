@@ -2,8 +2,8 @@
 
 A value is right when it is the same quantity (trailing zeros don't matter, units are
 converted exactly), the same identifier letter by letter, or, for text, much the same words.
-A text field that was not to be filled is free to hold words of the note. Everything else
-that fills a field is wrong, and a wrong value that nobody is asked to check is a silent
+A text field that was not to be filled is free to hold words of the note, and a computed
+one is arithmetic on values that are scored themselves. Everything else that fills a field is wrong, and a wrong value that nobody is asked to check is a silent
 error, whether the field was to be filled at all or not.
 """
 
@@ -221,7 +221,7 @@ def score(
         rest = [rival for rival in rivals if rival is not (best or rivals[0])]
         outcomes += [Outcome("unexpected", None, rival) for rival in rest]
     for key, rivals in offers.items():
-        if _kind(card, key) == "text" and key not in asked:
+        if _kind(card, key) in ("text", "computed") and key not in asked:
             continue
         verdict: Verdict = "asked" if key in asked else "unexpected"
         outcomes += [Outcome(verdict, None, rival) for rival in rivals]
