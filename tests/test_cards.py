@@ -120,3 +120,44 @@ def test_a_step_that_the_card_lacks_is_refused_with_those_it_has() -> None:
 
 def test_the_cards_that_ship_are_right() -> None:
     assert len(cards.shipped()) >= 4
+
+
+COMPUTED = (
+    "{name: play, label: Play left, type: computed, unit: mm, formula: wear_left,"
+    " inputs: {wear: backlash, limit: backlash.max}}"
+)
+
+
+def with_computed(line: str) -> bytes:
+    return GOOD.replace("      - {name: bolt,", f"      - {line}\n      - {{name: bolt,").encode()
+
+
+def test_a_computed_field_names_its_formula_and_inputs() -> None:
+    field = cards.parse(with_computed(COMPUTED), "good.yaml").steps[0].field("play")
+    assert field is not None
+    assert field.formula == "wear_left"
+    assert dict(field.inputs) == {"wear": "backlash", "limit": "backlash.max"}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("formula: wear_left", "formula: guess", "no formula 'guess'; there are: torque_wrench"),
+        ("wear: backlash", "worn: backlash", "inputs of wear_left are wear, limit"),
+        ("wear: backlash, ", "", "inputs of wear_left are wear, limit"),
+        ("wear: backlash", "wear: lash", "names lash, which the step lacks"),
+        ("backlash.max", "backlash.best", "a bound that the field lacks"),
+        ("backlash.max", "bolt.max", "a bound that the field lacks"),
+        ("backlash.max", "0.50 flurb", "unknown unit flurb"),
+        ("backlash.max", "play", "play is itself computed"),
+        ("type: computed, ", "type: measurement, ", "formula belongs to a computed field"),
+    ],
+)
+def test_faults_of_computed_fields(old: str, new: str, message: str) -> None:
+    with pytest.raises(CardError, match=message):
+        cards.parse(with_computed(COMPUTED.replace(old, new)), "bad.yaml")
+
+
+def test_an_input_may_be_a_constant_with_its_unit() -> None:
+    card = cards.parse(with_computed(COMPUTED.replace("backlash.max", "0.50 mm")), "good.yaml")
+    assert card.steps[0].field("play") is not None

@@ -30,6 +30,23 @@ T = TypeVar("T")
 MAX_BYTES = 1_000_000
 """A card larger than this is not a task card."""
 
+FORMULAS: dict[str, tuple[str, ...]] = {
+    "torque_wrench_extension": ("torque", "wrench", "extension"),
+    "torque_wrench_shortening": ("torque", "wrench", "extension"),
+    "compression_loss": ("compression",),
+    "wear_remaining": ("measured", "minimum"),
+    "wear_fraction": ("measured", "minimum", "new"),
+    "wear_left": ("wear", "limit"),
+    "wear_left_fraction": ("wear", "limit"),
+    "consumption_rate": ("added", "hours"),
+    "leak_rate": ("drops", "time", "drops_per_volume"),
+    "duration": ("start", "finish"),
+}
+"""Formulas that a computed field may name, each with its arguments; limits.py works them out."""
+
+CONSTANT = re.compile(r"(-?\d+(?:\.\d+)?)(?:\s+(\S.*))?")
+"""An input that is no field: a number with its unit, such as "12 inch"."""
+
 _NUMBERED = {"measurement", "ratio", "computed"}
 _BOUNDED = _NUMBERED | {"count"}
 
@@ -180,6 +197,20 @@ _FIELD: dict[str, tuple[str, Parse]] = {
 }
 
 
+def _formula_fault(field: Field) -> str | None:
+    """What is wrong with the formula of a field; None when nothing is."""
+    if (field.type == "computed") != (field.formula is not None):
+        return "formula belongs to a computed field, and a computed field needs one"
+    if field.formula is None:
+        return "inputs belong to a computed field" if field.inputs else None
+    arguments = FORMULAS.get(field.formula)
+    if arguments is None:
+        return f"no formula {field.formula!r}; there are: {', '.join(FORMULAS)}"
+    if {argument for argument, _ in field.inputs} != set(arguments):
+        return f"inputs of {field.formula} are {', '.join(arguments)}"
+    return None
+
+
 def _field(node: Node, place: _Place) -> Field:
     field: Field = _object(Field, _FIELD, {"name", "label", "type"}, node, place)
     here = replace(place, key=f"{place.key} ({field.name})", line=node.start_mark.line + 1)
@@ -193,8 +224,9 @@ def _field(node: Node, place: _Place) -> Field:
         here.fail(f"min {field.min} is above max {field.max}")
     if (field.type == "choice") != bool(field.options):
         here.fail("options belong to a choice, and a choice needs them")
-    if (field.type == "computed") != (field.formula is not None):
-        here.fail("formula belongs to a computed field, and a computed field needs one")
+    fault = _formula_fault(field)
+    if fault:
+        here.fail(fault)
     if field.type != "identifier" and (field.kind or field.pattern):
         here.fail("kind and pattern belong to an identifier")
     if field.position_word and not field.positions:
@@ -226,6 +258,20 @@ def _step(node: Node, place: _Place) -> Step:
     return step
 
 
+def _input_fault(source: str, step: Step) -> str | None:
+    """Why `source` can't be an input of a computed field of `step`."""
+    number = CONSTANT.fullmatch(source)
+    if number:
+        return None if number[2] is None or units.known(number[2]) else f"unknown unit {number[2]}"
+    name, dot, bound = source.rpartition(".")
+    field = step.field(name if dot else source)
+    if field is None:
+        return f"names {source}, which the step lacks"
+    if dot and (bound not in ("min", "max") or getattr(field, bound) is None):
+        return f"names {source}, a bound that the field lacks"
+    return f"{source} is itself computed" if field.type == "computed" and not dot else None
+
+
 _CARD: dict[str, tuple[str, Parse]] = {
     "card": ("number", _text),
     "title": ("title", _text),
@@ -251,11 +297,11 @@ def _card(node: Node, place: _Place) -> Card:
         for key, other in (("restores", step.restores), ("leak_check", step.leak_check)):
             if other is not None and other not in numbers:
                 here.fail(f"{key} names step {other}, which the card lacks")
-        known = {field.name for field in step.fields}
         for field in step.fields:
-            for argument, name in field.inputs:
-                if name not in known:
-                    here.fail(f"{field.name}.inputs.{argument} names {name}, which the step lacks")
+            for argument, source in field.inputs:
+                fault = _input_fault(source, step)
+                if fault:
+                    here.fail(f"{field.name}.inputs.{argument}: {fault}")
     return card
 
 

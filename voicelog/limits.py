@@ -8,7 +8,6 @@ marked as being at the limit, since half of such readings may truly lie beyond i
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal, localcontext
@@ -16,6 +15,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from voicelog import units
+from voicelog.cards import CONSTANT, FORMULAS
 from voicelog.errors import LimitError
 from voicelog.objects import Ratio
 
@@ -186,42 +186,26 @@ def elapsed(start: datetime, finish: datetime) -> Fraction:
     return Fraction((finish - start) // timedelta(microseconds=1), 3_600_000_000)
 
 
-_PERCENT = "percent"
+def _formula(
+    name: str, arguments: tuple[str | None, ...], unit: str, work: Callable[..., Fraction]
+) -> Formula:
+    return Formula(name, tuple(zip(FORMULAS[name], arguments, strict=True)), unit, work)
+
+
+_LENGTHS = ("mm", "mm")
 _FORMULAS = {
     formula.name: formula
     for formula in (
-        Formula(
-            "torque_wrench_extension",
-            (("torque", "N*m"), ("wrench", "mm"), ("extension", "mm")),
-            "N*m",
-            _torque,
-        ),
-        Formula(
-            "torque_wrench_shortening",
-            (("torque", "N*m"), ("wrench", "mm"), ("extension", "mm")),
-            "N*m",
-            _torque_shortened,
-        ),
-        Formula("compression_loss", (("compression", None),), _PERCENT, _compression_loss),
-        Formula("wear_remaining", (("measured", "mm"), ("minimum", "mm")), "mm", _wear_remaining),
-        Formula(
-            "wear_fraction",
-            (("measured", "mm"), ("minimum", "mm"), ("new", "mm")),
-            _PERCENT,
-            _wear_fraction,
-        ),
-        Formula("wear_left", (("wear", "mm"), ("limit", "mm")), "mm", _wear_left),
-        Formula(
-            "wear_left_fraction", (("wear", "mm"), ("limit", "mm")), _PERCENT, _wear_left_fraction
-        ),
-        Formula("consumption_rate", (("added", "L"), ("hours", "h")), "L/h", _rate),
-        Formula(
-            "leak_rate",
-            (("drops", None), ("time", "h"), ("drops_per_volume", "1/cm**3")),
-            "cm**3/h",
-            _leak_rate,
-        ),
-        Formula("duration", (("start", None), ("finish", None)), "h", _duration),
+        _formula("torque_wrench_extension", ("N*m", *_LENGTHS), "N*m", _torque),
+        _formula("torque_wrench_shortening", ("N*m", *_LENGTHS), "N*m", _torque_shortened),
+        _formula("compression_loss", (None,), "percent", _compression_loss),
+        _formula("wear_remaining", _LENGTHS, "mm", _wear_remaining),
+        _formula("wear_fraction", (*_LENGTHS, "mm"), "percent", _wear_fraction),
+        _formula("wear_left", _LENGTHS, "mm", _wear_left),
+        _formula("wear_left_fraction", _LENGTHS, "percent", _wear_left_fraction),
+        _formula("consumption_rate", ("L", "h"), "L/h", _rate),
+        _formula("leak_rate", (None, "h", "1/cm**3"), "cm**3/h", _leak_rate),
+        _formula("duration", (None, None), "h", _duration),
     )
 }
 
@@ -251,15 +235,12 @@ def formulas() -> Mapping[str, Formula]:
     return _FORMULAS
 
 
-_CONSTANT = re.compile(r"(-?\d+(?:\.\d+)?)(?:\s+(\S.*))?")
-
-
 def constant(source: str, step: Step | None) -> Amount | None:
     """The amount that an input fixes by itself: "12 inch" or "pin.min"; None for a field.
 
     Raises LimitError when the bound that it names does not exist.
     """
-    number = _CONSTANT.fullmatch(source)
+    number = CONSTANT.fullmatch(source)
     if number:
         return Amount(Decimal(number[1]), number[2])
     name, dot, bound = source.rpartition(".")
@@ -312,12 +293,19 @@ def compute(formula: str, inputs: Mapping[str, Amount], unit: str | None = None)
     return Computed(units.convert(number, known.unit, unit or known.unit), unit or known.unit)
 
 
-def shown(result: Computed) -> Decimal:
-    """A result for people: exact where that ends within six significant digits, else rounded.
+def shown(result: Computed, field: Field | None = None) -> Decimal:
+    """A result for people: exact where it ends within six significant digits, else rounded.
 
-    Never used to compare: 159.96 stays below a limit of 160.
+    With the field it belongs to, as many digits more as it takes for what is shown to lie on
+    the same side of the field's bounds: 159.9999996 is not shown as 160 where 160 is needed.
     """
-    with localcontext() as context:
-        context.prec = 6
-        value = Decimal(result.number.numerator) / Decimal(result.number.denominator)
-        return value.normalize() if value != value.to_integral_value() else value.quantize(1)
+    verdict = check(result.number, result.unit, field) if field else None
+    for digits in range(6, 30):
+        with localcontext() as context:
+            context.prec = digits
+            value = Decimal(result.number.numerator) / Decimal(result.number.denominator)
+        whole = value == value.to_integral_value()
+        value = Decimal(int(value)) if whole else value.normalize()
+        if field is None or check(value, result.unit, field) == verdict:
+            break
+    return value

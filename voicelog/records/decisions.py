@@ -242,7 +242,7 @@ class _Settling:
         except (LimitError, UnitError) as error:
             self.problem(key, str(error))
             return
-        value = limits.shown(exact)
+        value = limits.shown(exact, field)
         same = any(p.value == value and p.unit == exact.unit for p in self.proposed.get(key, ()))
         at = given.at if given else max(d.at for d in self.settled.values())
         given = given or Decision(*key, "accept", self.by, at)
