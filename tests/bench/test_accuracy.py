@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from voicelog.bench import noise
-from voicelog.bench.accuracy import compare_numbers, listen, numbers, planned, risk_curve, rows
+from voicelog.bench.accuracy import compare_numbers, listen, planned, risk_curve, rows
 from voicelog.bench.score import Entry, Tally
-from voicelog.bench.systems import Quantity, quantity_parser
+from voicelog.bench.systems import Quantity, numbers, quantity_parser
 from voicelog.errors import NoSpeech
 from voicelog.objects import Draft, FieldValue, Ratio, Reason, Take, Transcript
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from rich.console import Console
 
-from voicelog.bench import accuracy, diagrams, tables
+from voicelog.bench import diagrams, tables
 from voicelog.bench.accuracy import NumberRow, Result, RiskPoint, Row
 from voicelog.bench.score import Entry, Outcome, Tally
 from voicelog.bench.speed import SpeedRow
@@ -25,9 +25,18 @@ def outcome(right, confidence, flagged=False):
     return Outcome("right" if right else "wrong", entry, entry)
 
 
-def results(samples):
+def results(bench):
     outcomes = (outcome(True, 0.95), outcome(True, 0.6), outcome(False, 0.3, flagged=True))
-    return (Result(samples[0], "clean", "voicelog", "tyre pressure 200", outcomes),)
+    return (
+        Result(
+            bench.samples[0],
+            bench.cards["DM-32-10"],
+            "clean",
+            "voicelog",
+            "tyre pressure 200",
+            outcomes,
+        ),
+    )
 
 
 def test_accuracy_table():
@@ -45,15 +54,14 @@ def test_other_tables(bench):
     assert "1.00" in text
     assert len(text.splitlines()) < 20
     assert "3.0" in shown(tables.speed([SpeedRow("x", 2, 30.0, 10.0, 512.0, 0.1, TALLY)]))
-    failed = shown(tables.failures(results(bench.samples)))
+    failed = shown(tables.failures(results(bench)))
     assert "pass (flagged)" in failed
     assert "tyre pressure 200" in failed
 
 
 def test_a_value_that_no_one_proposed_is_shown(bench):
     missed = Outcome("missed", Entry(("40", "tyre_pressure", None), Decimal(200), "psi"))
-    result = accuracy.Result(bench.samples[0], "clean", "voicelog", "", (missed,))
-    text = shown(tables.failures([result]))
+    text = shown(tables.failures([result(bench, "", (missed,))]))
     assert "200 psi" in text
     assert "missed" in text
 
@@ -61,5 +69,5 @@ def test_a_value_that_no_one_proposed_is_shown(bench):
 def test_a_diagram_is_a_picture(bench, tmp_path):
     pytest.importorskip("matplotlib")
     path = tmp_path / "reliability.png"
-    diagrams.draw(results(bench.samples), path)
+    diagrams.draw(results(bench), path)
     assert path.read_bytes().startswith(b"\x89PNG")

@@ -10,24 +10,23 @@ from __future__ import annotations
 
 import time
 from collections import defaultdict
-from dataclasses import dataclass, replace
-from decimal import Decimal
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from voicelog import units
 from voicelog.bench import noise
 from voicelog.bench.samples import Sample, card_of
 from voicelog.bench.score import Entry, Outcome, Tally, calibration_error, score, wilson
-from voicelog.bench.systems import Quantity
+from voicelog.bench.systems import numbers
 from voicelog.bench.wer import error_rate
 from voicelog.errors import NoSpeech
-from voicelog.objects import Ratio
+from voicelog.wire import plain_value
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from voicelog.bench.noise import Condition
-    from voicelog.bench.systems import Listener
+    from voicelog.bench.systems import Listener, Quantity
     from voicelog.objects import Card, Draft
 
 By = Literal["condition", "voice", "card", "name"]
@@ -38,6 +37,7 @@ class Result:
     """One sample under one condition by one system."""
 
     sample: Sample
+    card: Card
     condition: str
     system: str
     written: str
@@ -54,10 +54,48 @@ class Result:
             if outcome.silent or outcome.verdict in ("wrong", "missed", "unexpected")
         )
 
+    def plain_failures(self) -> list[dict[str, Any]]:
+        """`failures` as JSON, each with what was said and written."""
+        return [
+            {
+                "name": self.sample.name,
+                "condition": self.condition,
+                "system": self.system,
+                "step": outcome.key[0],
+                "field": outcome.key[1],
+                "position": outcome.key[2],
+                "verdict": outcome.verdict,
+                "silent": outcome.silent,
+                "expected": _plain_entry(outcome.expected),
+                "proposed": _plain_entry(outcome.proposed),
+                "said": self.sample.text,
+                "written": self.written,
+            }
+            for outcome in self.failures
+        ]
 
-def _score(sample: Sample, card: Card, draft: Draft | None) -> tuple[Outcome, ...]:
+
+def _plain_entry(entry: Entry | None) -> dict[str, Any] | None:
+    if entry is None:
+        return None
+    return {
+        "value": plain_value(entry.value),
+        "unit": entry.unit,
+        "flagged": entry.flagged,
+        "confidence": entry.confidence,
+        "reasons": list(entry.why),
+    }
+
+
+def outcomes_of(sample: Sample, card: Card, draft: Draft | None) -> tuple[Outcome, ...]:
+    """The outcomes of a draft; of None (nobody spoke) everything is missed."""
     proposed = tuple(Entry.of_value(value) for value in draft.values) if draft else ()
     return score(card, sample.expect, proposed, sample.ask)
+
+
+def written_in(draft: Draft | None) -> str:
+    """All that the recogniser wrote."""
+    return " ".join(take.transcript.text for take in draft.takes) if draft else ""
 
 
 def listen(
@@ -89,14 +127,14 @@ def listen(
             except NoSpeech:
                 draft = None
             took_s = time.perf_counter() - begin
-            written = " ".join(t.transcript.text for t in draft.takes) if draft else ""
             results.append(
                 Result(
                     sample,
+                    card,
                     condition.name if condition is not None else sample.noise,
                     system,
-                    written,
-                    _score(sample, card, draft),
+                    written_in(draft),
+                    outcomes_of(sample, card, draft),
                     heard.duration_s,
                     took_s,
                 )
@@ -129,9 +167,9 @@ def read(
         begin = time.perf_counter()
         draft = chain.read(sample.text, card, sample.step)
         took_s = time.perf_counter() - begin
-        outcomes = _score(sample, card, draft)
+        outcomes = outcomes_of(sample, card, draft)
         results.append(
-            Result(sample, sample.noise, "voicelog", sample.text, outcomes, took_s=took_s)
+            Result(sample, card, sample.noise, "voicelog", sample.text, outcomes, took_s=took_s)
         )
         tick()
     return tuple(results)
@@ -226,6 +264,10 @@ class RiskPoint:
     silent_share: float
     """Silent errors among all values proposed."""
 
+    def plain(self) -> dict[str, Any]:
+        """As JSON."""
+        return asdict(self)
+
 
 def risk_curve(results: Iterable[Result]) -> tuple[RiskPoint, ...]:
     """Silent errors against flagged right values, from flags as they are to all flagged."""
@@ -276,27 +318,7 @@ class NumberRow:
 
     def plain(self) -> dict[str, Any]:
         """As JSON."""
-        return {
-            "system": self.system,
-            "notes": self.notes,
-            "expected": self.expected,
-            "right": self.right,
-            "number_right": self.number_right,
-            "surplus": self.surplus,
-            "notes_per_s": self.notes_per_s,
-        }
-
-
-def numbers(entries: Iterable[Entry]) -> tuple[Quantity, ...]:
-    """The numbers in values of fields; a ratio is two of them, text and dates are none."""
-    out: list[Quantity] = []
-    for entry in entries:
-        match entry.value:
-            case Decimal() as value:
-                out.append(Quantity(value, entry.unit))
-            case Ratio(reading, reference):
-                out += [Quantity(reading, entry.unit), Quantity(reference, entry.unit)]
-    return tuple(out)
+        return asdict(self)
 
 
 def _agree(a: Quantity, b: Quantity) -> bool:

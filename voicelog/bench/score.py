@@ -2,9 +2,10 @@
 
 A value is right when it is the same quantity (trailing zeros don't matter, units are
 converted exactly), the same identifier letter by letter, or, for text, much the same words.
-A text field that was not to be filled is free to hold words of the note, and a computed
-one is arithmetic on values that are scored themselves. Everything else that fills a field is wrong, and a wrong value that nobody is asked to check is a silent
-error, whether the field was to be filled at all or not.
+A text field that was not to be filled is free to hold words of the note, and a computed one
+is arithmetic on values that are scored themselves. Everything else that fills a field is
+wrong, and a wrong value that nobody is asked to check is a silent error, whether the field
+was to be filled at all or not.
 """
 
 from __future__ import annotations

@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from voicelog.bench import samples as recordings
-from voicelog.bench.score import Entry, Outcome, Tally, score
+from voicelog.bench.accuracy import outcomes_of, written_in
+from voicelog.bench.score import Tally
 from voicelog.bench.systems import BEAM, bare_model, library, ours
 from voicelog.bench.wer import error_rate
 from voicelog.errors import NoSpeech
@@ -171,21 +172,19 @@ def _measure(system: str, manifest: Path, model: str | Path | None, first: int |
     begin = time.perf_counter()
     drafts = work(jobs)
     took_s = time.perf_counter() - begin
-    outcomes: list[Outcome] = []
-    written = []
-    for (sample, card, _), draft in zip(jobs, drafts, strict=True):
-        proposed = [Entry.of_value(value) for value in draft.values] if draft else []
-        outcomes += score(card, sample.expect, proposed, sample.ask)
-        text = " ".join(take.transcript.text for take in draft.takes) if draft else ""
-        written.append((sample.text, text))
+    pairs = tuple(zip(jobs, drafts, strict=True))
     return SpeedRow(
         system,
         len(jobs),
         sum(audio.duration_s for *_, audio in jobs),
         took_s,
         _peak_mb(),
-        error_rate(written),
-        Tally.of(outcomes),
+        error_rate((sample.text, written_in(draft)) for (sample, *_), draft in pairs),
+        Tally.of(
+            outcome
+            for (sample, card, _), draft in pairs
+            for outcome in outcomes_of(sample, card, draft)
+        ),
     )
 
 

@@ -14,14 +14,15 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from voicelog import units
 from voicelog.errors import ConfigError
-from voicelog.objects import Draft, Take, Transcript, Word
+from voicelog.objects import Draft, Ratio, Take, Transcript, Word
 from voicelog.pipeline import Chain
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
-    from voicelog.objects import Audio, Card
+    from voicelog.bench.score import Entry
+    from voicelog.objects import Audio, Card, FieldValue
 
 BEAM = 5
 """Beam of the bare library: its own default."""
@@ -85,6 +86,28 @@ class Quantity:
 
     value: Decimal
     unit: str | None = None
+
+
+def numbers(values: Iterable[Entry | FieldValue]) -> tuple[Quantity, ...]:
+    """The numbers in values of fields; a ratio is two of them, text and dates are none."""
+    out: list[Quantity] = []
+    for entry in values:
+        match entry.value:
+            case Decimal() as value:
+                out.append(Quantity(value, entry.unit))
+            case Ratio(reading, reference):
+                out += [Quantity(reading, entry.unit), Quantity(reference, entry.unit)]
+    return tuple(out)
+
+
+def reading() -> Callable[[str, Card, str | None], tuple[Quantity, ...]]:
+    """The numbers that voicelog puts into fields for a text."""
+    chain = Chain()
+
+    def read(text: str, card: Card, step: str | None) -> tuple[Quantity, ...]:
+        return numbers(chain.read(text, card, step).values)
+
+    return read
 
 
 def quantity_parser() -> Callable[[str], tuple[Quantity, ...]]:

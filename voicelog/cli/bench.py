@@ -2,6 +2,193 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
 import typer
 
+from voicelog.cli import shared
+from voicelog.cli.shared import AsJson, Careful, Fast, ModelName
+
+if TYPE_CHECKING:
+    from voicelog.bench.accuracy import Result
+    from voicelog.bench.samples import Sample
+    from voicelog.bench.systems import Quantity
+
 app = typer.Typer(no_args_is_help=True, help="Measure accuracy, speed and endurance.")
+
+Manifest = Annotated[
+    Path | None,
+    typer.Argument(
+        metavar="[MANIFEST]", help="A manifest.jsonl; without it, the recordings of the demo."
+    ),
+]
+First = Annotated[
+    int | None, typer.Option("--first", min=1, help="Only the first N lines of the manifest.")
+]
+
+
+@app.command()
+def accuracy(
+    manifest: Manifest = None,
+    text: Annotated[
+        bool, typer.Option("--text", help="Read the notes as text, beside a quantity parser.")
+    ] = False,
+    ladder: Annotated[
+        bool, typer.Option("--ladder", help="The clean recordings under every condition.")
+    ] = False,
+    condition: Annotated[
+        list[str] | None,
+        typer.Option("--condition", help="The clean recordings under this condition; repeatable."),
+    ] = None,
+    compare: Annotated[
+        bool, typer.Option("--compare", help="Beside faster-whisper alone, with the same reading.")
+    ] = False,
+    by: Annotated[
+        Literal["condition", "voice", "card"], typer.Option("--by", help="What a row is for.")
+    ] = "condition",
+    failures: Annotated[
+        bool, typer.Option("--failures", help="List what is not as expected, too.")
+    ] = False,
+    diagram: Annotated[
+        Path | None, typer.Option("--diagram", help="Draw reliability and risk into this PNG.")
+    ] = None,
+    first: First = None,
+    model: ModelName = None,
+    fast: Fast = False,
+    careful: Careful = False,
+    as_json: AsJson = False,
+) -> None:
+    """Measure how often values are right, and how often silently wrong."""
+    from voicelog.bench import accuracy as bench
+    from voicelog.bench import samples, systems
+
+    path = manifest or samples.shipped()
+    chosen, cards = samples.read(path)[:first], samples.cards_for(path)
+    numbers: tuple[bench.NumberRow, ...] = ()
+    if text:
+        with _ticking("reading", len(chosen)) as tick:
+            results = bench.read(chosen, cards, tick)
+        numbers = bench.compare_numbers(chosen, _number_readers(results))
+    else:
+        conditions = _conditions(ladder, condition)
+        listeners = {"voicelog": systems.ours(model, shared.profile(fast, careful))}
+        if compare:
+            listeners["faster-whisper"] = systems.library(model)
+        total = len(bench.planned(chosen, conditions)) * len(listeners)
+        with _ticking("listening", total) as tick:
+            results = bench.listen(chosen, cards, listeners, conditions, tick)
+    own = tuple(result for result in results if result.system == "voicelog")
+    if diagram is not None:
+        from voicelog.bench import diagrams
+
+        diagrams.draw(own, diagram)
+    rows, risk = bench.rows(results, by), bench.risk_curve(own)
+    if as_json:
+        shared.print_json(
+            {
+                "manifest": str(path),
+                "rows": [row.plain() for row in rows],
+                "risk": [point.plain() for point in risk],
+                "numbers": [row.plain() for row in numbers],
+                "failures": [failure for result in results for failure in result.plain_failures()],
+            },
+            indent=1,
+        )
+        return
+    from voicelog.bench import tables
+
+    _print(tables.accuracy(rows, f"Accuracy on {path}", by), tables.risk(risk))
+    if numbers:
+        _print(tables.numbers(numbers))
+    if failures:
+        _print(tables.failures(results))
+
+
+@app.command()
+def speed(
+    manifest: Manifest = None,
+    first: First = None,
+    model: ModelName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Measure hours of audio an hour, beside faster-whisper alone on the same recordings."""
+    from voicelog.bench import samples
+    from voicelog.bench import speed as bench
+
+    path = manifest or samples.shipped()
+    with _ticking("measuring", len(bench.systems())) as tick:
+        rows = bench.measure(path, model, first=first, tick=tick)
+    if as_json:
+        shared.print_json([row.plain() for row in rows], indent=1)
+        return
+    from voicelog.bench import tables
+
+    _print(tables.speed(rows))
+
+
+@app.command("samples")
+def remake(
+    out: Annotated[Path, typer.Option("--out", help="Folder to write into.", show_default=False)],
+    manifest: Manifest = None,
+) -> None:
+    """Make the synthetic recordings of a manifest again, through the installed voices."""
+    from voicelog.bench import samples
+
+    path = manifest or samples.shipped()
+    with _ticking("speaking", len(samples.read(path))) as tick:
+        made = samples.remake(out, path, tick)
+    typer.echo(f"{made} recordings in {out}")
+
+
+def _conditions(ladder: bool, named: list[str] | None) -> tuple[Any, ...]:
+    from voicelog.bench import noise
+    from voicelog.errors import ConfigError
+
+    if ladder:
+        return noise.LADDER
+    unknown = [name for name in named or () if name not in noise.CONDITIONS]
+    if unknown:
+        raise ConfigError(f"no condition {unknown[0]!r}; known are: {', '.join(noise.CONDITIONS)}")
+    return tuple(noise.CONDITIONS[name] for name in named or ())
+
+
+def _number_readers(
+    results: tuple[Result, ...],
+) -> dict[str, Callable[[Sample], tuple[Quantity, ...]]]:
+    """voicelog's reading and quantulum3, both timed on the note's text."""
+    from voicelog.bench import systems
+
+    cards_of = {result.sample.name: result.card for result in results}
+    ours, parse = systems.reading(), systems.quantity_parser()
+    return {
+        "voicelog": lambda sample: ours(sample.text, cards_of[sample.name], sample.step),
+        "quantulum3": lambda sample: parse(sample.text),
+    }
+
+
+@contextmanager
+def _ticking(what: str, total: int) -> Iterator[Callable[[], None]]:
+    """A progress bar on stderr that moves on at each call."""
+    done = 0
+    with shared.counter(what) as move:
+
+        def tick() -> None:
+            nonlocal done
+            done += 1
+            move(done, total)
+
+        move(0, total)
+        yield tick
+
+
+def _print(*tables: Any) -> None:
+    from rich.console import Console
+
+    console = Console()
+    if not console.is_terminal:
+        console = Console(width=200)  # a file or a pipe has no width to fit into
+    for table in tables:
+        console.print(table)
