@@ -25,18 +25,14 @@ def outcome(right, confidence, flagged=False):
     return Outcome("right" if right else "wrong", entry, entry)
 
 
+def result(bench, written, outcomes):
+    card = bench.cards["DM-32-10"]
+    return Result(bench.samples[0], card, "clean", "voicelog", written, outcomes)
+
+
 def results(bench):
     outcomes = (outcome(True, 0.95), outcome(True, 0.6), outcome(False, 0.3, flagged=True))
-    return (
-        Result(
-            bench.samples[0],
-            bench.cards["DM-32-10"],
-            "clean",
-            "voicelog",
-            "tyre pressure 200",
-            outcomes,
-        ),
-    )
+    return (result(bench, "tyre pressure 200", outcomes),)
 
 
 def test_accuracy_table():
