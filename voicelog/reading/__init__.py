@@ -7,6 +7,7 @@ stage. A stage works on the atoms that no earlier stage has claimed (`passage.Pa
 writes its mentions to `doc._.<stage>`, and never raises on any text. Codes in `doubts` are
 keys of [reasons] in reading.toml.
 
+What the stages of words produce stands in their own files (terms, remarks, procedure, asides).
 What the stages of numbers produce, as stage: kind, value:
 
 steps: step, str as the card spells it.
@@ -54,8 +55,18 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention, Reading
-from voicelog.reading import chain, quantities
-from voicelog.reading.cues import Cues
+from voicelog.reading import (
+    asides,
+    chain,
+    cues,
+    names,
+    positions,
+    procedure,
+    quantities,
+    remarks,
+    steps,
+    terms,
+)
 from voicelog.reading.settings import settings
 
 if TYPE_CHECKING:
@@ -65,7 +76,19 @@ if TYPE_CHECKING:
 
 __all__ = ["STAGES", "Reader"]
 
-STAGES: dict[str, chain.Stage] = {stage.name: stage for stage in (quantities.STAGE,)}
+STAGES: dict[str, chain.Stage] = {
+    stage.name: stage
+    for stage in (
+        steps.STAGE,
+        names.STAGE,
+        positions.STAGE,
+        terms.STAGE,
+        quantities.STAGE,
+        remarks.STAGE,
+        procedure.STAGE,
+        asides.STAGE,
+    )
+}
 """Every stage by name; which of them run, and in which order, is data."""
 
 
@@ -82,12 +105,12 @@ class Reader:
     """
 
     def __init__(self, card: Card | None = None) -> None:
-        self._card = card
+        self._cues = cues.of_card(card)
         self._pipeline = _pipeline()
 
     def read(self, transcript: Transcript, step: str | None = None) -> Reading:
         """The mentions of `transcript`, in the order of the text."""
-        doc = chain.document(self._pipeline, transcript.text, Cues(self._card, step))
+        doc = chain.document(self._pipeline, transcript.text, self._cues.at_step(step))
         doc = self._pipeline(doc)
         mentions: list[Mention] = []
         for name in settings().stages:

@@ -1,32 +1,246 @@
-"""What a task card contributes to reading: how its positions, terms and identifiers are said."""
+"""What a task card contributes to reading: how its positions, names and codes are said.
+
+Built once for a card by `of_card`; a reading only looks things up.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, field
+from decimal import Decimal
+from itertools import product
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import atomise
+from voicelog.reading.spoken import lexemes, spoken
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
     from voicelog.objects import Card, Field, Step
+
+Key = tuple[str, ...]
+"""A phrase as atoms, the form in which phrases are compared."""
+
+_FILLERS = frozenset({"-", ".", "'", "’"})
+
+
+def key(phrase: str) -> Key:
+    """`phrase` as atoms, without the signs that may stand between its words."""
+    return tuple(atom.text for atom in atomise(phrase) if atom.text not in _FILLERS)
+
+
+def plural(word: str) -> tuple[str, ...]:
+    """English plurals of `word`."""
+    ways = [word + "s", word + "es"]
+    if word.endswith("y"):
+        ways.append(word[:-1] + "ies")
+    if word.endswith("f"):
+        ways.append(word[:-1] + "ves")
+    return tuple(ways)
+
+
+@dataclass(frozen=True, slots=True)
+class PositionGroup:
+    """The places that one position word of the card counts."""
+
+    word: str
+    """As the card spells it; "" when the card names none."""
+    positions: tuple[str, ...]
+    numbers: dict[int, str]
+    """Positions that are numbers."""
+    phrases: dict[Key, str]
+    """Positions that are words or letters, by each way to say them."""
+    low: Decimal | None
+    high: Decimal | None
+    """Where values of these fields are expected, with room to both sides; None: unknown."""
+    ratio: bool
+
+    def plausible(self, value: Decimal) -> bool | None:
+        """Whether `value` may be one of these fields'; None when nothing is known."""
+        if self.low is None or self.high is None:
+            return None
+        return self.low <= value <= self.high
+
+
+@dataclass(frozen=True, slots=True)
+class CodeCue:
+    """Words after which an identifier is said, and what it must look like."""
+
+    field: str | None
+    kind: str | None
+    pattern: re.Pattern[str] | None
 
 
 @dataclass(frozen=True, slots=True)
 class Cues:
-    """A card, and the step that the note begins in, as reading looks them up."""
+    """A card as reading looks it up, and the step that the note begins in."""
 
     card: Card | None = None
     step: str | None = None
+    groups: tuple[PositionGroup, ...] = ()
+    words: dict[Key, tuple[tuple[PositionGroup, ...], bool]] = field(default_factory=dict)
+    """Position word -> (its groups, said in the plural)."""
+    names: dict[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)
+    """Names of the card that hold figures ("N1"), by first atom, figures as digits."""
+    codes: dict[Key, CodeCue] = field(default_factory=dict)
+    """Cue words of the card's identifiers."""
+    patterns: tuple[CodeCue, ...] = ()
+    """Identifiers of the card that have a pattern."""
 
     @property
     def steps(self) -> tuple[Step, ...]:
         return self.card.steps if self.card else ()
 
-    @property
-    def fields(self) -> tuple[Field, ...]:
-        return tuple(field for step in self.steps for field in step.fields)
+    def at_step(self, step: str | None) -> Cues:
+        """The same cues for a note that begins in `step`."""
+        return Cues(self.card, step, self.groups, self.words, self.names, self.codes, self.patterns)
 
 
-def key(phrase: str) -> tuple[str, ...]:
-    """`phrase` as atoms, the form in which phrases are compared."""
-    return tuple(atom.text for atom in atomise(phrase))
+def of_card(card: Card | None) -> Cues:
+    """The cues of `card`."""
+    if card is None:
+        return Cues()
+    fields = tuple(each for step in card.steps for each in step.fields)
+    groups = tuple(_groups(fields))
+    return Cues(
+        card,
+        None,
+        groups,
+        _words(groups),
+        _names(card, fields),
+        dict(_codes(fields)),
+        tuple(cue for cue in map(_code_cue, fields) if cue is not None and cue.pattern),
+    )
+
+
+# --- positions ----------------------------------------------------------------------
+
+
+def _groups(fields: Iterable[Field]) -> Iterator[PositionGroup]:
+    by_word: dict[tuple[str, tuple[str, ...]], list[Field]] = {}
+    for each in fields:
+        if each.positions:
+            by_word.setdefault((each.position_word or "", each.positions), []).append(each)
+    for (word, positions), members in by_word.items():
+        low, high = _expected(members)
+        yield PositionGroup(
+            word,
+            positions,
+            {int(position): position for position in positions if _is_number(position)},
+            dict(_phrases(positions)),
+            low,
+            high,
+            any(member.type == "ratio" for member in members),
+        )
+
+
+def _is_number(position: str) -> bool:
+    return position.isascii() and position.isdigit() and len(position) <= 4
+
+
+def _expected(members: list[Field]) -> tuple[Decimal | None, Decimal | None]:
+    """A generous hull of what the members' values may be: half the lowest, once and a half
+    the highest bound. Only to tell "bolt one, ninety eight" from a bolt's 198."""
+    ends = [
+        bound
+        for member in members
+        for bound in (member.min, member.max, *(member.usual or ()))
+        if bound is not None
+    ]
+    if not ends or any(member.type == "ratio" for member in members):
+        return None, None
+    low, high = min(ends), max(ends)
+    if low == high or low < 0:
+        return (Decimal(0) if low >= 0 else low * 2), high * 2
+    return low / 2, high * Decimal("1.5")
+
+
+def _phrases(positions: Iterable[str]) -> Iterator[tuple[Key, str]]:
+    """Ways to say the positions that aren't plain numbers."""
+    sides = {key(name): ways for name, ways in spoken().sides.items()}
+    short = {key(way): ways for ways in spoken().sides.values() for way in ways if len(way) <= 4}
+    letters = spoken().letters
+    for position in positions:
+        if _is_number(position):
+            continue
+        yield key(position), position
+        options: list[tuple[str, ...]] = []
+        for part in key(position.replace("_", " ")):
+            ways = sides.get((part,)) or short.get((part,)) or (part,)
+            if len(part) == 1 and part.isalpha() and part.upper() in letters and len(ways) == 1:
+                ways = (part, *letters[part.upper()])
+            if part.isdigit() and len(part) == 1:
+                ways = (part, *spoken().figures[part])
+            options.append(ways)
+        if len(options) <= 3:
+            for chosen in product(*options):
+                yield key(" ".join(chosen)), position
+
+
+def _words(
+    groups: tuple[PositionGroup, ...],
+) -> dict[Key, tuple[tuple[PositionGroup, ...], bool]]:
+    """Each position word, singular and plural, and its last word alone ("tie bolt": "bolt")."""
+    found: dict[Key, tuple[list[PositionGroup], bool]] = {}
+
+    def enter(words: Key, group: PositionGroup, many: bool) -> None:
+        members, _ = found.setdefault(words, ([], many))
+        if group not in members:
+            members.append(group)
+
+    for group in groups:
+        whole = key(group.word)
+        if not whole:
+            continue
+        for words in {whole, whole[-1:]}:
+            enter(words, group, many=False)
+            for last in plural(words[-1]):
+                enter((*words[:-1], last), group, many=True)
+    return {words: (tuple(members), many) for words, (members, many) in found.items()}
+
+
+# --- names and codes ----------------------------------------------------------------
+
+
+def digits_of(words: Key) -> Key:
+    """`words` with figure words as digits: ("n", "one") is ("n", "1")."""
+    table = lexemes()
+    return tuple(
+        str(table[(word,)].value)
+        if (word,) in table and table[(word,)].kind in ("figure", "teen")
+        else word
+        for word in words
+    )
+
+
+def _names(card: Card, fields: tuple[Field, ...]) -> dict[str, tuple[Key, ...]]:
+    phrases = {
+        phrase
+        for each in fields
+        for phrase in (*each.say, each.label, each.name.replace("_", " "), *each.options)
+    }
+    phrases |= {way for canonical, ways in card.terms for way in (canonical, *ways)}
+    found: dict[str, set[Key]] = {}
+    for phrase in phrases:
+        words = digits_of(key(phrase))
+        if len(words) > 1 and any(word.isdigit() for word in words) and not words[0].isdigit():
+            found.setdefault(words[0], set()).add(words)
+    return {head: tuple(sorted(words, key=len, reverse=True)) for head, words in found.items()}
+
+
+def _code_cue(each: Field) -> CodeCue | None:
+    if each.type != "identifier":
+        return None
+    pattern = re.compile(each.pattern, re.IGNORECASE) if each.pattern else None
+    return CodeCue(each.name, each.kind, pattern)
+
+
+def _codes(fields: Iterable[Field]) -> Iterator[tuple[Key, CodeCue]]:
+    for each in fields:
+        cue = _code_cue(each)
+        if cue is not None:
+            for phrase in (*each.say, each.label):
+                words = key(phrase)
+                if words:
+                    yield words, cue

@@ -112,7 +112,14 @@ class Measures:
         measure = self._with_unit(measure)
         if self._is_no_number(measure):
             return None
-        return self._with_about(measure)
+        return self._with_about(self._numbered(measure))
+
+    def _numbered(self, measure: Measure) -> Measure:
+        """ "number one ninety eight" names something, and perhaps its value."""
+        before = self._atoms[measure.first - 1].text if measure.first > 0 else ""
+        if before not in ("number", "numbers", "#") or measure.unit is not None:
+            return measure
+        return replace(measure, doubts=(*measure.doubts, "ambiguous_number"))
 
     # --- sign -----------------------------------------------------------------
 

@@ -270,15 +270,17 @@ class Numerals:
         if word.kind == "numeral" and len(word.digits) > 1:
             return self._long_numeral(at, word)
         parts: list[str] = []
+        pairs = 0
         twin = False
         index = at
         hyphens = 0
         while sum(map(len, parts)) < LONGEST:
             after = self._after(index) if parts else index
-            part = self._part(after, parts)
+            part = self._part(after, parts, singly=not pairs)
             if part is None:
                 break
             digits, last, part_twin = part
+            pairs += len(digits) == 2 and self.pair(after) is not None
             if not parts or (len(parts) == 1 and len(parts[0]) == 2 and len(digits) == 2):
                 hundreds = self._hundreds(digits, last)
                 if hundreds is not None:
@@ -292,9 +294,8 @@ class Numerals:
             return None
         return self._joined(parts, at, index, twin, hyphens)
 
-    def _part(self, at: int, parts: list[str]) -> tuple[str, int, bool] | None:
-        """The next part of a number said figure by figure or in pairs."""
-        singly = all(len(part) == 1 or set(part) == {part[0]} for part in parts)
+    def _part(self, at: int, parts: list[str], *, singly: bool) -> tuple[str, int, bool] | None:
+        """The next part of a number said figure by figure (`singly` so far) or in pairs."""
         zero = self._zero(at)
         if zero is not None:
             if parts or self._leads(zero):
@@ -713,6 +714,14 @@ class Numerals:
         if total % room:
             return None
         return _ordinal(at, last.last, total + last.value)
+
+    def is_weak_zero(self, at: int) -> bool:
+        """Whether "oh" stands at `at`."""
+        return self._zero(self._after(at)) is not None
+
+    def starts_number(self, at: int) -> bool:
+        """Whether a figure or a number word stands at `at`."""
+        return self._numeric(self._after(at))
 
     def by_ear(self, at: int) -> int | None:
         """The figure that an ordinary word at `at` sounds like ("to", "for")."""

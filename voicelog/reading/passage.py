@@ -6,7 +6,7 @@ claimed, so no digit is ever read into two values.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from voicelog.objects import Mention, MentionKind
@@ -15,6 +15,7 @@ from voicelog.reading.atoms import Atom, atomise
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from voicelog.objects import Value
     from voicelog.reading.cues import Cues
 
 
@@ -27,6 +28,8 @@ class Passage:
     cues: Cues
     claims: list[str] = field(default_factory=list)
     """For each atom the name of the stage that read it, "" for none."""
+    doubted: dict[int, tuple[str, tuple[Value, ...]]] = field(default_factory=dict)
+    """Start of a number -> (code, other values): a doubt that an earlier stage has about it."""
 
     @classmethod
     def of(cls, text: str, cues: Cues) -> Passage:
@@ -41,6 +44,14 @@ class Passage:
         """Mark the atoms `first`..`last` (exclusive) as read by `stage`."""
         for index in range(first, last):
             self.claims[index] = stage
+
+    def split(self, index: int, length: int) -> None:
+        """Cut the atom `index` in two behind `length` characters: figures run together."""
+        atom = self.atoms[index]
+        head = replace(atom, text=atom.text[:length], end=atom.start + length)
+        tail = replace(atom, text=atom.text[length:], start=atom.start + length, glued=False)
+        self.atoms = (*self.atoms[:index], head, tail, *self.atoms[index + 1 :])
+        self.claims.insert(index, self.claims[index])
 
     def barrier(self, first: int) -> int:
         """Index of the first claimed atom at or after `first`."""

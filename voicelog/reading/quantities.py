@@ -91,8 +91,18 @@ def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterato
         if measure is None:
             at = _next(passage, reader, at)
             continue
-        yield measure
+        yield _suspected(passage, measure)
         at = max(measure.last, at + 1)
+
+
+def _suspected(passage: Passage, measure: Measure) -> Measure:
+    """`measure` with the doubt that an earlier stage has about its figures."""
+    known = passage.doubted.get(passage.atoms[measure.number.first].start)
+    if known is None:
+        return measure
+    code, others = known
+    number = replace(measure.number, alternatives=(*measure.number.alternatives, *others))
+    return replace(measure, number=number, doubts=(*measure.doubts, code))
 
 
 def _next(passage: Passage, reader: Measures, at: int) -> int:

@@ -1,0 +1,66 @@
+"""Stage: steps that are named in the note ("step forty")."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.chain import stage
+from voicelog.reading.numerals import Numerals
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from spacy.tokens import Doc
+
+    from voicelog.objects import Mention
+    from voicelog.reading.passage import Passage
+
+NAME = "steps"
+_FILLERS = frozenset({"number", "no", ".", "#", ":"})
+
+
+@stage(NAME)
+def steps(doc: Doc) -> None:
+    """Read "step" and the number that follows; the longest number that the card has wins."""
+    passage: Passage = doc._.passage
+    doc._.steps = list(_read(passage))
+
+
+def _read(passage: Passage) -> Iterator[Mention]:
+    card = passage.cues.card
+    known = {step.number.casefold(): step.number for step in card.steps} if card else {}
+    for index, atom in enumerate(passage.atoms):
+        if atom.text != "step":
+            continue
+        at = index + 1
+        while at < len(passage.atoms) and at < index + 3 and passage.atoms[at].text in _FILLERS:
+            at += 1
+        ways = list(_ways(passage, at))
+        fits = [(said, last) for said, last in ways if said in known]
+        if fits:
+            said, last = fits[0]
+            yield passage.mention("step", index, last, NAME, value=known[said])
+        elif ways:
+            said, last = ways[0]
+            yield passage.mention("step", index, last, NAME, value=said, doubts=("unknown_step",))
+        else:
+            continue
+        passage.claim(index, last, NAME)
+
+
+def _ways(passage: Passage, at: int) -> Iterator[tuple[str, int]]:
+    """(number as a card may spell it, index behind), longest first."""
+    stop = passage.barrier(at)
+    limit = min(stop, at + 6)
+    for last in range(limit, at, -1):
+        number = Numerals(passage.atoms, last).whole_number(at)
+        if number is None or number.last != last:
+            continue
+        digits = number.digits or str(number.value)
+        letter = passage.atoms[last] if last < stop else None
+        if letter is not None and letter.shape == "word" and len(letter.text) == 1:
+            yield digits + letter.text, last + 1
+        yield digits, last
+
+
+STAGE = steps
