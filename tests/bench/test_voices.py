@@ -32,14 +32,6 @@ def test_a_voice_says_the_same_every_time(name):
     assert np.array_equal(said, voices.speak(voice, "Nil leaks."))
 
 
-def test_a_deeper_voice_keeps_its_pace():
-    t = np.arange(24000) / 24000
-    tone = np.sin(2 * np.pi * 440 * t).astype(np.float32)
-    lower = voices._resampled(tone, 24000 * 0.8)
-    assert len(lower) == 20000
-    assert np.abs(np.fft.rfft(lower)).argmax() / (len(lower) / 16000) == pytest.approx(352, abs=1)
-
-
 def test_a_missing_engine_is_told_with_its_package(monkeypatch):
     monkeypatch.setattr(shutil, "which", lambda _: None)
     with pytest.raises(AudioError, match=r"flite is not installed.*apt install flite"):

@@ -1,7 +1,7 @@
 """What a workshop does to speech, from a seed: noise, reverb, a headset's band, clipping, loss.
 
 Every function takes and gives float32 mono samples at 16 kHz; the same seed gives the same
-samples on every machine. Nothing here is a recording of a real place.
+samples on every machine.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from zlib import crc32
 
 import numpy as np
 
+from voicelog.bench import recorded
+from voicelog.bench.waves import Samples, unit_power
 from voicelog.objects import RATE_HZ
-
-Samples = np.ndarray[Any, np.dtype[np.float32]]
 
 PEAK = 0.9
 """Level to which the loudest sample is scaled when a mixture would clip."""
@@ -26,7 +26,9 @@ class Condition:
 
     name: str
     snr_db: float | None = None
-    """Level of the talking above the workshop noise."""
+    """Level of the talking above the noise."""
+    source: str = "workshop"
+    """"workshop" is computed; other names are recordings of real machines (`recorded`)."""
     t60_s: float | None = None
     """Reverberation time of the hall."""
     band_hz: tuple[float, float] | None = None
@@ -49,10 +51,10 @@ LADDER = (
     Condition("10 dB", 10),
     Condition("5 dB", 5),
     Condition("reverb", t60_s=HALL_S),
-    Condition("20 dB, reverb", 20, HALL_S),
-    Condition("15 dB, reverb", 15, HALL_S),
-    Condition("10 dB, reverb", 10, HALL_S),
-    Condition("5 dB, reverb", 5, HALL_S),
+    Condition("20 dB, reverb", 20, t60_s=HALL_S),
+    Condition("15 dB, reverb", 15, t60_s=HALL_S),
+    Condition("10 dB, reverb", 10, t60_s=HALL_S),
+    Condition("5 dB, reverb", 5, t60_s=HALL_S),
     Condition("headset band", band_hz=HEADSET_HZ),
     Condition("15 dB, headset band", 15, band_hz=HEADSET_HZ),
     Condition("clipped", clip_db=12),
@@ -60,7 +62,14 @@ LADDER = (
 )
 """The noise ladder, with the other things that happen to a recording beside it."""
 
-CONDITIONS = {condition.name: condition for condition in LADDER}
+REAL = tuple(
+    Condition(f"{snr_db} dB, {name}", snr_db, source=name)
+    for name in recorded.TITLES
+    for snr_db in (20, 15, 10)
+)
+"""Real machines beside the computed noise; they need Debian's package openttd-opensfx."""
+
+CONDITIONS = {condition.name: condition for condition in (*LADDER, *REAL)}
 
 
 def _pink(count: int, rng: np.random.Generator) -> Samples:
@@ -68,7 +77,7 @@ def _pink(count: int, rng: np.random.Generator) -> Samples:
     spectrum = np.fft.rfft(rng.standard_normal(count))
     hz = np.fft.rfftfreq(count, 1 / RATE_HZ)
     shaped = np.where(hz < 40, 0, spectrum / np.sqrt(np.maximum(hz, 40)))
-    return _unit(np.fft.irfft(shaped, count))
+    return unit_power(np.fft.irfft(shaped, count))
 
 
 def _hum(count: int, rng: np.random.Generator) -> Samples:
@@ -76,7 +85,7 @@ def _hum(count: int, rng: np.random.Generator) -> Samples:
     t = np.arange(count) / RATE_HZ
     base = 400 * (1 + 0.002 * np.sin(2 * np.pi * 0.3 * t + rng.uniform(0, 6)))
     phase = 2 * np.pi * np.cumsum(base) / RATE_HZ
-    return _unit(sum(np.sin(k * phase + rng.uniform(0, 6)) / k**1.5 for k in (1, 2, 3)))
+    return unit_power(sum(np.sin(k * phase + rng.uniform(0, 6)) / k**1.5 for k in (1, 2, 3)))
 
 
 def _impacts(count: int, rng: np.random.Generator) -> Samples:
@@ -91,19 +100,13 @@ def _impacts(count: int, rng: np.random.Generator) -> Samples:
         )
         end = min(at + length, count)
         out[at:end] += rng.uniform(0.4, 1.0) * np.asarray(ring)[: end - at]
-    return _unit(out)
-
-
-def _unit(samples: Any) -> Samples:
-    """Scaled to a power of one."""
-    level = float(np.sqrt(np.mean(np.square(samples))))
-    return np.asarray(samples / level if level > 0 else samples, np.float32)
+    return unit_power(out)
 
 
 def workshop(count: int, rng: np.random.Generator) -> Samples:
     """`count` samples of workshop noise of power one: a broad rush, a hum, some hammering."""
     parts = 1.0 * _pink(count, rng) + 0.5 * _hum(count, rng) + 0.5 * _impacts(count, rng)
-    return _unit(parts)
+    return unit_power(parts)
 
 
 def speech_level(samples: Samples) -> float:
@@ -116,10 +119,14 @@ def speech_level(samples: Samples) -> float:
     return float(np.sqrt(power[power >= power.max() * 1e-3].mean()))
 
 
-def add_noise(samples: Samples, snr_db: float, rng: np.random.Generator) -> Samples:
-    """Workshop noise, `snr_db` below the level of the talking."""
+def add_noise(
+    samples: Samples, snr_db: float, rng: np.random.Generator, source: str = "workshop"
+) -> Samples:
+    """Noise from `source`, `snr_db` below the level of the talking. Raises AudioError."""
     level = speech_level(samples) * 10 ** (-snr_db / 20)
-    return _held(samples + level * workshop(len(samples), rng))
+    count = len(samples)
+    noise = workshop(count, rng) if source == "workshop" else recorded.noise(source, count, rng)
+    return _held(samples + level * noise)
 
 
 def reverberate(samples: Samples, t60_s: float, rng: np.random.Generator) -> Samples:
@@ -168,14 +175,15 @@ def _held(samples: Any) -> Samples:
 def apply(samples: Samples, condition: Condition, seed: str) -> Samples:
     """`samples` under `condition`; `seed` is a name, such as that of the recording.
 
-    The hall comes first, then the noise of the place, then microphone and radio.
+    The hall comes first, then the noise of the place, then microphone and radio. Raises
+    AudioError when a recorded noise is not installed.
     """
     rng = np.random.default_rng(crc32(f"{seed}|{condition.name}".encode()))
     out = samples
     if condition.t60_s is not None:
         out = reverberate(out, condition.t60_s, rng)
     if condition.snr_db is not None:
-        out = add_noise(out, condition.snr_db, rng)
+        out = add_noise(out, condition.snr_db, rng, condition.source)
     if condition.band_hz is not None:
         out = limit_band(out, *condition.band_hz)
     if condition.clip_db is not None:

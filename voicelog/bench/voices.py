@@ -12,23 +12,18 @@ None of it is part of voicelog; what an engine says of our own sentences may be 
 
 from __future__ import annotations
 
-import io
 import shutil
 import subprocess
 import sys
 import tempfile
-import wave
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from voicelog.bench.waves import Samples, of_wave, resampled
 from voicelog.errors import AudioError
 from voicelog.objects import RATE_HZ
-
-if TYPE_CHECKING:
-    from voicelog.bench.noise import Samples
 
 _LEAD_S, _TAIL_S = 0.4, 0.5
 """Silence before and after: a recorder is started before, and stopped after, the talking."""
@@ -131,25 +126,10 @@ def speak(voice: Voice, text: str) -> Samples:
         if done.returncode or not out.is_file():
             last = (done.stderr.strip().splitlines() or ["no message"])[-1]
             raise AudioError(f"the voice {voice.name} failed to say {text!r}: {last}")
-        samples, rate_hz = _wave(out.read_bytes())
-    samples = _resampled(samples, rate_hz * voice.pitch)
+        samples, rate_hz = of_wave(out.read_bytes())
+    samples = resampled(samples, rate_hz * voice.pitch)
     peak = float(np.abs(samples).max()) if len(samples) else 0.0
     if peak == 0:
         raise AudioError(f"the voice {voice.name} said nothing of {text!r}")
     silence = [np.zeros(int(length * RATE_HZ), np.float32) for length in (_LEAD_S, _TAIL_S)]
     return np.concatenate([silence[0], samples * np.float32(_LEVEL / peak), silence[1]])
-
-
-def _wave(data: bytes) -> tuple[Samples, int]:
-    with wave.open(io.BytesIO(data)) as source:
-        pcm = np.frombuffer(source.readframes(source.getnframes()), "<i2")
-        return (pcm.astype(np.float32) / 32768).astype(np.float32), source.getframerate()
-
-
-def _resampled(samples: Samples, rate_hz: float) -> Samples:
-    """From `rate_hz` to 16 kHz, by cutting or filling up the spectrum of the whole clip."""
-    wanted = round(len(samples) * RATE_HZ / rate_hz)
-    if wanted == len(samples):
-        return samples
-    spectrum: Any = np.fft.rfft(samples)
-    return (np.fft.irfft(spectrum, wanted) * (wanted / len(samples))).astype(np.float32)

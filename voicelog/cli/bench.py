@@ -39,6 +39,9 @@ def accuracy(
     ladder: Annotated[
         bool, typer.Option("--ladder", help="The clean recordings under every condition.")
     ] = False,
+    real: Annotated[
+        bool, typer.Option("--real", help="In noise of real machines (openttd-opensfx).")
+    ] = False,
     condition: Annotated[
         list[str] | None,
         typer.Option("--condition", help="The clean recordings under this condition; repeatable."),
@@ -73,7 +76,7 @@ def accuracy(
             results = bench.read(chosen, cards, tick)
         numbers = bench.compare_numbers(chosen, _number_readers(results))
     else:
-        conditions = _conditions(ladder, condition)
+        conditions = _conditions(ladder, real, condition)
         listeners = {"voicelog": systems.ours(model, shared.profile(fast, careful))}
         if compare:
             listeners["faster-whisper"] = systems.library(model)
@@ -143,16 +146,15 @@ def remake(
     typer.echo(f"{made} recordings in {out}")
 
 
-def _conditions(ladder: bool, named: list[str] | None) -> tuple[Any, ...]:
+def _conditions(ladder: bool, real: bool, named: list[str] | None) -> tuple[Any, ...]:
     from voicelog.bench import noise
     from voicelog.errors import ConfigError
 
-    if ladder:
-        return noise.LADDER
     unknown = [name for name in named or () if name not in noise.CONDITIONS]
     if unknown:
         raise ConfigError(f"no condition {unknown[0]!r}; known are: {', '.join(noise.CONDITIONS)}")
-    return tuple(noise.CONDITIONS[name] for name in named or ())
+    chosen = [noise.CONDITIONS[name] for name in named or ()]
+    return (*(noise.LADDER if ladder else ()), *(noise.REAL if real else ()), *chosen)
 
 
 def _number_readers(
