@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from voicelog import mapping
+from voicelog import cards, doubt, mapping
 from voicelog.objects import Audio, Card, Draft, FieldValue, Mention, Reading, Take, Transcript
 from voicelog.reading import Reader
 from voicelog.speech import vocabulary
@@ -29,10 +29,10 @@ class Chain:
         self._readers: dict[Card, Reader] = {}
 
     def hear(self, audio: Audio, card: Card | None = None, step: str | None = None) -> Take:
-        """What was said, heard with the vocabulary of the step. Raises NoSpeech."""
+        """What was said, heard with the vocabulary of the step. Raises NoSpeech, CardError."""
         if self._recogniser is None:
             raise ValueError("this chain was made to read text; give it a recogniser")
-        words = vocabulary.of(card, step) if card is not None else None
+        words = vocabulary.of(card, cards.find_step(card, step)) if card is not None else None
         return Take(self._recogniser.transcribe(audio, words), audio_sha256=audio.sha256)
 
     def propose(self, takes: tuple[Take, ...], card: Card, step: str | None = None) -> Draft:
@@ -40,7 +40,7 @@ class Chain:
         transcript = Transcript.joined(tuple(take.transcript for take in takes))
         starts = _take_starts(takes)
         reading = _with_steps(self._reader(card).read(transcript, step), takes, starts)
-        draft = mapping.draft(reading, card, step)
+        draft = doubt.weigh(mapping.draft(reading, card, step), reading, card)
         values = tuple(_located(value, transcript, starts) for value in draft.values)
         return replace(draft, takes=takes, values=values)
 
