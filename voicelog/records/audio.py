@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+import time
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from voicelog.errors import NotFound
@@ -15,6 +17,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 FOLDER = "audio"
+PARTIAL = "partial"
+"""Folder on the shelf for what is still being written."""
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
@@ -58,7 +62,8 @@ class AudioShelf:
                 return sha256
             new = not path.parent.exists()
             path.parent.mkdir(parents=True, exist_ok=True)
-            partial = path.with_name(f".{path.name}.{os.urandom(6).hex()}")
+            partial = self.folder / PARTIAL / os.urandom(12).hex()
+            partial.parent.mkdir(exist_ok=True)
             try:
                 with partial.open("xb") as file:
                     file.write(data)
@@ -90,15 +95,17 @@ class AudioShelf:
         with plain_errors(self._home):
             return path.read_bytes()
 
-    def sweep(self) -> int:
-        """Remove what interrupted writers left behind; how many files that were."""
-        left = list(self.folder.glob("*/.*"))
-        for path in left:
-            path.unlink(missing_ok=True)
-        return len(left)
+    def sweep(self, older_s: float = 86_400) -> int:
+        """Remove what writers left that were interrupted so long ago; how many files."""
+        count, before = 0, time.time() - older_s
+        for path in (self.folder / PARTIAL).glob("*"):
+            with suppress(OSError):  # somebody else sweeps too
+                if path.stat().st_mtime < before:
+                    path.unlink()
+                    count += 1
+        return count
 
     def digests(self) -> Iterator[str]:
         """Every recording on the shelf, in order."""
         for path in sorted(self.folder.glob("[0-9a-f][0-9a-f]/*")):
-            if not path.name.startswith("."):
-                yield path.parent.name + path.name
+            yield path.parent.name + path.name

@@ -17,7 +17,7 @@ from voicelog.errors import HomeError, RecordError
 from voicelog.records.audio import FOLDER, AudioShelf, file_digest, sync_folder
 from voicelog.records.connection import DATABASE, plain_errors
 from voicelog.records.keys import SITE_KEY
-from voicelog.records.ledger import HEADS
+from voicelog.records.ledger import HEAD
 from voicelog.records.store import Store
 from voicelog.records.verify import verify
 
@@ -84,6 +84,8 @@ def backup(store: Store, folder: Path, *, by: str = "system") -> Path:
         partial.mkdir(parents=True, mode=0o700)
         try:
             head = store.ledger.signed_head()
+            for name in (SITE_KEY, HEAD):  # before the database: a head must not be ahead of it
+                _copy(store.home / name, partial / name)
             copy = sqlite3.connect(partial / DATABASE)
             try:
                 store.connections.db.conn.backup(copy)
@@ -94,8 +96,6 @@ def backup(store: Store, folder: Path, *, by: str = "system") -> Path:
             shelf = AudioShelf(partial)
             shelf.folder.mkdir()
             count = _copy_audio(store.audio, shelf, digests)
-            for name in (SITE_KEY, HEADS):
-                _copy(store.home / name, partial / name)
             _sound(folder, verify(partial, [head]), "backup")
             _settle(partial, folder)
         except BaseException:
@@ -122,7 +122,7 @@ def restore(folder: Path, home: Path) -> None:
         shutil.rmtree(partial, ignore_errors=True)
         try:
             partial.mkdir(parents=True, mode=0o700)
-            for name in (DATABASE, SITE_KEY, HEADS):
+            for name in (DATABASE, SITE_KEY, HEAD):
                 if (folder / name).exists():
                     _copy(folder / name, partial / name)
             source = AudioShelf(folder)

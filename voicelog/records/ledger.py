@@ -3,21 +3,22 @@
 A line names its subject (kind and id) and the digest that the subject's content has after
 the act, so that a row changed behind the ledger's back no longer matches its last line. A
 chain can't see that its tail was cut off: therefore its head is signed with the site's key
-whenever something leaves the house (export, backup), and kept in `heads.jsonl` as well.
+whenever something leaves the house (export, backup), and the last one is kept in `head.json`.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+import os
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from voicelog import wire
 from voicelog.records import keys
+from voicelog.records.audio import sync_folder
 from voicelog.records.clock import Clock, stamp
-from voicelog.records.connection import plain_errors
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
     from voicelog.records.connection import Connections
     from voicelog.records.keys import SiteKey
 
-HEADS = "heads.jsonl"
+HEAD = "head.json"
+"""The last signed head, kept in the home: an older database in its place is noticed."""
 START = "0" * 64
 """What the first line holds in place of the hash of the one before."""
 
@@ -151,15 +153,26 @@ class Ledger:
             after = rows[-1][0]
 
     def signed_head(self) -> SignedHead:
-        """The end of the ledger as it is now, signed, and kept in the home's heads.jsonl."""
-        if self._key is None:
-            raise RuntimeError("the ledger belongs to no site yet")
-        line = self.head()
-        seq, digest = (line.seq, line.hash) if line else (0, START)
-        bare = SignedHead(self._site, seq, digest, stamp(self._clock.now()), self._key.public)
-        signature = self._key.sign(bare.signed_bytes())
-        head = SignedHead(bare.site, bare.seq, bare.hash, bare.at, bare.key, signature)
-        home = self._connections.home
-        with plain_errors(home), (home / HEADS).open("ab") as file:
-            file.write(wire.canonical(head) + b"\n")
+        """The end of the ledger as it is now, signed, and kept as the home's head.json.
+
+        Only between transactions: a line that may still be rolled back is not signed.
+        """
+        if self._key is None or self._connections.db.conn.in_transaction:
+            raise RuntimeError("a head is signed by an opened store, outside any transaction")
+        with self._connections.writing():  # one head at a time, so that the latest one is kept
+            line = self.head()
+            seq, digest = (line.seq, line.hash) if line else (0, START)
+            head = SignedHead(self._site, seq, digest, stamp(self._clock.now()), self._key.public)
+            head = replace(head, signature=self._key.sign(head.signed_bytes()))
+            self._keep(head)
         return head
+
+    def _keep(self, head: SignedHead) -> None:
+        path = self._connections.home / HEAD
+        partial = path.with_suffix(".partial")
+        with partial.open("wb") as file:
+            file.write(wire.canonical(head))
+            file.flush()
+            os.fsync(file.fileno())
+        partial.replace(path)
+        sync_folder(path.parent)

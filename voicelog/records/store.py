@@ -53,6 +53,7 @@ class Store:
         self.ledger = Ledger(connections, clock)
         self.ledger.belong_to(self.site, key)
         self.audio = AudioShelf(self.home)
+        self.audio.sweep()
         self.people = People(connections, self.ledger, clock, cost, settings)
         self.cards = CardShelf(connections, self.ledger, self.people)
         self.tools = Tools(connections, self.ledger, self.people)

@@ -21,7 +21,7 @@ from voicelog.records import keys, schema
 from voicelog.records.audio import FOLDER, AudioShelf, file_digest
 from voicelog.records.book import content_digest, signed_bytes
 from voicelog.records.connection import DATABASE, plain_errors
-from voicelog.records.ledger import HEADS, START, SignedHead, line_hash
+from voicelog.records.ledger import HEAD, START, SignedHead, line_hash
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -60,8 +60,11 @@ def verify(home: Path, heads: Iterable[SignedHead] = ()) -> tuple[Fault, ...]:
     home = Path(home)
     if not (home / DATABASE).is_file():
         raise HomeError(f"{home}: no store here; name the home folder with --home")
-    with plain_errors(home), _opened(home) as db:
-        return tuple(_faults(db, home, tuple(heads)))
+    with plain_errors(home):
+        # read before the database, which others may extend meanwhile
+        known = (*heads, *_kept_head(home))
+        with _opened(home) as db:
+            return tuple(_faults(db, home, known))
 
 
 @contextmanager
@@ -95,7 +98,7 @@ def _faults(db: sqlite3.Connection, home: Path, heads: tuple[SignedHead, ...]) -
         return
     yield from _tables(db, home)
     yield from _chain(db)
-    yield from _ends(db, home, heads)
+    yield from _ends(db, heads)
     yield from _cards(db)
     for kind, table, key in _CONTENTS:
         yield from _contents(db, kind, table, key)
@@ -150,20 +153,17 @@ def _chain(db: sqlite3.Connection) -> Iterator[Fault]:
         previous, expected = booked, seq + 1
 
 
-def _kept_heads(home: Path) -> Iterator[SignedHead | Fault]:
-    path = home / HEADS
+def _kept_head(home: Path) -> tuple[SignedHead, ...]:
+    path = home / HEAD
     if not path.exists():
-        return
-    lines = path.read_bytes().splitlines()
-    for number, line in enumerate(lines, 1):
-        try:
-            yield wire.from_plain(SignedHead, json.loads(line))
-        except ValueError:
-            if number < len(lines):  # the last one may have been cut short by a power cut
-                yield Fault(f"{HEADS} line {number}", "is not a signed head")
+        return ()
+    try:
+        return (wire.from_plain(SignedHead, json.loads(path.read_bytes())),)
+    except ValueError as error:
+        raise HomeError(f"{path}: is not a signed head ({error}); restore it") from error
 
 
-def _ends(db: sqlite3.Connection, home: Path, heads: tuple[SignedHead, ...]) -> Iterator[Fault]:
+def _ends(db: sqlite3.Connection, heads: tuple[SignedHead, ...]) -> Iterator[Fault]:
     """Every head that was ever signed must lie on the chain."""
     meta = dict(db.execute("SELECT key, value FROM meta").fetchall())
     founded = db.execute("SELECT subject, detail FROM ledger WHERE seq = 1").fetchone()
@@ -172,10 +172,7 @@ def _ends(db: sqlite3.Connection, home: Path, heads: tuple[SignedHead, ...]) -> 
         meta.get("key"),
     ):
         yield Fault("site", "its id or key is not the one in the ledger's first line")
-    for head in (*heads, *_kept_heads(home)):
-        if isinstance(head, Fault):
-            yield head
-            continue
+    for head in heads:
         where = f"signed head of {head.at}"
         if head.key != meta.get("key") or head.site != meta.get("site"):
             yield Fault(where, f"is of another site ({head.site})")
