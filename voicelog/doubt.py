@@ -1,0 +1,193 @@
+"""Doubt: every reason why a value needs a person's check is raised or passed on here.
+
+The list of reasons, each with its plain sentence, is [reasons] of models_config/reading.toml;
+reading and mapping raise those that come from the words, this module those that come from
+the audio and from the number itself. A limit may raise a doubt; it never changes a value,
+and a value that was said plainly is not in doubt for lying outside its limits.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from voicelog import limits, units
+from voicelog.errors import UnitError
+from voicelog.objects import Ratio, Reason
+from voicelog.reading.settings import reasons_of, settings
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.objects import Card, Draft, Field, FieldValue, Reading, Suspicion, Value
+
+
+@dataclass(slots=True)
+class _Heard:
+    """The doubts that hang on the audio, ready to be asked about any stretch of text."""
+
+    reading: Reading
+    suspicions: Sequence[Suspicion]
+    starts: list[int]
+
+    @classmethod
+    def of(cls, reading: Reading) -> _Heard:
+        near = float(settings().thresholds["suspicion_margin"])
+        kept = sorted(
+            (each for each in reading.transcript.suspicions if each.margin < near),
+            key=lambda each: each.start,
+        )
+        return cls(reading, kept, list(reading.transcript.word_starts))
+
+    def suspicions_in(self, start: int, end: int) -> list[Suspicion]:
+        return [each for each in self.suspicions if each.start < end and start < each.end]
+
+    def probability(self, start: int, end: int) -> float:
+        """Least probability of the words in the stretch."""
+        words = self.reading.transcript.words
+        index = max(0, bisect_left(self.starts, start + 1) - 1)
+        least = 1.0
+        while index < len(words) and self.starts[index] < end:
+            least = min(least, words[index].probability)
+            index += 1
+        return least
+
+
+def weigh(draft: Draft, reading: Reading, card: Card) -> Draft:
+    """`draft` with every doubt added and each confidence set. Raises nothing on any text."""
+    heard = _Heard.of(reading)
+    fields = {(step.number, field.name): field for step in card.steps for field in step.fields}
+    values = tuple(_weighed(value, fields[value.step, value.field], heard) for value in draft.values)
+    warnings = tuple(Reason("noise", warning) for warning in reading.transcript.warnings)
+    return replace(draft, values=values, warnings=(*draft.warnings, *warnings))
+
+
+def _weighed(value: FieldValue, field: Field, heard: _Heard) -> FieldValue:
+    codes = [reason.code for reason in value.reasons]
+    alternatives = list(value.alternatives)
+    for start, end in _stretches(value):
+        for suspicion in heard.suspicions_in(start, end):
+            codes.append("second_look")
+            alternatives.extend(suspicion.alternatives)
+    spoken = heard.probability(value.start, value.end)
+    if spoken < float(settings().thresholds["word_probability"]):
+        codes.append("unlikely_word")
+    codes.extend(_of_number(value, field))
+    kept = {reason.code: reason for reason in value.reasons}
+    reasons = [kept.get(reason.code, reason) for reason in reasons_of(codes)]
+    reasons += [Reason("noise", warning) for warning in heard.reading.transcript.warnings]
+    return replace(
+        value,
+        reasons=tuple(reasons),
+        alternatives=tuple(dict.fromkeys(alternatives)),
+        confidence=_confidence(value.confidence, spoken, reasons),
+    )
+
+
+def _stretches(value: FieldValue) -> Iterator[tuple[int, int]]:
+    """The value's own words, and those that gave it its place."""
+    yield value.start, value.end
+    for mention in value.mentions:
+        if (mention.start, mention.end) != (value.start, value.end):
+            yield mention.start, mention.end
+
+
+def _confidence(place: float, spoken: float, reasons: Sequence[Reason]) -> float:
+    """Chance that the value is right, from the trust that the bench measured for each doubt."""
+    thresholds = settings().thresholds
+    plain = float(thresholds["trust_plain"])
+    if not reasons:
+        return round(plain * min(1.0, 0.5 + place / 2), 4)
+    trust = min(
+        float(thresholds.get(f"trust_{reason.code}", thresholds["trust_doubted"]))
+        for reason in reasons
+    )
+    more = float(thresholds["trust_each_more"]) ** (len(reasons) - 1)
+    return round(max(0.02, trust * more * min(1.0, 0.6 + spoken / 2)), 4)
+
+
+# --- the number itself ------------------------------------------------------------
+
+
+def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
+    """Doubts that the number raises by where it lies."""
+    if field.type not in {"measurement", "count", "ratio"}:
+        return
+    number = _in_field_unit(value.value, value.unit, field)
+    if number is None:
+        return
+    if field.usual is not None and not (
+        Fraction(field.usual[0]) <= number <= Fraction(field.usual[1])
+    ):
+        yield "unusual"
+    if value.limit in {"below", "above"}:
+        yield from _outside(value, number, field)
+    elif _coarse(value, field):
+        yield "coarse"
+
+
+def _in_field_unit(value: Value, unit: str | None, field: Field) -> Fraction | None:
+    number = value.reading if isinstance(value, Ratio) else value
+    if not isinstance(number, Decimal):
+        return None
+    if unit is None or field.unit is None:
+        return Fraction(number)
+    try:
+        return units.convert(number, unit, field.unit)
+    except UnitError:
+        return None
+
+
+def _within(value: Value, unit: str | None, field: Field) -> bool:
+    try:
+        return limits.judge(value, unit, field).verdict == "within"
+    except UnitError:
+        return False
+
+
+def _outside(value: FieldValue, number: Fraction, field: Field) -> Iterator[str]:
+    """Outside the limits: plainly said it stands, but not when a slip explains it better."""
+    inside = [other for other in value.alternatives if _within(other, value.unit, field)]
+    if inside:
+        teen = any("teen" in mention.qualifiers for mention in value.mentions)
+        yield "teen_or_ty" if teen else "limits_alternative"
+    if any(_within(other, value.unit, field) for other in _slips(value)):
+        yield "joined_digits"
+    factor = Fraction(settings().thresholds["wild_factor"])
+    end = field.max if value.limit == "above" else field.min
+    bound = Fraction(end or 0)
+    if value.limit == "above" and bound > 0 and number > bound * factor:
+        yield "wild"
+    if value.limit == "below" and bound > 0 and number * factor < bound and field.type != "count":
+        yield "wild"
+
+
+def _slips(value: FieldValue) -> Iterator[Decimal]:
+    """Readings without the position's figure that may have run into the number."""
+    number = value.value.reading if isinstance(value.value, Ratio) else value.value
+    position = value.position or ""
+    if not isinstance(number, Decimal) or not position.isdigit():
+        return
+    figures = str(number)
+    if figures.startswith(position) and len(figures) > len(position):
+        rest = figures[len(position) :].lstrip(".")
+        if rest.replace(".", "", 1).isdigit():
+            yield Decimal(rest)
+
+
+def _coarse(value: FieldValue, field: Field) -> bool:
+    """Whether half of the last figure said is more than the distance to a bound."""
+    number = value.value.reading if isinstance(value.value, Ratio) else value.value
+    if field.type != "measurement" or value.at_limit or not isinstance(number, Decimal):
+        return False
+    if value.limit is None or value.unit is None:
+        return False
+    exponent = number.as_tuple().exponent
+    if not isinstance(exponent, int):
+        return False
+    half = Decimal(5).scaleb(min(exponent, 0) - 1)
+    ends = (number - half, number + half)
+    return any(not _within(end, value.unit, field) for end in ends) and number != 0

@@ -1,0 +1,11 @@
+"""Mapping: which value belongs to which field.
+
+    reading -> events -> repair -> placing -> settle -> Draft
+
+`draft` is what the chain calls. Its values carry the doubts that reading and mapping had;
+`voicelog.doubt` adds those that come from the audio and from the numbers themselves.
+"""
+
+from voicelog.mapping.drafting import draft
+
+__all__ = ["draft"]

@@ -1,0 +1,325 @@
+"""Drafting: placements become the values of a draft, beside all that found no field."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from voicelog import limits
+from voicelog.errors import LimitError, UnitError
+from voicelog.mapping import events as event_row
+from voicelog.mapping import lists, texts
+from voicelog.mapping.placing import Placement, Placer
+from voicelog.mapping.repair import repair
+from voicelog.mapping.settle import Entry, Settled, settle
+from voicelog.objects import Draft, FieldValue, Reason
+from voicelog.reading import sequence
+from voicelog.reading.settings import reasons_of, settings
+from voicelog.reading.terms import lexicon_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from voicelog.mapping.events import Events, Said
+    from voicelog.objects import Card, Field, Mention, Reading, Step
+
+Key = tuple[str, str, str | None]
+"""Step, field, position."""
+
+
+def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
+    """Propose values for the fields of `card`; `step` is where the talk begins.
+
+    `takes` is left empty. Raises nothing on any text.
+    """
+    lexicon = lexicon_of(card)
+    row = event_row.build(reading, card, lexicon, step)
+    written = texts.take(row, card)
+    repair(row)
+    lists.deal(row)
+    placer = Placer(row, card, lexicon)
+    placements = placer.place()
+    values, left_over = _values(placements, placer.fields)
+    values = [*values, *written]
+    values += _computed(values, card)
+    values.sort(key=lambda value: value.start)
+    values, warnings = _in_sequence(values, card)
+    spoken = _steps(row, values, step)
+    return Draft(
+        card.number,
+        card.revision,
+        step,
+        (),
+        tuple(values),
+        _unplaced(row, placements, left_over),
+        _missing(card, spoken, values),
+        (*warnings, *_unknown_steps(row)),
+    )
+
+
+def _entries(placement: Placement, fields: Mapping[tuple[str, str], Field]) -> Iterable[tuple[Key, Entry]]:
+    said = placement.said
+    for target in placement.targets:
+        field = fields[target.place]
+        doubts = [*target.fit.doubts, *target.doubts, *said.doubts]
+        clear = float(settings().thresholds["clear_margin"])
+        if placement.margin < clear:
+            doubts.append("ambiguous_place")
+        if field.positions and target.positions == (None,):
+            continue
+        for position in target.positions:
+            yield (
+                (*target.place, position),
+                Entry(
+                    said,
+                    target,
+                    position,
+                    placement.margin,
+                    target.fit.value,
+                    target.fit.unit,
+                    list(doubts),
+                ),
+            )
+
+
+def _values(
+    placements: Sequence[Placement], fields: Mapping[tuple[str, str], Field]
+) -> tuple[list[FieldValue], list[Said]]:
+    by_key: dict[Key, list[Entry]] = {}
+    left_over: list[Said] = []
+    for placement in placements:
+        placed = False
+        for key, entry in _entries(placement, fields):
+            by_key.setdefault(key, []).append(entry)
+            placed = True
+        if not placed:
+            left_over.append(placement.said)
+    _hand_units_round(by_key)
+    values = []
+    for key, entries in by_key.items():
+        field = fields[key[0], key[1]]
+        settled = settle(entries, field)
+        if settled is None:
+            left_over.extend(entry.said for entry in entries)
+            continue
+        left_over.extend(settled.left_over)
+        values.append(_value(key, field, settled))
+    return values, left_over
+
+
+def _hand_units_round(by_key: Mapping[Key, list[Entry]]) -> None:
+    """A unit said once for a list goes to every value of the list, and of the correction."""
+    by_field: dict[tuple[str, str], list[Entry]] = {}
+    for key, entries in by_key.items():
+        by_field.setdefault(key[:2], []).extend(entries)
+    for entries in by_field.values():
+        said = {entry.unit for entry in entries if entry.unit is not None}
+        said |= {entry.said.lent_unit for entry in entries if entry.said.lent_unit is not None}
+        if len(said) != 1:
+            continue
+        unit = said.pop()
+        for entry in entries:
+            if entry.unit is None and "unit_unsaid" in entry.doubts:
+                entry.unit = unit
+                entry.doubts.remove("unit_unsaid")
+
+
+def _value(key: Key, field: Field, settled: Settled) -> FieldValue:
+    entry = settled.entry
+    mention = entry.said.mention
+    codes = list(dict.fromkeys((*entry.doubts, *settled.doubts)))
+    verdict = limits.Verdict(None)
+    bare = field.type == "measurement" and entry.unit is None
+    if not bare:
+        try:
+            verdict = limits.judge(entry.value, entry.unit, field)
+        except UnitError:
+            pass  # of the wrong dimension: nothing to compare, and already in doubt
+    if entry.target.by_unit and verdict.verdict in {"below", "above"}:
+        codes.append("placed_by_unit")
+    anchors: list[Mention] = [mention]
+    if entry.target.cue is not None:
+        anchors.append(entry.target.cue.mention)
+    if entry.target.spot is not None:
+        anchors.extend(entry.target.spot.mentions[:1])
+    for other in settled.said:
+        if other.mention not in anchors:
+            anchors.append(other.mention)
+    return FieldValue(
+        *key,
+        value=entry.value,
+        unit=entry.unit,
+        as_spoken=mention.text,
+        limit=verdict.verdict,
+        at_limit=verdict.at_limit,
+        confidence=_margin_confidence(entry.margin),
+        reasons=reasons_of(codes),
+        start=mention.start,
+        end=mention.end,
+        as_found=settled.as_found,
+        alternatives=(*settled.alternatives, *entry.target.fit.alternatives),
+        qualifiers=_shown(mention.qualifiers),
+        mentions=tuple(anchors),
+    )
+
+
+_SHOWN = frozenset(
+    {"gauge", "absolute", "differential", "peak", "rms", "difference", "about", "light", "heavy"}
+)
+"""Qualifiers that belong to the value; the others only steer the mapping."""
+
+
+def _shown(qualifiers: frozenset[str]) -> frozenset[str]:
+    return qualifiers & _SHOWN
+
+
+def _margin_confidence(margin: float) -> float:
+    """Trust in the place alone: even odds for a tie, near certain from a margin of two on."""
+    return 1.0 - 0.5 * 2.0 ** (-4.0 * max(0.0, min(margin, 4.0)))
+
+
+def _computed(values: Sequence[FieldValue], card: Card) -> list[FieldValue]:
+    """Computed fields whose inputs were all said without a doubt, or share their doubt."""
+    known = {value.key: value for value in values}
+    results = []
+    for step in card.steps:
+        for field in step.fields:
+            if field.type != "computed" or field.formula is None:
+                continue
+            for position in field.places:
+                result = _compute(step, field, position, known)
+                if result is not None:
+                    results.append(result)
+    return results
+
+
+def _compute(
+    step: Step, field: Field, position: str | None, known: Mapping[Key, FieldValue]
+) -> FieldValue | None:
+    inputs: dict[str, limits.Amount] = {}
+    sources: list[FieldValue] = []
+    try:
+        for argument, source in field.inputs:
+            fixed = limits.constant(source, step)
+            if fixed is not None:
+                inputs[argument] = fixed
+                continue
+            value = known.get((step.number, source, position)) or known.get(
+                (step.number, source, None)
+            )
+            if value is None:
+                return None
+            sources.append(value)
+            inputs[argument] = limits.Amount(value.value, value.unit)
+        computed = limits.compute(field.formula or "", inputs, field.unit)
+        verdict = limits.check(computed.number, computed.unit, field)
+    except (LimitError, UnitError):
+        return None
+    if not sources:
+        return None
+    doubts = tuple({reason.code: reason for value in sources for reason in value.reasons}.values())
+    return FieldValue(
+        step.number,
+        field.name,
+        position,
+        value=limits.shown(computed),
+        unit=computed.unit,
+        as_spoken=" / ".join(value.as_spoken for value in sources),
+        limit=verdict.verdict,
+        at_limit=verdict.at_limit,
+        confidence=min(value.confidence for value in sources),
+        reasons=doubts,
+        start=min(value.start for value in sources),
+        end=max(value.end for value in sources),
+        mentions=tuple(mention for value in sources for mention in value.mentions),
+    )
+
+
+def _in_sequence(
+    values: Sequence[FieldValue], card: Card
+) -> tuple[list[FieldValue], tuple[Reason, ...]]:
+    """Doubt what was said out of the order that the step asks for; name what is missing."""
+    values = list(values)
+    warnings: list[Reason] = []
+    for step in card.steps:
+        if not step.sequence:
+            continue
+        own = [index for index, value in enumerate(values) if value.step == step.number]
+        said = []
+        for index in own:
+            field = step.field(values[index].field)
+            if field is not None:
+                said.append((values[index].start, field, values[index].position))
+        found = sequence.order(step, said)
+        for item in found.missing:
+            warnings += _named("sequence_missing", item)
+        for item in found.out_of_order:
+            warnings += _named("sequence_order", item)
+        indices = {index for item, index in found.said if item in found.out_of_order}
+        in_order = sorted(own, key=lambda index: values[index].start)
+        for place in indices:
+            value = values[in_order[place]]
+            reasons = (*value.reasons, *reasons_of(("sequence_order",)))
+            values[in_order[place]] = replace(value, reasons=reasons)
+    return values, tuple(warnings)
+
+
+def _named(code: str, what: str) -> tuple[Reason, ...]:
+    return tuple(Reason(r.code, f"{r.sentence}: {what}") for r in reasons_of((code,)))
+
+
+def _unknown_steps(row: Events) -> tuple[Reason, ...]:
+    return tuple(
+        reason for mention in row.unknown_steps for reason in _named("unknown_step", mention.text)
+    )
+
+
+def _steps(row: Events, values: Iterable[FieldValue], step: str | None) -> set[str]:
+    spoken = {value.step for value in values} | {number for at, number in row.moves if at}
+    return spoken | ({step} if step is not None else set())
+
+
+def _missing(card: Card, spoken: set[str], values: Iterable[FieldValue]) -> tuple[Key, ...]:
+    known = {value.key for value in values}
+    return tuple(
+        (step.number, field.name, position)
+        for step in card.steps
+        if step.number in spoken
+        for field in step.fields
+        if field.required
+        for position in field.places
+        if (step.number, field.name, position) not in known
+    )
+
+
+def _unplaced(
+    row: Events, placements: Sequence[Placement], left_over: Sequence[Said]
+) -> tuple[Mention, ...]:
+    """Everything said that is in no field: nothing vanishes but what was taken back."""
+    found: dict[int, Mention] = {}
+    for said in left_over:
+        found[id(said)] = said.mention
+    resaid = {
+        (placement.said.kind, placement.said.mention.value)
+        for placement in placements
+        if placement.targets
+    }
+    for said in row.said:
+        again = "said again" in said.tags and (said.kind, said.mention.value) not in resaid
+        if said.dropped and (again or not said.replaced_by_repair) and "text" not in said.tags:
+            found[id(said)] = replace(
+                said.mention, qualifiers=said.mention.qualifiers | {"taken back"}
+            )
+    for said in row.aside:
+        found[id(said)] = replace(said.mention, qualifiers=said.mention.qualifiers | {"aside"})
+    mentions = [mention for mention in found.values() if not _idle(mention)]
+    return tuple(sorted(mentions, key=lambda mention: (mention.start, mention.end)))
+
+
+def _idle(mention: Mention) -> bool:
+    """A term, or a remark that was only a name, says nothing when it stands alone."""
+    return mention.kind == "term" or (
+        mention.kind == "remark" and "bare" in mention.qualifiers and not mention.negated
+    )
+
+

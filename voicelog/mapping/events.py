@@ -1,0 +1,384 @@
+"""Events: a reading as a row of things said and of what points to their place.
+
+    Said   a value: a number, an identifier, a date, a remark, an option, a text
+    Cue    words that point to fields
+    Spot   words that name positions
+    Move   the step that the talk turns to
+
+Overlaps are settled here: what lies inside a longer name is part of that name.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left, bisect_right
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.objects import Mention
+from voicelog.reading.asides import KINDS as ASIDES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from voicelog.objects import Card, Field, Reading
+    from voicelog.reading.terms import Lexicon, Place
+
+VALUES = frozenset({"quantity", "count", "ratio", "range", "identifier", "date", "time"})
+_STRONG = re.compile(r"[.;!?](?=\s|$)")
+_COMMA = re.compile(r"[,:](?=\s|$)|\s[-–—]+\s")
+
+
+@dataclass(slots=True, eq=False)
+class Cue:
+    """Words that point to fields, and how plainly they do (0..1)."""
+
+    start: int
+    end: int
+    canonical: str
+    places: dict[Place, float]
+    mention: Mention
+    near: bool = False
+    plural: bool = False
+    in_spot: bool = False
+    """It is the word of a position ("bolt" in "bolt three"), and names a field only so far."""
+    dropped: bool = False
+
+
+@dataclass(slots=True, eq=False)
+class Spot:
+    """Words that name one or more positions."""
+
+    start: int
+    end: int
+    names: tuple[str, ...]
+    mentions: tuple[Mention, ...]
+    words: frozenset[str] = frozenset()
+    """Position words of the card that go with it; empty when none was said."""
+    doubts: tuple[str, ...] = ()
+    unknown: bool = False
+    """A position was named that the card lacks."""
+    dropped: bool = False
+
+
+@dataclass(slots=True, eq=False)
+class Said:
+    """One value as said. `inner` cues lie within its own words ("no leaks")."""
+
+    start: int
+    end: int
+    mention: Mention
+    option: str | None = None
+    """Canonical term, when the words are an option of some choice."""
+    inner: list[Cue] = field(default_factory=list)
+    spot: Spot | None = None
+    """The position it was given in a list, when the list was dealt out."""
+    step: str | None = None
+    doubts: list[str] = field(default_factory=list)
+    tags: set[str] = field(default_factory=set)
+    """"as found", "as left", "override", "affirmed"."""
+    dropped: bool = False
+    replaced_by_repair: bool = False
+    lent_unit: str | None = None
+    """Unit of the value that this one corrects."""
+
+    @property
+    def kind(self) -> str:
+        return self.mention.kind
+
+    @property
+    def is_number(self) -> bool:
+        return self.mention.kind in {"quantity", "count", "ratio", "range"}
+
+
+@dataclass(slots=True)
+class Breaks:
+    """Where sentences and clauses end, for questions about any two places of the text."""
+
+    strong: list[int]
+    commas: list[int]
+
+    @classmethod
+    def of(cls, text: str) -> Breaks:
+        return cls(
+            [match.start() for match in _STRONG.finditer(text)],
+            [match.start() for match in _COMMA.finditer(text)],
+        )
+
+    def between(self, start: int, end: int) -> int:
+        """2 when a sentence ends between the two places, 1 when a clause does, else 0."""
+        if bisect_left(self.strong, end) > bisect_left(self.strong, start):
+            return 2
+        return int(bisect_left(self.commas, end) > bisect_left(self.commas, start))
+
+    def sentence_start(self, at: int) -> int:
+        index = bisect_left(self.strong, at)
+        return self.strong[index - 1] + 1 if index else 0
+
+    def sentence_end(self, at: int, length: int) -> int:
+        index = bisect_left(self.strong, at)
+        return self.strong[index] if index < len(self.strong) else length
+
+    def clause_end(self, at: int, length: int) -> int:
+        index = bisect_left(self.commas, at)
+        comma = self.commas[index] if index < len(self.commas) else length
+        return min(comma, self.sentence_end(at, length))
+
+
+@dataclass(slots=True)
+class Events:
+    """The row of events of one note."""
+
+    text: str
+    breaks: Breaks
+    said: list[Said]
+    anchors: list[Cue | Spot]
+    words: list[Mention]
+    """Procedure words."""
+    moves: list[tuple[int, str]]
+    """(character, step number)."""
+    aside: list[Said]
+    """Values inside talk that is no finding."""
+    unknown_steps: list[Mention] = field(default_factory=list)
+
+
+class _Spans:
+    """Quick answer whether a span lies inside one of many, none of which overlap."""
+
+    def __init__(self, mentions: Iterable[Mention]) -> None:
+        self.spans = sorted((mention.start, mention.end) for mention in mentions)
+        self.starts = [start for start, _ in self.spans]
+        self.reach: list[int] = []
+        reach = 0
+        for _, end in self.spans:
+            reach = max(reach, end)
+            self.reach.append(reach)
+
+    def cover(self, start: int, end: int) -> bool:
+        index = bisect_right(self.starts, start) - 1
+        return index >= 0 and self.reach[index] >= end
+
+    def touch(self, start: int, end: int) -> bool:
+        index = bisect_left(self.starts, end) - 1
+        return index >= 0 and self.reach[index] > start
+
+
+def _option_terms(lexicon: Lexicon) -> set[str]:
+    return {canonical for chosen in lexicon.options.values() for canonical in chosen}
+
+
+def _spots(mentions: Sequence[Mention]) -> list[Spot]:
+    groups: dict[tuple[int, int], list[Mention]] = {}
+    for mention in mentions:
+        groups.setdefault((mention.start, mention.end), []).append(mention)
+    spots = []
+    for (start, end), group in groups.items():
+        names = tuple(dict.fromkeys(str(m.value) for m in group if m.value is not None))
+        words = frozenset(
+            name.removeprefix("of:") for m in group for name in m.qualifiers if name.startswith("of:")
+        )
+        doubts = tuple(dict.fromkeys(code for m in group for code in m.doubts))
+        unknown = any(m.value is None for m in group)
+        spots.append(Spot(start, end, names, tuple(group), words, doubts, unknown))
+    return spots
+
+
+def _counts(
+    spots: Sequence[Spot], cues: Sequence[Cue], card: Card, text: str
+) -> tuple[list[Spot], list[Mention]]:
+    """Spots that are counts after all: "loose bolts: three" names a field, then a number."""
+    kept: list[Spot] = []
+    counts: list[Mention] = []
+    for spot in spots:
+        name = next(
+            (
+                cue
+                for cue in _near_to(cues, spot.mentions[0])
+                if cue.start < spot.start < cue.end < spot.end and not cue.near
+            ),
+            None,
+        )
+        fields = [_field(card, place) for place, plain in name.places.items() if plain > 0.9] if name else []
+        counting = bool(fields) and all(each and each.type == "count" and not each.positions for each in fields)
+        if name is None or not counting or len(spot.names) != 1 or not spot.names[0].isdigit():
+            kept.append(spot)
+            continue
+        start = name.end + len(text[name.end : spot.end]) - len(text[name.end : spot.end].lstrip(" ,:;-"))
+        counts.append(
+            Mention(
+                "count",
+                text[start : spot.end],
+                start,
+                spot.end,
+                Decimal(spot.names[0]),
+                stage="mapping",
+                doubts=spot.doubts,
+            )
+        )
+    return kept, counts
+
+
+def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: _Spans) -> list[Cue]:
+    cues = []
+    for term in terms:
+        places = lexicon.places.get(str(term.value))
+        if places and not within.cover(term.start, term.end):
+            near = "near" in term.qualifiers
+            plural = term.text.lower().endswith("s") and not term.text.lower().endswith("ss")
+            cues.append(Cue(term.start, term.end, str(term.value), places, term, near, plural))
+    return cues
+
+
+def _remark_belongs(remark: Mention, cues: Sequence[Cue], card: Card) -> bool:
+    """Whether a remark stands on its own, and is not part of a name ("wheel fitted")."""
+    for cue in cues:
+        if cue.start <= remark.start and remark.end <= cue.end and not cue.near:
+            if "opposite" in remark.qualifiers and remark.end < cue.end:
+                return False
+            fields = [_field(card, place) for place in cue.places]
+            if all(each is not None and each.type not in {"check", "choice"} for each in fields):
+                return False
+    return True
+
+
+def _field(card: Card, place: Place) -> Field | None:
+    step = card.step(place[0])
+    return step.field(place[1]) if step else None
+
+
+def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> Events:
+    """The events of `reading` in the order of the text."""
+    text = reading.transcript.text
+    by_kind: dict[str, list[Mention]] = {}
+    for mention in reading.mentions:
+        by_kind.setdefault(mention.kind, []).append(mention)
+    procedure = by_kind.get("procedure", [])
+    asides = _Spans(mention for mention in procedure if mention.value in ASIDES)
+    terms = by_kind.get("term", [])
+    solid = _Spans(
+        mention
+        for kind in ("identifier", "date")
+        for mention in by_kind.get(kind, ())
+    )
+    cues = _cues(terms, lexicon, solid)
+    spots = _spots(by_kind.get("position", ()))
+    spots, counted = _counts(spots, cues, card, text)
+    by_kind["count"] = [*by_kind.get("count", ()), *counted]
+    in_spots = _Spans(mention for spot in spots for mention in spot.mentions)
+    for cue in cues:
+        cue.in_spot = in_spots.cover(cue.start, cue.end)
+    said = _said(by_kind, cues, card, lexicon)
+    moves = [(0, step)] if step is not None else []
+    unknown = []
+    for mention in by_kind.get("step", ()):
+        if card.step(str(mention.value)) is not None:
+            moves.append((mention.start, str(mention.value)))
+        else:
+            unknown.append(mention)
+    taken = _Spans(each.mention for each in said if each.kind == "remark")
+    inner = {id(cue) for each in said for cue in each.inner}
+    anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
+    anchors += [spot for spot in spots if not taken.cover(spot.start, spot.end)]
+    anchors = [anchor for anchor in anchors if not asides.cover(anchor.start, anchor.end)]
+    anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
+    steps = [at for at, _ in moves]
+    for each in said:
+        index = bisect_right(steps, each.start) - 1
+        each.step = moves[index][1] if index >= 0 else None
+    values = _Spans(each.mention for each in said if each.kind in VALUES)
+    words = [
+        mention
+        for mention in procedure
+        if mention.value not in ASIDES and not values.touch(mention.start, mention.end)
+    ]
+    return Events(
+        text,
+        Breaks.of(text),
+        [each for each in said if not asides.cover(each.start, each.end)],
+        anchors,
+        words,
+        moves,
+        [each for each in said if asides.cover(each.start, each.end)],
+        unknown,
+    )
+
+
+def _said(
+    by_kind: dict[str, list[Mention]], cues: Sequence[Cue], card: Card, lexicon: Lexicon
+) -> list[Said]:
+    remarks = [
+        remark for remark in by_kind.get("remark", ()) if _remark_belongs(remark, _near_to(cues, remark), card)
+    ]
+    zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
+    covered = _Spans([*remarks, *zeros])
+    values = [
+        mention
+        for kind in VALUES
+        for mention in by_kind.get(kind, ())
+        if mention.stage == "remarks" or not covered.cover(mention.start, mention.end)
+    ]
+    solid = _Spans(values)
+    said = [Said(m.start, m.end, m) for m in (*values, *remarks)]
+    by_start = {(each.start, each.end): each for each in said if each.kind == "remark"}
+    options = _option_terms(lexicon)
+    for term in by_kind.get("term", ()):
+        if str(term.value) not in options or solid.touch(term.start, term.end):
+            continue
+        remark = by_start.get((term.start, term.end)) or _containing(said, term)
+        if remark is not None:
+            if not remark.mention.negated:
+                remark.option = str(term.value)
+        else:
+            doubts = list(term.doubts)
+            option = Said(term.start, term.end, replace(term, doubts=()), str(term.value), doubts=doubts)
+            said.append(option)
+    said.sort(key=lambda each: (each.start, each.end))
+    _nest(said, cues)
+    for each in said:
+        if each.kind == "remark" and not each.inner:
+            each.inner.extend(_meant(each.mention, lexicon))
+    return said
+
+
+def _meant(remark: Mention, lexicon: Lexicon) -> Iterator[Cue]:
+    """The cue that a property stands for: "leaking" speaks of leaks."""
+    for name in remark.qualifiers:
+        if name.startswith("is:"):
+            canonical = lexicon.canonical(name.removeprefix("is:"))
+            places = lexicon.places.get(canonical)
+            if places:
+                implied = {place: 0.6 * plainness for place, plainness in places.items()}
+                yield Cue(remark.start, remark.end, canonical, implied, remark)
+
+
+def _near_to(cues: Sequence[Cue], mention: Mention) -> list[Cue]:
+    starts = [cue.start for cue in cues]
+    index = bisect_right(starts, mention.start)
+    return list(cues[max(0, index - 2) : index])
+
+
+def _containing(said: Sequence[Said], term: Mention) -> Said | None:
+    return next(
+        (
+            each
+            for each in said
+            if each.kind == "remark" and each.start < term.end and term.start < each.end
+        ),
+        None,
+    )
+
+
+def _nest(said: Sequence[Said], cues: Sequence[Cue]) -> None:
+    """Give each remark the cues that overlap its own words."""
+    starts = [cue.start for cue in cues]
+    for each in said:
+        if each.kind not in {"remark", "count", "term"}:
+            continue
+        first = max(0, bisect_left(starts, each.start) - 2)
+        for cue in cues[first : bisect_left(starts, each.end)]:
+            if cue.start < each.end and each.start < cue.end:
+                if each.kind == "term" and str(each.mention.value) == cue.canonical:
+                    each.inner.append(cue)
+                elif each.kind != "term":
+                    each.inner.append(cue)

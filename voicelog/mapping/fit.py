@@ -1,0 +1,185 @@
+"""Fit: whether a value can stand in a field, how well, and what it becomes there.
+
+The field's dimension settles which unit a bare word meant ("pounds" in a torque field);
+it never overrules a unit that was said, and never supplies one that wasn't.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog import units
+from voicelog.objects import Interval, Mention, Ratio, Value
+
+if TYPE_CHECKING:
+    from voicelog.mapping.events import Said
+    from voicelog.objects import Field
+    from voicelog.reading.terms import Lexicon, Place
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A value as it would stand in a field; `score` is how well it suits the field."""
+
+    score: float
+    value: Value
+    unit: str | None = None
+    doubts: tuple[str, ...] = ()
+    alternatives: tuple[Value, ...] = ()
+
+
+def fit(said: Said, field: Field, place: Place, lexicon: Lexicon) -> Fit | None:
+    """How `said` would stand in `field`; None when it can't."""
+    match field.type:
+        case "measurement":
+            return _measurement(said.mention, field)
+        case "count":
+            return _count(said.mention)
+        case "ratio":
+            return _ratio(said.mention, field)
+        case "identifier":
+            return _identifier(said.mention, field)
+        case "check":
+            return _check(said.mention)
+        case "choice":
+            return _choice(said, lexicon.options.get(place, {}), field)
+        case "date":
+            return _date(said.mention)
+        case _:
+            return None
+
+
+def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...]]:
+    """Unit and remaining doubts, once the field has helped with a unit left open."""
+    candidates = [
+        name.removeprefix("unit:") for name in mention.qualifiers if name.startswith("unit:")
+    ]
+    if "ambiguous_unit" not in mention.doubts or not candidates or field.unit is None:
+        return mention.unit, mention.doubts
+    alike = sorted(name for name in candidates if _compatible(name, field.unit))
+    if field.unit in alike:
+        alike = [field.unit]
+    if len(alike) > 1:
+        return (mention.unit if mention.unit in alike else alike[0]), mention.doubts
+    if not alike:
+        return mention.unit, mention.doubts
+    return alike[0], tuple(code for code in mention.doubts if code != "ambiguous_unit")
+
+
+def _compatible(unit: str, other: str) -> bool:
+    return units.known(unit) and units.known(other) and units.compatible(unit, other)
+
+
+def _measurement(mention: Mention, field: Field) -> Fit | None:
+    if mention.value is None or mention.kind not in {"quantity", "count", "range", "ratio"}:
+        return None
+    if "ordinal" in mention.qualifiers and mention.unit is None:
+        return None
+    if mention.stage == "remarks":
+        return None
+    unit, doubts = _settled(mention, field)
+    assert field.unit is not None  # noqa: S101 - a measurement has a unit
+    score = 0.2
+    if unit is None:
+        doubts = (*doubts, "unit_unsaid")
+    elif _compatible(unit, field.unit):
+        score = 0.8 + (0.1 if unit == field.unit else 0.0)
+    else:
+        score = -1.0
+        doubts = (*doubts, "wrong_dimension")
+    if isinstance(mention.value, Interval):
+        doubts = (*doubts, "range")
+    elif isinstance(mention.value, Ratio):
+        score -= 0.6
+        doubts = (*doubts, "wrong_kind")
+    return Fit(score, mention.value, unit, doubts, mention.alternatives)
+
+
+def _count(mention: Mention) -> Fit | None:
+    value = mention.value
+    if mention.kind == "remark" and "none" in mention.qualifiers:
+        return Fit(0.5, Decimal(0), None, mention.doubts)
+    if mention.kind not in {"quantity", "count", "range"} or value is None:
+        return None
+    doubts = mention.doubts
+    if isinstance(value, Interval):
+        return Fit(0.3, value, None, (*doubts, "range"))
+    if "ordinal" in mention.qualifiers:
+        return None
+    score = 0.6
+    if mention.unit is not None and not _counts_things(mention.unit):
+        score = -1.2
+        doubts = (*doubts, "wrong_dimension")
+    if isinstance(value, Decimal) and value != value.to_integral_value():
+        doubts = (*doubts, "not_whole")
+        score -= 0.4
+    doubts = tuple(code for code in doubts if code != "ambiguous_unit" or score < 0)
+    return Fit(score, value, None if score > 0 else mention.unit, doubts, mention.alternatives)
+
+
+def _counts_things(unit: str) -> bool:
+    """Landings and cycles are counted, not measured."""
+    names = {name for name, _ in units.dimension(unit)} if units.known(unit) else {"?"}
+    return names <= {"[landing]", "[operation]"} and unit not in {"percent", "%"}
+
+
+def _ratio(mention: Mention, field: Field) -> Fit | None:
+    if mention.kind != "ratio" or not isinstance(mention.value, Ratio):
+        return None
+    unit, doubts = _settled(mention, field)
+    score = 0.8
+    if unit is not None and field.unit is not None and not _compatible(unit, field.unit):
+        score = -1.0
+        doubts = (*doubts, "wrong_dimension")
+    return Fit(score, mention.value, unit, doubts, mention.alternatives)
+
+
+def _identifier(mention: Mention, field: Field) -> Fit | None:
+    if mention.kind == "identifier" and isinstance(mention.value, str):
+        score = 0.5
+        kinds = mention.qualifiers & {"serial number", "part number", "batch number", "tool number"}
+        if kinds and field.kind:
+            score += 0.4 if field.kind in kinds else -0.7
+        fields = {name for name in mention.qualifiers if name.startswith("field:")}
+        if f"field:{field.name}" in fields:
+            score += 0.8
+        elif fields:
+            score -= 0.3
+        doubts = mention.doubts
+        if field.pattern and f"field:{field.name}" not in fields and "pattern_misfit" not in doubts:
+            doubts = (*doubts, "pattern_misfit")
+        return Fit(score, mention.value, None, doubts, mention.alternatives)
+    if mention.kind == "count" and isinstance(mention.value, Decimal) and mention.stage != "remarks":
+        digits = mention.text if mention.text.isdigit() else str(mention.value)
+        if digits.isdigit():
+            doubts = (*mention.doubts, "number_as_identifier")
+            return Fit(0.0, digits, None, doubts, mention.alternatives)
+    return None
+
+
+def _check(mention: Mention) -> Fit | None:
+    if mention.kind != "remark" or not isinstance(mention.value, str):
+        return None
+    return Fit(0.6, mention.value, None, mention.doubts)
+
+
+def _choice(said: Said, options: dict[str, str], field: Field) -> Fit | None:
+    mention = said.mention
+    if said.option is not None and said.option in options and not mention.negated:
+        return Fit(0.9, options[said.option], None, ())
+    if mention.kind == "remark" and "none" in mention.qualifiers and "none" in field.options:
+        return Fit(0.6, "none", None, mention.doubts)
+    if mention.kind in {"count", "quantity"} and isinstance(mention.value, Decimal):
+        figure = str(mention.value.normalize())
+        if mention.unit is None and figure in field.options:
+            return Fit(0.6, figure, None, mention.doubts)
+    return None
+
+
+def _date(mention: Mention) -> Fit | None:
+    if mention.kind != "date" or not isinstance(mention.value, date):
+        return None
+    return Fit(0.8, mention.value, None, mention.doubts, mention.alternatives)

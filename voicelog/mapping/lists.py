@@ -1,0 +1,90 @@
+"""Lists: values dealt out to positions that were named together.
+
+"Bolts one to four: ninety eight, ninety nine, one hundred, ninety eight" gives each bolt its
+own value when there are as many values as positions; a single value goes to all of them.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.events import Cue, Said, Spot
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.mapping.events import Events
+
+
+def deal(row: Events) -> None:
+    """Give each value of a list its own position, where the counts agree."""
+    anchors = [anchor for anchor in row.anchors if not anchor.dropped]
+    starts = [anchor.start for anchor in anchors]
+    for run in _runs(row, starts):
+        spot = _spot_before(row, anchors, starts, run[0])
+        if spot is None or len(spot.names) < 2 or len(run) < 2:
+            continue
+        if len(spot.names) == len(run):
+            for said, name in zip(run, spot.names, strict=True):
+                said.spot = Spot(
+                    spot.start, spot.end, (name,), spot.mentions, spot.words, spot.doubts
+                )
+        else:
+            for said in run:
+                said.doubts.append("list_length")
+
+
+def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
+    """Runs of numbers of one kind with no other name between them."""
+    run: list[Said] = []
+    for said in row.said:
+        if said.dropped:
+            continue
+        if run and (not _continues(run[-1], said, anchor_starts)):
+            yield run
+            run = []
+        if said.kind in {"quantity", "count", "ratio", "identifier"}:
+            run.append(said)
+        elif run:
+            yield run
+            run = []
+    if run:
+        yield run
+
+
+def _continues(last: Said, said: Said, anchor_starts: list[int]) -> bool:
+    same_sort = last.kind == said.kind or {last.kind, said.kind} == {"quantity", "count"}
+    named = bisect_left(anchor_starts, said.start) - bisect_left(anchor_starts, last.end)
+    return same_sort and not named and not {"as left", "as left weak"} & said.tags
+
+
+def _spot_before(
+    row: Events, anchors: list[Cue | Spot], starts: list[int], first: Said
+) -> Spot | None:
+    """The positions named last before `first`, joined when named one after the other."""
+    index = bisect_left(starts, first.start) - 1
+    while index >= 0 and isinstance(anchors[index], Cue):
+        index -= 1
+        if bisect_left(starts, first.start) - index > 4:
+            return None
+    if index < 0:
+        return None
+    spot = anchors[index]
+    if not isinstance(spot, Spot):
+        return None
+    earlier = [each for each in row.said if spot.end <= each.start < first.start]
+    if any(not each.dropped for each in earlier[:3]):
+        return None
+    names = list(spot.names)
+    while index > 0:
+        before = anchors[index - 1]
+        if not isinstance(before, Spot):
+            break
+        between = row.text[before.end : spot.start].lower().strip(" ,")
+        if between not in {"", "and"}:
+            break
+        names = [*before.names, *names]
+        index -= 1
+        spot = before
+    return Spot(spot.start, spot.end, tuple(dict.fromkeys(names)), spot.mentions, spot.words, spot.doubts)

@@ -1,0 +1,297 @@
+"""Repair: acts on procedure words before anything is placed.
+
+What a speaker took back is dropped, and stays visible only when nothing took its place.
+Sources in `voicelog/reading/procedure.py`.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left, bisect_right
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.events import Cue, Spot
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.mapping.events import Events, Said
+    from voicelog.objects import Mention
+
+REACH = 90
+"""Characters after a repair word in which its replacement must begin."""
+_HESITATION = re.compile(
+    r"[\s,]*(?:\.{2,}|…|[-–—]{1,2}|(?:(?:uh|um|er|erm|ah|eh|hmm)\b[\s,.]*)+)[\s,.]*", re.IGNORECASE
+)
+_NUMBERS = {"quantity", "count", "ratio", "range"}
+
+
+def _alike(one: Said, other: Said) -> bool:
+    """Whether one can replace the other."""
+    if one.kind == other.kind:
+        return True
+    if one.is_number and other.is_number:
+        return True
+    return {one.kind, other.kind} <= {"remark", "term"} or {one.kind, other.kind} <= {
+        "identifier",
+        "count",
+        "quantity",
+    }
+
+
+def _is_plain(cue: Cue) -> bool:
+    """Whether the words name a field, and don't only count its positions."""
+    return max(cue.places.values()) >= 0.9
+
+
+class _Repair:
+    def __init__(self, events: Events) -> None:
+        self.events = events
+        self.said = events.said
+        self.starts = [each.start for each in self.said]
+        self.anchors = events.anchors
+        self.anchor_starts = [anchor.start for anchor in self.anchors]
+
+    # --- looking around ---------------------------------------------------------
+
+    def before(self, at: int) -> Iterator[Said]:
+        """Values before `at` that still stand, last first."""
+        for index in range(bisect_left(self.starts, at) - 1, -1, -1):
+            if not self.said[index].dropped:
+                yield self.said[index]
+
+    def after(self, at: int) -> Said | None:
+        index = bisect_left(self.starts, at)
+        if index < len(self.said) and self.said[index].start - at <= REACH:
+            return self.said[index]
+        return None
+
+    def anchors_in(self, start: int, end: int) -> list[Cue | Spot]:
+        first, last = bisect_left(self.anchor_starts, start), bisect_left(self.anchor_starts, end)
+        return [anchor for anchor in self.anchors[first:last] if not anchor.dropped]
+
+    def drop(self, said: Said, replacement: Said | None = None) -> None:
+        said.dropped = True
+        said.replaced_by_repair = True
+        if replacement is not None and "wrong_dimension" not in said.doubts:
+            replacement.lent_unit = said.mention.unit or said.lent_unit
+
+    def prefix_of(self, said: Said) -> list[Cue | Spot]:
+        """Anchors between the value before `said` and `said` itself."""
+        index = self.said.index(said)
+        start = self.said[index - 1].end if index else 0
+        return self.anchors_in(start, said.start)
+
+    # --- acts -------------------------------------------------------------------
+
+    def correct(self, word: Mention) -> None:
+        new = self.after(word.end)
+        if new is None or self.events.breaks.between(word.end + 2, new.start) == 2:
+            self.unanswered(word)
+            return
+        old = next((each for each in self.before(word.start) if _alike(each, new)), None)
+        if old is None:
+            new.doubts.append("correction_of_nothing")
+            return
+        new_anchors = self.anchors_in(word.end, new.start) + list(new.inner)
+        group = self._group_with(new_anchors, word.start)
+        if group is not None and _alike(group, new):
+            old = group
+        elif new_anchors:
+            self._drop_rivals(old, new_anchors)
+        self.drop(old, new)
+
+    def _group_with(self, anchors: Sequence[Cue | Spot], before: int) -> Said | None:
+        """The last value whose own anchors name all that `anchors` name."""
+        wanted_cues = {anchor.canonical for anchor in anchors if isinstance(anchor, Cue)}
+        wanted_spots = {anchor.names for anchor in anchors if isinstance(anchor, Spot)}
+        if not wanted_cues and not wanted_spots:
+            return None
+        for count, each in enumerate(self.before(before)):
+            if count >= 40:
+                return None
+            own = [*self.prefix_of(each), *each.inner]
+            cues = {anchor.canonical for anchor in own if isinstance(anchor, Cue)}
+            spots = {anchor.names for anchor in own if isinstance(anchor, Spot)}
+            if wanted_spots and not wanted_spots <= spots:
+                continue
+            if not wanted_spots and not wanted_cues <= cues:
+                continue
+            return each
+        return None
+
+    def _drop_rivals(self, old: Said, anchors: Sequence[Cue | Spot]) -> None:
+        """The correction names another place: the old value's own place goes with it."""
+        cues = {new.canonical for new in anchors if isinstance(new, Cue) and _is_plain(new)}
+        spots = any(isinstance(new, Spot) for new in anchors)
+        for anchor in self.prefix_of(old):
+            if isinstance(anchor, Spot):
+                anchor.dropped = spots
+            elif cues and _is_plain(anchor):
+                anchor.dropped = anchor.canonical not in cues
+
+    def unanswered(self, word: Mention) -> None:
+        """A repair word with nothing after it: the value before it no longer stands."""
+        old = next(self.before(word.start), None)
+        if old is not None and self.events.breaks.between(old.end + 1, word.start) < 2:
+            self.drop(old)
+            old.replaced_by_repair = False
+
+    def slip(self, word: Mention) -> None:
+        new = self.after(word.end)
+        old = next(self.before(word.start), None)
+        if new is None or old is None or not _alike(old, new):
+            return
+        if word.start - old.end > 24 or new.start - word.end > 24:
+            return
+        if self.anchors_in(old.end, new.start):
+            return
+        self._replace_in_doubt(old, new)
+
+    def _replace_in_doubt(self, old: Said, new: Said) -> None:
+        self.drop(old, new)
+        new.doubts.append("self_repair")
+
+    def hesitations(self) -> None:
+        """Two values with nothing but a hesitation between them ("twenty... twenty two")."""
+        for old, new in zip(self.said, self.said[1:], strict=False):
+            if old.dropped or new.dropped or not (old.is_number and new.is_number):
+                continue
+            if new.start > old.end and _HESITATION.fullmatch(self.events.text, old.end, new.start):
+                self._replace_in_doubt(old, new)
+
+    def whole(self, word: Mention) -> None:
+        for each in list(self.before(word.start)):
+            each.dropped = True
+            each.tags.add("said again")
+        for anchor in self.anchors_in(0, word.start):
+            anchor.dropped = True
+
+    def override(self, word: Mention) -> None:
+        for each in self.said[bisect_left(self.starts, word.end) :]:
+            each.tags.add("override")
+
+    def disregard(self, word: Mention) -> None:
+        breaks = self.events.breaks
+        start = breaks.sentence_start(word.start)
+        if not any(each.start >= start for each in self.before(word.start)):
+            start = breaks.sentence_start(max(0, start - 1))
+        for each in list(self.before(word.start)):
+            if each.start < start:
+                break
+            self.drop(each)
+        for anchor in self.anchors_in(start, word.start):
+            anchor.dropped = True
+
+    def strike(self, word: Mention) -> None:
+        new = self.after(word.end)
+        old = next(self.before(word.start), None)
+        if new is not None and old is not None and _alike(old, new):
+            gap = self.events.breaks.between(word.end + 2, new.start)
+            if gap < 2 and not self.anchors_in(word.end, new.start):
+                self.correct(word)
+                return
+        if old is not None:
+            self.drop(old)
+
+    def negative(self, word: Mention) -> None:
+        new = self.after(word.end)
+        old = next(self.before(word.start), None)
+        if old is None:
+            if new is not None and new.start - word.end <= 2:
+                new.doubts.append("misheard_polarity")
+            return
+        if new is not None and _alike(old, new) and new.start - word.end <= 40:
+            self.correct(word)
+        else:
+            self.unanswered(word)
+
+    def tag(self, word: Mention, following: str) -> None:
+        """Mark the value that "as found" or "as left" speaks of."""
+        breaks = self.events.breaks
+        old = next(self.before(word.start), None)
+        new = self.after(word.end)
+        value = str(word.value)
+        weak = word.text.lower() in {"was", "were", "now"}
+        if new is not None and (breaks.between(word.end, new.start) or new.start - word.end > 40):
+            new = None
+        behind = old is not None and word.start - old.end <= 2 and value.replace(" ", "") in {
+            "asfound",
+            "asleft",
+        } and word.text.lower().startswith("as ")
+        if behind and old is not None and (new is None or following == "behind"):
+            old.tags.add(value)
+        elif new is not None:
+            new.tags.add(f"{value} weak" if weak else value)
+
+    def hedge(self, word: Mention) -> None:
+        breaks, text = self.events.breaks, self.events.text
+        start, end = breaks.sentence_start(word.start), breaks.sentence_end(word.end, len(text))
+        clause = breaks.clause_end(word.end, len(text))
+        ahead = [
+            each
+            for each in self.said[bisect_left(self.starts, word.start) :][:4]
+            if each.start < clause
+        ]
+        if ahead:
+            for each in ahead:
+                each.doubts.append("hedged")
+            return
+        behind = next((each for each in self.before(word.start) if each.start >= start), None)
+        if behind is not None:
+            behind.doubts.append("hedged")
+            return
+        later = self.after(word.end)
+        if later is not None and later.start < end:
+            later.doubts.append("hedged")
+
+    def inside_remark(self, word: Mention) -> bool:
+        """A hedge within the words of a remark ("should be ok")."""
+        index = bisect_right(self.starts, word.start) - 1
+        if index >= 0 and self.said[index].end >= word.end:
+            self.said[index].doubts.append("hedged")
+            return True
+        return False
+
+
+def repair(events: Events) -> None:
+    """Carry out the procedure words of `events`, in the order in which they were said."""
+    acts = _Repair(events)
+    acts.hesitations()
+    words = events.words
+    trailing = _trailing_tags(events)
+    for word in words:
+        match word.value:
+            case "correction":
+                acts.correct(word)
+            case "slip":
+                acts.slip(word)
+            case "whole":
+                acts.whole(word)
+            case "negative again":
+                acts.override(word)
+            case "disregard":
+                acts.disregard(word)
+            case "strike":
+                acts.strike(word)
+            case "negative":
+                acts.negative(word)
+            case "as found" | "as left":
+                acts.tag(word, "behind" if trailing else "ahead")
+            case "hedge":
+                if not acts.inside_remark(word):
+                    acts.hedge(word)
+            case "broken off":
+                new = acts.after(word.end)
+                if new is not None:
+                    new.doubts.append("self_repair")
+
+
+def _trailing_tags(events: Events) -> bool:
+    """Whether "as found" stands behind its value in this note ("180 as found, 205 as left")."""
+    tags = [word for word in events.words if word.text.lower() in {"as found", "as left"}]
+    if not tags:
+        return False
+    last = tags[-1]
+    ends = [each for each in events.said if each.is_number]
+    return bool(ends) and all(each.start < last.start for each in ends)

@@ -1,0 +1,181 @@
+"""Settle: one value for each field and position, out of all that was placed there.
+
+Repeats agree; as found gives way to as left; remarks on one thing are weighed together;
+what still disagrees is kept as an alternative and asked about, never chosen in silence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from voicelog import units
+from voicelog.objects import Interval, Ratio, Value
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from voicelog.mapping.events import Said
+    from voicelog.mapping.placing import Target
+    from voicelog.objects import Field
+
+
+@dataclass(slots=True)
+class Entry:
+    """One value that was placed on one key, with the doubts of its reading and placing."""
+
+    said: Said
+    target: Target
+    position: str | None
+    margin: float
+    value: Value
+    unit: str | None
+    doubts: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Settled:
+    """What a key holds in the end."""
+
+    entry: Entry
+    said: tuple[Said, ...]
+    as_found: Value | None = None
+    alternatives: tuple[Value, ...] = ()
+    doubts: tuple[str, ...] = ()
+    left_over: tuple[Said, ...] = ()
+    """Values that lost their place to a better one: they stay visible."""
+
+
+def _same(one: Entry, other: Entry) -> bool:
+    if type(one.value) is not type(other.value):
+        return False
+    if isinstance(one.value, str):
+        assert isinstance(other.value, str)  # noqa: S101 - of the same type
+        return one.value.casefold() == other.value.casefold()
+    if one.unit == other.unit or one.unit is None or other.unit is None:
+        return one.value == other.value
+    if isinstance(one.value, (Ratio, Interval)) or not units.compatible(one.unit, other.unit):
+        return False
+    return units.convert(one.value, one.unit, other.unit) == Fraction(other.value)  # type: ignore[arg-type]
+
+
+def settle(entries: Sequence[Entry], field_: Field) -> Settled | None:
+    """The value of one key; None when nothing that was said gives one."""
+    if field_.type == "check":
+        return _check(entries)
+    return _value(entries)
+
+
+def _by_name_first(entries: Sequence[Entry]) -> tuple[list[Entry], tuple[Said, ...]]:
+    """A value that only its dimension led here gives way to one whose field was named."""
+    named = [entry for entry in entries if not entry.target.by_unit]
+    if named and len(named) < len(entries):
+        return named, tuple(entry.said for entry in entries if entry.target.by_unit)
+    return list(entries), ()
+
+
+def _value(entries: Sequence[Entry]) -> Settled:
+    kept, left_over = _by_name_first(entries)
+    overriding = [entry for entry in kept if "override" in entry.said.tags]
+    if overriding and len(overriding) < len(kept):
+        kept = overriding
+    distinct: list[Entry] = []
+    for entry in kept:
+        twin = next((other for other in distinct if _same(other, entry)), None)
+        if twin is None:
+            distinct.append(entry)
+        elif twin.unit is None and entry.unit is not None:
+            distinct[distinct.index(twin)] = entry
+    said = tuple(entry.said for entry in kept)
+    if len(distinct) == 1:
+        return Settled(distinct[0], said, left_over=left_over)
+    if len(distinct) == 2:
+        first, last = distinct
+        found = {"as found", "as found weak"} & first.said.tags
+        left = {"as left", "as left weak"} & last.said.tags
+        if found or left:
+            return Settled(last, said, as_found=first.value, left_over=left_over)
+        found = {"as found"} & last.said.tags
+        if found or "as left" in first.said.tags:
+            return Settled(first, said, as_found=last.value, left_over=left_over)
+    best = distinct[-1]
+    others = tuple(entry.value for entry in distinct[:-1])
+    return Settled(best, said, None, others, ("two_values",), left_over)
+
+
+def _check(entries: Sequence[Entry]) -> Settled | None:
+    """Weigh the remarks on one thing: a verdict stands, unless what was found speaks against it."""
+    done = [entry for entry in entries if entry.value in {"pass", "fail"}]
+    said = tuple(entry.said for entry in entries)
+    undone = [entry for entry in entries if entry.value == "not done"]
+    if not done:
+        return None
+    real = [entry for entry in done if not _only_named(entry, done)]
+    if not real:
+        named = done[-1]
+        return Settled(named, said, doubts=("named_only",))
+    verdicts = [entry for entry in real if "verdict" in entry.said.mention.qualifiers]
+    fails = [entry for entry in real if entry.value == "fail"]
+    passes = [entry for entry in real if entry.value == "pass"]
+    doubts: list[str] = []
+    if undone:
+        doubts.append("contradiction")
+    if fails and passes:
+        chosen, clash = _weigh(verdicts, fails, passes)
+        doubts.extend(clash)
+    else:
+        chosen = _plainest(verdicts or real)
+        light = any("light" in entry.said.mention.qualifiers for entry in fails)
+        if fails and light and not verdicts:
+            doubts.append("severity")
+    agreeing = [entry for entry in real if entry.value == chosen.value]
+    if not all(entry.doubts for entry in agreeing):
+        sure = next(entry for entry in agreeing if not entry.doubts)
+        serious = {"hedged", "misheard_polarity", "double_negation"}
+        if not any(serious & set(entry.doubts) for entry in agreeing):
+            chosen = sure
+    return Settled(chosen, said, doubts=tuple(doubts))
+
+
+def _plainest(entries: Sequence[Entry]) -> Entry:
+    return max(entries, key=lambda entry: (len(entry.doubts), entry.said.start))
+
+
+def _only_named(entry: Entry, among: Sequence[Entry]) -> bool:
+    """A condition that is only named is the name of the check when another remark decides."""
+    return "bare" in entry.said.mention.qualifiers and (
+        len(among) > 1 and any(other is not entry for other in among)
+    )
+
+
+def _weigh(
+    verdicts: Iterable[Entry], fails: Sequence[Entry], passes: Sequence[Entry]
+) -> tuple[Entry, list[str]]:
+    verdicts = list(verdicts)
+    values = {entry.value for entry in verdicts}
+    if values == {"fail"}:
+        return _plainest([entry for entry in verdicts if entry.value == "fail"]), []
+    if values == {"pass"}:
+        last = verdicts[-1]
+        tolerated = all(
+            "light" in entry.said.mention.qualifiers or entry.said.start > last.said.start
+            for entry in fails
+        )
+        within = any("limits" in entry.said.mention.qualifiers for entry in verdicts)
+        if within and tolerated:
+            return last, []
+        return last, ["contradiction"]
+    if len(values) == 2:
+        return verdicts[-1], ["contradiction"]
+    faults = [e for e in fails if {"condition", "state"} & e.said.mention.qualifiers]
+    if faults and all("condition" in e.said.mention.qualifiers for e in passes):
+        # "no cracks, light corrosion": one fault is enough, the denials are of other faults
+        light = any("light" in entry.said.mention.qualifiers for entry in faults)
+        return faults[-1], ["severity"] if light else []
+    return fails[-1], ["contradiction"]
+
+
+def with_doubts(settled: Settled, doubts: Iterable[str]) -> Settled:
+    """`settled` with further doubts."""
+    return replace(settled, doubts=(*settled.doubts, *doubts))

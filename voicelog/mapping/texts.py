@@ -1,0 +1,118 @@
+"""Texts: after the name of a text field ("remarks ...") the rest of the sentence is the value.
+
+What is said there is the mechanic's own wording: it is kept verbatim, and nothing inside it
+is read into another field.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.events import Cue
+from voicelog.objects import FieldValue
+from voicelog.reading.settings import reasons_of
+
+if TYPE_CHECKING:
+    from voicelog.mapping.events import Events
+    from voicelog.objects import Card
+
+_LEAD = re.compile(r"[\s,:;.–—-]*(?:(?:is|are|that|says?)\b[\s,:]*)*", re.IGNORECASE)
+
+
+def take(row: Events, card: Card) -> list[FieldValue]:
+    """Text values of `row`; the events inside them are taken out of it."""
+    values: list[FieldValue] = []
+    steps = [at for at, _ in row.moves]
+    taken = 0
+    for anchor in list(row.anchors):
+        if not isinstance(anchor, Cue) or anchor.start < taken or anchor.near:
+            continue
+        index = bisect_right(steps, anchor.start) - 1
+        step = row.moves[index][1] if index >= 0 else None
+        places = _text_places(anchor, card, step)
+        if not places:
+            continue
+        lead = _LEAD.match(row.text, anchor.end)
+        start = lead.end() if lead else anchor.end
+        end = _end(row, start)
+        wording = row.text[start:end].rstrip(" ,.;:!?")
+        if not wording:
+            continue
+        if len(places) > 1:
+            places = _latest(row, anchor, card, places) or places
+        codes = ("ambiguous_place",) if len(places) > 1 else ()
+        end = start + len(wording)
+        values.append(
+            FieldValue(
+                *places[0],
+                None,
+                value=wording,
+                as_spoken=wording,
+                confidence=0.5 if codes else 0.97,
+                reasons=reasons_of(codes),
+                start=start,
+                end=end,
+                mentions=(anchor.mention,),
+            )
+        )
+        _clear(row, anchor.start, end)
+        taken = end
+    row.anchors[:] = [anchor for anchor in row.anchors if not anchor.dropped]
+    return _joined(values)
+
+
+def _text_places(cue: Cue, card: Card, step: str | None) -> list[tuple[str, str]]:
+    found = []
+    for place, plainness in cue.places.items():
+        owner = card.step(place[0])
+        field = owner.field(place[1]) if owner else None
+        if field is not None and field.type == "text" and plainness >= 0.9:
+            found.append(place)
+    own = [place for place in found if place[0] == step]
+    return own or found
+
+
+def _latest(row: Events, cue: Cue, card: Card, places: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    """The text field of the step that was last spoken of by a name of its own."""
+    for anchor in reversed([a for a in row.anchors if a.start < cue.start and isinstance(a, Cue)]):
+        assert isinstance(anchor, Cue)  # noqa: S101 - filtered above
+        steps = {place[0] for place, plain in anchor.places.items() if plain >= 0.9}
+        fitting = [place for place in places if place[0] in steps]
+        if len(steps) == 1 and len(fitting) == 1:
+            return fitting
+    return []
+
+
+def _end(row: Events, start: int) -> int:
+    return row.breaks.sentence_end(start, len(row.text))
+
+
+def _clear(row: Events, start: int, end: int) -> None:
+    for said in row.said:
+        if start <= said.start < end:
+            said.dropped = True
+            said.tags.add("text")
+    for anchor in row.anchors:
+        if start <= anchor.start < end:
+            anchor.dropped = True
+    row.words[:] = [word for word in row.words if not start <= word.start < end]
+    row.said[:] = [said for said in row.said if not said.dropped]
+
+
+def _joined(values: list[FieldValue]) -> list[FieldValue]:
+    """Several remarks for one field are one text, in the order in which they were said."""
+    from dataclasses import replace
+
+    by_key: dict[tuple[str, str, str | None], FieldValue] = {}
+    for value in values:
+        first = by_key.get(value.key)
+        if first is None:
+            by_key[value.key] = value
+        else:
+            both = f"{first.value}; {value.value}"
+            by_key[value.key] = replace(
+                first, value=both, as_spoken=both, mentions=(*first.mentions, *value.mentions)
+            )
+    return list(by_key.values())

@@ -1,0 +1,451 @@
+"""Remarks: what was found, said in words, with the scope of its negation.
+
+remark: "pass", "fail" or "not done". Qualifiers tell what carries it: "verdict" (pass,
+within limits), "state" (fitted, locked), "condition" (leak, crack) with its canonical name
+as "is:<condition>"; "light" or "heavy" for severity; "limits" for "within limits"; "none"
+for a bare "none"; "bare" for a condition that is only named, which may as well be the name
+of the thing that is checked; "predicate" when the words are those of a check's label.
+Doubts misheard_polarity, double_negation, negation_scope, hedged.
+count: 0 for "no loose bolts", where the card counts them.
+
+Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from decimal import Decimal
+from functools import cache
+from typing import TYPE_CHECKING, Literal
+
+from voicelog.objects import Mention
+from voicelog.reading.chain import stage
+from voicelog.reading.terms import lexicon_of, sound, trade_terms, verb_stem, word_key
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from spacy.tokens import Doc
+
+    from voicelog.reading.terms import Lexicon, Token
+
+Polarity = Literal["pass", "fail"]
+
+_VERDICTS: dict[str, Polarity] = {
+    "pass": "pass", "passed": "pass", "passes": "pass", "ok": "pass", "okay": "pass",
+    "satisfactory": "pass", "serviceable": "pass", "good": "pass", "fine": "pass",
+    "acceptable": "pass", "normal": "pass", "perfect": "pass", "alright": "pass",
+    "sat": "pass", "affirmative": "pass", "affirm": "pass", "sound": "pass",
+    "fail": "fail", "failed": "fail", "fails": "fail", "unserviceable": "fail",
+    "unsatisfactory": "fail", "unacceptable": "fail", "reject": "fail", "rejected": "fail",
+    "unsat": "fail", "abnormal": "fail",
+}  # fmt: skip
+_PHRASES: dict[str, tuple[str, Polarity]] = {
+    "within limits": ("verdict", "pass"), "in limits": ("verdict", "pass"),
+    "inside limits": ("verdict", "pass"), "within the limits": ("verdict", "pass"),
+    "within limit": ("verdict", "pass"), "within the limit": ("verdict", "pass"),
+    "within tolerance": ("verdict", "pass"), "in tolerance": ("verdict", "pass"),
+    "to spec": ("verdict", "pass"), "in good condition": ("verdict", "pass"),
+    "good condition": ("verdict", "pass"), "in good order": ("verdict", "pass"),
+    "out of limits": ("verdict", "fail"), "out of limit": ("verdict", "fail"),
+    "outside limits": ("verdict", "fail"), "outside the limits": ("verdict", "fail"),
+    "outside the limit": ("verdict", "fail"), "beyond limits": ("verdict", "fail"),
+    "beyond the limit": ("verdict", "fail"), "over the limit": ("verdict", "fail"),
+    "past the limit": ("verdict", "fail"), "past limits": ("verdict", "fail"),
+    "out of tolerance": ("verdict", "fail"), "u / s": ("verdict", "fail"),
+    "un serviceable": ("verdict", "fail"), "no go": ("verdict", "fail"),
+    "poor condition": ("verdict", "fail"), "bad condition": ("verdict", "fail"),
+    "wire locked": ("state", "pass"), "lock wired": ("state", "pass"),
+    "bent over": ("state", "pass"), "in place": ("state", "pass"),
+    "in position": ("state", "pass"), "in line": ("state", "pass"),
+    "need replacing": ("state", "fail"), "needs replacing": ("state", "fail"),
+    "needs replacement": ("state", "fail"), "needs changing": ("state", "fail"),
+    "needs attention": ("state", "fail"), "wants replacing": ("state", "fail"),
+    "worn out": ("state", "fail"),
+}  # fmt: skip
+_LONGEST_PHRASE = 3
+_OPPOSITES = {
+    "open": "clos", "clos": "open", "on": "off", "off": "on", "in": "out", "out": "in",
+    "up": "down", "down": "up", "engag": "releas", "releas": "engag", "fitt": "remov",
+    "remov": "fitt", "connect": "disconnect", "disconnect": "connect",
+}  # fmt: skip
+_PARTICLES = {"in", "out", "on", "off", "up", "down"}
+_STAYING = {"stay", "remain", "still", "keep", "kept"}
+_UNDONE = {"done", "complete", "completed", "checked", "inspected", "tested", "verified", "accounted"}
+_NOT_YET = {"yet", "still"}
+_NO = {"no", "nil", "without", "zero", "none", "neither", "nor", "nothing"}
+_NOT = {
+    "not", "never", "isnt", "arent", "wasnt", "werent", "doesnt", "didnt", "dont", "cannot", "cant",
+    "couldnt", "wont", "hasnt", "havent", "hardly", "aint", "wouldnt",
+}  # fmt: skip
+_STOP = {"but", "except", "however", "although", "though", "only", "apart", "then", "besides"}
+_LIGHT = {
+    "light", "slight", "small", "minor", "little", "tiny", "faint", "superficial", "bit", "trace",
+    "minimal", "normal", "fair", "slightly", "lightly", "hairline",
+}  # fmt: skip
+_HEAVY = {
+    "heavy", "severe", "bad", "big", "large", "major", "deep", "excessive", "significant", "serious",
+    "extensive", "considerable", "lots", "long", "badly", "heavily", "bad", "massive", "constant",
+}  # fmt: skip
+_SEEN = {"found", "seen", "noted", "observed", "present", "visible", "evident", "detected", "spotted"}
+_WITH_ARTICLE = {
+    "a", "an", "sign", "signs", "evidence", "there", "has", "have", "got", "with", "is", "some",
+    "found", "see", "saw", "noted", "there's", "theres", "shows", "showing", "any", "still",
+}  # fmt: skip
+_HANDOVER = {"me", "us", "him", "her", "that", "it", "this", "them", "my", "your", "over"}
+_PASS_MISHEARD = {"ass", "past", "bass", "parse", "parsed", "paths", "pas", "path", "paas"}
+_FAIL_MISHEARD = {"fale", "sail", "fell", "feel", "veil", "phail", "vale", "file"}
+_BREAKS = {",", ".", ";", "!", "?", ":", "…"}
+_VAGUE = {"too", "so", "very", "quite", "exactly", "really", "entirely", "completely", "fully"}
+
+
+@cache
+def _trade(label: str) -> Mapping[str, str]:
+    """Word key -> canonical name of one label of models_config/terms.jsonl."""
+    return {
+        word_key(term.pattern): term.id
+        for term in trade_terms()
+        if term.label == label and isinstance(term.pattern, str) and " " not in term.pattern
+    }
+
+
+Thing = tuple[int, str, bool]
+"""A term that can be present or absent: (end index, canonical, whether it is counted)."""
+
+
+def _spoken(token: Token) -> str:
+    return token.text.lower().replace("'", "").replace("’", "")
+
+
+class _Scan:
+    """One pass over the words; the state is the negation in force and the severity named."""
+
+    def __init__(
+        self, text: str, tokens: Sequence[Token], things: Mapping[int, Thing], lexicon: Lexicon
+    ) -> None:
+        self.text = text
+        self.tokens = tokens
+        self.words = [_spoken(token) for token in tokens]
+        self.things = things
+        self.predicates = lexicon.predicates
+        self.openings = {predicate[0] for predicate in lexicon.predicates}
+        self.severity: tuple[int, str] | None = None
+        self.clear()
+
+    def clear(self) -> None:
+        """Leave the scope of a negation."""
+        self.negation: int | None = None
+        self.negations = 0
+        self.soft = False  # a comma passed since: only a list that ends in "or" carries on
+        self.misheard = False
+        self.listed = False  # a condition was named within the negation
+
+    def word(self, index: int) -> str:
+        return self.words[index] if 0 <= index < len(self.words) else ""
+
+    def negate(self, index: int, *, misheard: bool = False) -> None:
+        if self.negation is None or self.soft or self.listed:
+            self.clear()
+            self.negation = index
+        self.negations += 1
+        self.misheard = self.misheard or misheard
+
+    def mention(
+        self,
+        first: int,
+        end: int,
+        value: str,
+        *qualifiers: str,
+        negated: bool = False,
+        doubts: tuple[str, ...] = (),
+    ) -> Mention:
+        start, stop = self.tokens[first].start, self.tokens[end - 1].end
+        return Mention(
+            "remark",
+            self.text[start:stop],
+            start,
+            stop,
+            value,
+            negated=negated,
+            stage="remarks",
+            qualifiers=frozenset(qualifiers),
+            doubts=doubts,
+        )
+
+    def run(self) -> Iterator[Mention]:
+        index = 0
+        while index < len(self.words):
+            found, length = self._at(index)
+            if found is not None:
+                yield found
+            index += length
+
+    # --- one word ---------------------------------------------------------------
+
+    def _at(self, index: int) -> tuple[Mention | None, int]:
+        word = self.words[index]
+        if word in _BREAKS:
+            self._pause(word)
+            return None, 1
+        if word in _STOP:
+            self.clear()
+            return None, 1
+        thing = self.things.get(index)
+        if thing is not None:
+            return self._thing(index, thing)
+        for length in range(min(_LONGEST_PHRASE, len(self.words) - index), 1, -1):
+            phrase = _PHRASES.get(" ".join(self.words[index : index + length]))
+            if phrase is not None:
+                return self._verdict(index, index + length, *phrase), length
+        found, length = self._predicate(index)
+        if found is not None:
+            return found, length
+        return self._single(index, word)
+
+    def _single(self, index: int, word: str) -> tuple[Mention | None, int]:
+        key = self.tokens[index].key
+        after = self.word(index + 1)
+        if word in {"free", "clear"} and after in {"of", "from"}:
+            self.negate(index)
+            return None, 2
+        if word in _NO:
+            return self._no(index, word, after)
+        if word in _NOT:
+            self.negate(index)
+            return None, 1
+        if self._sounds_like_nil(index):
+            self.negate(index, misheard=True)
+            return None, 1
+        if word in _VERDICTS:
+            return self._verdict(index, index + 1, "verdict", _VERDICTS[word]), 1
+        if word in _LIGHT or word in _HEAVY:
+            self.severity = index, "light" if word in _LIGHT else "heavy"
+            if self.soft:
+                self.clear()
+            return None, 1
+        if key in _trade("GOOD") or word in _trade("GOOD"):
+            return self._verdict(index, index + 1, "state", "pass"), 1
+        fault = _trade("FAULT").get(key) or _trade("FAULT").get(word)
+        if fault:
+            return self._fault(index, fault), 1
+        condition = _trade("CONDITION").get(key)
+        if condition:
+            return self._condition(index, index + 1, condition), 1
+        return self._misheard_verdict(index), 1
+
+    def _pause(self, sign: str) -> None:
+        if sign == "," and self.negation is not None and self.listed:
+            self.soft = True
+        else:
+            self.clear()
+        self.severity = None
+
+    def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
+        alone = after in _BREAKS or after == "" or after in _SEEN
+        if word == "none" or (word == "nil" and alone):
+            return self.mention(index, index + 1, "pass", "condition", "none", negated=True), 1
+        if word == "nothing" and (after in _SEEN or after in {"wrong", "unusual", "abnormal"}):
+            return self.mention(index, index + 2, "pass", "condition", "none", negated=True), 2
+        if word in {"neither", "nor"} and self.negation is not None and not self.soft:
+            return None, 1
+        self.negate(index)
+        return None, 1
+
+    def _sounds_like_nil(self, index: int) -> bool:
+        key = self.tokens[index].key
+        after = self.tokens[index + 1].key if index + 1 < len(self.tokens) else ""
+        return (
+            2 < len(key) < 6
+            and key.isalpha()
+            and sound(key) in {"NL"}
+            and (after in _trade("CONDITION") or index + 1 in self.things)
+        )
+
+    # --- verdicts and states ----------------------------------------------------
+
+    def _spent(self) -> bool:
+        """A "no" is spent on the condition that it denied: "no leaks, pass"."""
+        return self.negation is None or self.soft or (
+            self.listed and self.words[self.negation] in _NO
+        )
+
+    def _verdict(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention | None:
+        word = self.words[index]
+        if word in {"pass", "passed", "passes"} and end < len(self.words):
+            # "pass me that torch"; "leak passed the valve" is how "past" gets written
+            handed = self.words[end] in _HANDOVER or (word != "passes" and self.words[end] == "the")
+            if handed:
+                return None
+        if not self._spent():
+            return self._denied(index, end, carrier, polarity)
+        if word == "serviceable" and self.word(index - 1) in {"and", "an", "on", "in", "under", "a"}:
+            return self.mention(
+                index - 1, end, "pass", carrier, doubts=("misheard_polarity",)
+            )
+        if word == "serviceable" and self.word(index - 1) in {"un", "non"}:
+            return self.mention(index - 1, end, "fail", carrier)
+        limits = {"limits"} if {"limit", "limits", "tolerance", "spec"} & set(self.words[index:end]) else set()
+        return self.mention(index, end, polarity, carrier, *limits)
+
+    def _denied(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention:
+        first = self.negation or 0
+        doubts: tuple[str, ...] = ("misheard_polarity",) if self.misheard else ()
+        between = self.words[first:index]
+        if self.negations > 1 or self.words[index].startswith("un"):
+            doubts += ("double_negation",)
+        if _VAGUE.intersection(between) or {"say", "sure", "tell"}.intersection(between):
+            doubts += ("hedged",)
+        undone = self.words[index] in _UNDONE or _NOT_YET & {*between, *self.words[end : end + 2]}
+        self.clear()
+        if carrier == "state" and polarity == "pass" and undone:
+            return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
+        flipped = "fail" if polarity == "pass" else "pass"
+        return self.mention(first, end, flipped, carrier, negated=True, doubts=doubts)
+
+    def _fault(self, index: int, fault: str) -> Mention:
+        if not self._spent():
+            found = self._denied(index, index + 1, "state", "fail")
+        else:
+            found = self.mention(index, index + 1, "fail", "state", *self._severity(index))
+        return _with(found, f"is:{fault}")
+
+    def _predicate(self, index: int) -> tuple[Mention | None, int]:
+        stem = verb_stem(self.words[index])
+        if stem in self.openings:
+            for length in range(3, 0, -1):
+                said = tuple(verb_stem(word) for word in self.words[index : index + length])
+                known = len(said) == length and said in self.predicates
+                if known and self._closes(index, length):
+                    found = self._verdict(index, index + length, "state", "pass")
+                    return (None if found is None else _with(found, "predicate")), length
+        opposite = _OPPOSITES.get(stem)
+        if opposite and (opposite,) in self.predicates and self._closes(index, 1):
+            found = self._verdict(index, index + 1, "state", "fail")
+            return (None if found is None else _with(found, "predicate", "opposite")), 1
+        if stem in _STAYING:
+            kept = self.word(index + 1)
+            opposites = {_OPPOSITES.get(verb_stem(kept)), "out" if kept == "on" else None}
+            if any(len(said) == 2 and said[1] in opposites for said in self.predicates):
+                found = self._verdict(index, index + 2, "state", "fail")
+                return (None if found is None else _with(found, "predicate", "opposite")), 2
+        return None, 1
+
+    def _closes(self, index: int, length: int) -> bool:
+        """Whether a particle ("in", "out") stands as a statement, not before a noun."""
+        if self.words[index] not in _PARTICLES or length > 1:
+            return True
+        after = self.word(index + length)
+        return after in _BREAKS or after in {"", "and", "now", "then", "but", "ok", "fully"}
+
+    def _misheard_verdict(self, index: int) -> Mention | None:
+        """A lone word that sounds like a verdict ("Ass." for "Pass.")."""
+        before, after = self.word(index - 1), self.word(index + 1)
+        if (before and before not in _BREAKS) or (after and after not in _BREAKS):
+            return None
+        word = self.words[index]
+        if word in _PASS_MISHEARD or word in _FAIL_MISHEARD:
+            value = "pass" if word in _PASS_MISHEARD else "fail"
+            return self.mention(index, index + 1, value, "verdict", doubts=("misheard_polarity",))
+        return None
+
+    # --- conditions -------------------------------------------------------------
+
+    def _thing(self, index: int, thing: Thing) -> tuple[Mention | None, int]:
+        end, canonical, counted = thing
+        if not counted:
+            return self._condition(index, end, canonical), end - index
+        if self.negation is None or self.soft or self.words[self.negation] not in _NO:
+            return None, end - index
+        found = self._condition(index, end, canonical)
+        return (
+            Mention(
+                "count",
+                found.text,
+                found.start,
+                found.end,
+                Decimal(0),
+                negated=True,
+                stage="remarks",
+                qualifiers=frozenset({"none", f"is:{canonical}"}),
+                doubts=found.doubts,
+            ),
+            end - index,
+        )
+
+    def _or_ahead(self, index: int) -> bool:
+        for word in self.words[index : index + 12]:
+            if word in {"or", "nor"}:
+                return True
+            if word in _BREAKS - {","} or word in _STOP:
+                return False
+        return False
+
+    def _severity(self, index: int) -> tuple[str, ...]:
+        if self.severity is not None and index - self.severity[0] <= 3:
+            return (self.severity[1],)
+        return ()
+
+    def _condition(self, index: int, end: int, canonical: str) -> Mention:
+        name = f"is:{canonical}"
+        before = self.word(index - 1)
+        if self.negation is not None:
+            doubts: tuple[str, ...] = ("misheard_polarity",) if self.misheard else ()
+            between = self.words[self.negation : index]
+            if self.negations > 1 or "say" in between or _VAGUE.intersection(between):
+                doubts += ("double_negation",)
+            carried_on = self.listed and (self.soft or before in {"and", "or", "nor"})
+            if carried_on and before not in {"or", "nor"} and not self._or_ahead(index):
+                doubts += ("negation_scope",)
+            first = index if carried_on else self.negation
+            self.listed = True
+            return self.mention(
+                first, end, "pass", "condition", name, negated=True, doubts=doubts
+            )
+        severity = self._severity(index)
+        found = bool(
+            _SEEN.intersection(self.words[end : end + 2])
+            or _WITH_ARTICLE.intersection(self.words[max(0, index - 2) : index])
+        )
+        qualifiers = severity or (() if found else ("bare",))
+        first = self.severity[0] if severity and self.severity else index
+        return self.mention(first, end, "fail", "condition", name, *qualifiers)
+
+
+def _with(mention: Mention, *qualifiers: str) -> Mention:
+    from dataclasses import replace
+
+    return replace(mention, qualifiers=mention.qualifiers | frozenset(qualifiers))
+
+
+def _things(
+    tokens: Sequence[Token], terms: Iterable[Mention], lexicon: Lexicon
+) -> dict[int, Thing]:
+    starts = [token.start for token in tokens]
+    things = {}
+    for term in terms:
+        canonical = str(term.value)
+        counted = canonical in lexicon.counted
+        if counted or canonical in lexicon.faults:
+            first = bisect_left(starts, term.start)
+            things[first] = (bisect_left(starts, term.end), canonical, counted)
+    return things
+
+
+def find(
+    text: str, tokens: Sequence[Token], terms: Iterable[Mention], lexicon: Lexicon
+) -> Iterator[Mention]:
+    """Remark mentions in the order of the text, given its terms."""
+    return _Scan(text, tokens, _things(tokens, terms, lexicon), lexicon).run()
+
+
+@stage("remarks", requires=("doc._.passage", "doc._.words", "doc._.terms"))
+def remarks(doc: Doc) -> None:
+    """Write the remarks of `doc`; they claim nothing, a number stage may read on."""
+    passage = doc._.passage
+    lexicon = lexicon_of(passage.cues.card)
+    doc._.remarks = list(find(passage.text, doc._.words, doc._.terms, lexicon))
+
+
+
+
+STAGE = remarks

@@ -1,0 +1,96 @@
+"""Sequences: what a step wants done in a fixed order, against the order in which it was said.
+
+An item of `step.sequence` is matched by the names of a field with its position ("latch 1"
+is position 1 of the field said "latch"). What stands out of the longest run in the right
+order is out of order: the fewest items that would have to move (longest increasing
+subsequence, in n log n).
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from voicelog.reading.terms import phrase_key
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from voicelog.objects import Field, Step
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """How what was said compares with a step's sequence."""
+
+    missing: tuple[str, ...] = ()
+    out_of_order: tuple[str, ...] = ()
+    said: tuple[tuple[str, int], ...] = ()
+    """(item, index of what said it) of every item that was said."""
+
+    @property
+    def complete(self) -> bool:
+        return not self.missing and not self.out_of_order
+
+
+def names(field: Field, position: str | None) -> tuple[str, ...]:
+    """Every way in which a field at a position can be named, as keys."""
+    own = [field.label, field.name.replace("_", " "), *field.say]
+    if position is None:
+        return tuple(phrase_key(name) for name in own)
+    if field.position_word:
+        own.append(field.position_word)
+    placed = [f"{name} {position}" for name in own]
+    placed += [f"{position} {name}" for name in own]
+    return tuple(phrase_key(name) for name in (*placed, position))
+
+
+def longest_run(numbers: Sequence[int]) -> frozenset[int]:
+    """Indices of one longest strictly increasing subsequence of `numbers`."""
+    tails: list[int] = []
+    last: list[int] = []
+    back: list[int] = []
+    for index, number in enumerate(numbers):
+        at = bisect_left(tails, number)
+        if at == len(tails):
+            tails.append(number)
+            last.append(index)
+        else:
+            tails[at] = number
+            last[at] = index
+        back.append(last[at - 1] if at else -1)
+    run = []
+    index = last[-1] if last else -1
+    while index >= 0:
+        run.append(index)
+        index = back[index]
+    return frozenset(run)
+
+
+def order(step: Step, said: Iterable[tuple[int, Field, str | None]]) -> Order:
+    """Compare `said` (character, field, position) with the sequence of `step`.
+
+    Nothing is missing as long as no item was said at all: the note may be about other things.
+    """
+    if not step.sequence:
+        return Order()
+    by_key: dict[str, int] = {}
+    for index, (_, field, position) in enumerate(said := sorted(said, key=lambda each: each[0])):
+        for name in names(field, position):
+            by_key.setdefault(name, index)
+    found = [
+        (by_key[phrase_key(item)], number)
+        for number, item in enumerate(step.sequence)
+        if phrase_key(item) in by_key
+    ]
+    if not found:
+        return Order()
+    found.sort()
+    run = longest_run([number for _, number in found])
+    spoken = {number for _, number in found}
+    return Order(
+        tuple(item for number, item in enumerate(step.sequence) if number not in spoken),
+        tuple(step.sequence[found[i][1]] for i in range(len(found)) if i not in run),
+        tuple((step.sequence[number], index) for index, number in found),
+    )
