@@ -181,7 +181,10 @@ def add(
     as_json: AsJson = False,
     home: Home = None,
 ) -> None:
-    """Turn recordings into drafts in the store, ready for review."""
+    """Turn recordings into drafts in the store, ready for review.
+
+    The same recording again, for the same work order, card and step, is the same draft.
+    """
     chosen = shared.find_card(card, context, home)
     _check_step(chosen, step)
     with shared.opened(context, home) as store:
@@ -194,7 +197,8 @@ def add(
             heard = sound.load(path)
             store.audio.keep(path.read_bytes())
             draft = chain.note(heard, chosen, step)
-            return store.notes.add(draft, work_order=work_order, by=by)
+            token = " ".join((work_order, chosen.number, step or "", heard.sha256))
+            return store.notes.add(draft, work_order=work_order, by=by, token=token)
 
         def show(path: Path, note: Note) -> None:
             if as_json:
