@@ -59,6 +59,8 @@ from voicelog.reading import (
     asides,
     chain,
     cues,
+    dates,
+    identifiers,
     names,
     positions,
     procedure,
@@ -80,7 +82,9 @@ STAGES: dict[str, chain.Stage] = {
     stage.name: stage
     for stage in (
         steps.STAGE,
+        dates.STAGE,
         names.STAGE,
+        identifiers.STAGE,
         positions.STAGE,
         terms.STAGE,
         quantities.STAGE,

@@ -57,7 +57,7 @@ STAGE = quantities
 
 def _read(passage: Passage, start: int, stop: int) -> Iterator[Mention]:
     reader = Measures(passage.atoms, start, stop)
-    items = _beside(passage, _compounds(passage, list(_items(passage, reader, start, stop))))
+    items = _beside(_compounds(passage, list(_items(passage, reader, start, stop))))
     index = 0
     while index < len(items):
         item = items[index]
@@ -168,11 +168,11 @@ def _compound(passage: Passage, left: Measure, right: Measure) -> Measure | None
     return None
 
 
-def _beside(passage: Passage, items: list[Measure]) -> list[Measure]:
+def _beside(items: list[Measure]) -> list[Measure]:
     """Two numbers without anything between them may have been one."""
     marked = list(items)
     for index, (left, right) in enumerate(pairwise(items)):
-        if left.unit is not None or _between(passage, left, right) not in ((), ("-",)):
+        if left.unit is not None or left.last != right.first or _in_row(items, index):
             continue
         if {"ordinal", "tolerance"} & (left.qualifiers | right.qualifiers):
             continue
@@ -187,6 +187,16 @@ def _beside(passage: Passage, items: list[Measure]) -> list[Measure]:
             doubts = tuple(dict.fromkeys((*item.doubts, "number_beside_number")))
             marked[place] = replace(item, number=number, doubts=doubts)
     return marked
+
+
+def _in_row(items: list[Measure], index: int) -> bool:
+    """Whether the numerals at `index` and behind it stand in a row of three: a list."""
+    around = items[max(0, index - 1) : index + 3]
+    numerals = [
+        len(each.number.digits) > 1 and each.number.last == each.number.first + 1 for each in around
+    ]
+    row = all(left.last == right.first for left, right in pairwise(around))
+    return row and len(around) >= 3 and all(numerals)
 
 
 # --- two numbers --------------------------------------------------------------------

@@ -1,0 +1,399 @@
+"""Stage: dates and times of day, day first or month first; what can be either is asked about."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.reading.chain import stage
+from voicelog.reading.numerals import Numerals
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from spacy.tokens import Doc
+
+    from voicelog.objects import Mention, Value
+    from voicelog.reading.passage import Passage
+
+NAME = "dates"
+
+_MONTHS = {
+    name: number
+    for number, names in enumerate(
+        (
+            ("january", "jan"), ("february", "feb"), ("march", "mar"), ("april", "apr"),
+            ("may",), ("june", "jun"), ("july", "jul"), ("august", "aug"),
+            ("september", "sept", "sep"), ("october", "oct"), ("november", "nov"),
+            ("december", "dec"),
+        ),
+        1,
+    )
+    for name in names
+}  # fmt: skip
+_NUMERIC_SIGNS = frozenset("-/.")
+_CENTURY = 2000  # a year in two figures is of this century; asked about all the same
+_HALVES = frozenset({"am", "pm", "a", "p"})
+_ISO_GAP = re.compile(r"[-/.]")
+
+
+@stage(NAME)
+def dates(doc: Doc) -> None:
+    """Read dates and clock times."""
+    passage: Passage = doc._.passage
+    doc._.dates = list(_read(passage))
+
+
+def _read(passage: Passage) -> Iterator[Mention]:
+    reader = _Dates(passage)
+    index = 0
+    while index < len(passage.atoms):
+        found = None
+        if not passage.claims[index]:
+            found = (
+                reader.numeric(index)
+                or reader.day_first(index)
+                or reader.month_first(index)
+                or reader.clock(index)
+            )
+        if found is None:
+            index += 1
+            continue
+        mention, last = found
+        passage.claim(index, last, NAME)
+        index = last
+        yield mention
+
+
+Found = tuple["Mention", int]
+
+
+class _Dates:
+    def __init__(self, passage: Passage) -> None:
+        self._passage = passage
+        self._atoms = passage.atoms
+
+    def _text(self, at: int) -> str:
+        return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
+
+    def _numerals(self, at: int) -> Numerals:
+        return Numerals(self._atoms, min(self._passage.barrier(at), at + 12))
+
+    # --- dates ------------------------------------------------------------------
+
+    def numeric(self, at: int) -> Found | None:
+        """ "2026-11-30", "30/11/2026", "11/12/2026"."""
+        texts = [self._text(at + offset) for offset in range(5)]
+        atoms = self._atoms[at : at + 5]
+        if len(atoms) < 5 or any(not atom.glued for atom in atoms[1:]):
+            return None
+        if texts[1] != texts[3] or not _ISO_GAP.fullmatch(texts[1]):
+            return None
+        if any(atoms[index].shape != "digits" for index in (0, 2, 4)):
+            return None
+        if at and atoms[0].glued and self._atoms[at - 1].shape != "sign":
+            return None
+        following = self._atoms[at + 5] if at + 5 < len(self._atoms) else None
+        if following is not None and following.glued and following.text in _NUMERIC_SIGNS:
+            after = self._atoms[at + 6] if at + 6 < len(self._atoms) else None
+            if after is not None and after.glued:
+                return None
+        first, second, third = texts[0], texts[2], texts[4]
+        if len(first) == 4 and len(second) <= 2 and len(third) <= 2:
+            return self._date(at, at + 5, int(third), int(second), int(first))
+        if len(third) == 4 and len(first) <= 2 and len(second) <= 2:
+            return self._either(at, int(first), int(second), int(third))
+        if texts[1] == "/" and all(len(text) == 2 for text in (first, second, third)):
+            return self._either(at, int(first), int(second), _CENTURY + int(third), short=True)
+        return None
+
+    def _either(
+        self, at: int, first: int, second: int, year: int, *, short: bool = False
+    ) -> Found | None:
+        doubts: tuple[str, ...] = ("no_year",) if short else ()
+        if first > 12 or first == second:
+            return self._date(at, at + 5, first, second, year, doubts)
+        if second > 12:
+            return self._date(at, at + 5, second, first, year, doubts)
+        other = _day(second, first, year)
+        found = self._date(at, at + 5, first, second, year, ("ambiguous_date", *doubts), other)
+        return found
+
+    def _month(self, at: int) -> tuple[int, int] | None:
+        """(month, index behind) of a month's name at `at`."""
+        month = _MONTHS.get(self._text(at))
+        if month is None:
+            return None
+        after = at + 1
+        if self._text(after) == "." and len(self._text(at)) <= 4 and self._numeric_at(after + 1):
+            after += 1
+        return month, after
+
+    def _numeric_at(self, at: int) -> bool:
+        return at < len(self._atoms) and self._numerals(at).starts_number(at)
+
+    def _day_number(self, at: int) -> tuple[int, int] | None:
+        """A day of a month at `at`, cardinal or ordinal."""
+        if at >= len(self._atoms) or self._passage.claims[at]:
+            return None
+        numerals = self._numerals(at)
+        ordinal = numerals.ordinal(at)
+        if ordinal is not None and 1 <= ordinal.value <= 31:
+            return int(ordinal.value), ordinal.last
+        pair = numerals.pair(at)
+        if pair is not None and 10 <= int(pair[0]) <= 31:
+            return int(pair[0]), pair[1]
+        atom = self._atoms[at]
+        if atom.shape == "digits":
+            return (int(atom.text), at + 1) if 1 <= int(atom.text[:4]) <= 31 else None
+        single = numerals.figures(at)
+        if single is not None and len(single[0]) == 1 and single[0] != "0":
+            return int(single[0]), single[1]
+        return None
+
+    def _year(self, at: int) -> tuple[int, int, bool] | None:
+        """(year, index behind, said in two figures) at `at`."""
+        if self._text(at) == ",":
+            at += 1
+        elif self._text(at) in ("-", "/", "of", "'"):
+            at += 1
+        if at >= len(self._atoms) or self._passage.claims[at]:
+            return None
+        atom = self._atoms[at]
+        if atom.shape == "digits":
+            if len(atom.text) == 4 and atom.text[0] in "12":
+                return int(atom.text), at + 1, False
+            if (
+                len(atom.text) == 2
+                and self._text(at - 1) in ("-", "/", "'")
+                or (len(atom.text) == 2 and not self._unit_follows(at + 1))
+            ):
+                return _CENTURY + int(atom.text), at + 1, True
+            return None
+        number = self._numerals(at).whole_number(at)
+        if number is None:
+            return None
+        if 1900 <= number.value <= 2199:
+            return int(number.value), number.last, False
+        if 20 <= number.value <= 99 and len(number.digits) == 2:
+            return _CENTURY + int(number.value), number.last, True
+        return None
+
+    def _unit_follows(self, at: int) -> bool:
+        from voicelog.reading import unit_words
+
+        return unit_words.find(self._atoms, at, len(self._atoms)) is not None or (
+            self._text(at) in (".", "point") and self._numeric_at(at + 1)
+        )
+
+    def day_first(self, at: int) -> Found | None:
+        """ "the thirtieth of november twenty twenty six", "30 Nov 2026", "30NOV2026"."""
+        start = at + 1 if self._text(at) == "the" else at
+        day = self._day_number(start)
+        if day is None:
+            return None
+        after = day[1]
+        plain = self._text(after) == "of"
+        if plain or self._text(after) in ("-", "/"):
+            after += 1
+        month = self._month(after)
+        if month is None:
+            return None
+        year = self._year(month[1])
+        if year is None and not plain and self._text(after) in ("november", "may", "march"):
+            spoken = self._atoms[start].shape == "word" and not self._numerals(start).ordinal(start)
+            if spoken:
+                return None  # "six november" spells letters
+        return self._dated(at, day[0], month[0], year, month[1])
+
+    def month_first(self, at: int) -> Found | None:
+        """ "november thirtieth twenty twenty six", "Nov. 30, 2026"."""
+        month = self._month(at)
+        if month is None:
+            return None
+        after = month[1]
+        if self._text(after) in ("the", "-"):
+            after += 1
+        day = self._day_number(after)
+        if day is None:
+            return None
+        year = self._year(day[1])
+        ordinal = self._numerals(after).ordinal(after)
+        if year is None and (ordinal is None or ordinal.last != day[1]):
+            return None  # "november six six" spells letters and figures
+        if year is not None and year[2] and ordinal is None and self._text(day[1]) != ",":
+            return None
+        return self._dated(at, day[0], month[0], year, day[1])
+
+    def _dated(
+        self, at: int, day: int, month: int, year: tuple[int, int, bool] | None, last: int
+    ) -> Found:
+        if year is None:
+            mention = self._passage.mention("date", at, last, NAME, doubts=("no_year",))
+            return mention, last
+        doubts: tuple[str, ...] = ("no_year",) if year[2] else ()
+        return self._date(at, year[1], day, month, year[0], doubts)
+
+    def _date(
+        self,
+        first: int,
+        last: int,
+        day: int,
+        month: int,
+        year: int,
+        doubts: tuple[str, ...] = (),
+        other: date | None = None,
+    ) -> Found:
+        value = _day(day, month, year)
+        if value is None:
+            doubts = ("impossible_date",)
+        alternatives = () if other is None else (other,)
+        mention = self._passage.mention(
+            "date", first, last, NAME, value=value, alternatives=alternatives, doubts=doubts
+        )
+        return mention, last
+
+    # --- times ------------------------------------------------------------------
+
+    def clock(self, at: int) -> Found | None:
+        """ "14:35", "two thirty pm", "half past three", "three o'clock", "1435 zulu"."""
+        word = {"noon": "12:00", "midday": "12:00", "midnight": "00:00"}.get(self._text(at))
+        if word is not None:
+            return self._passage.mention("time", at, at + 1, NAME, value=word), at + 1
+        return self._colon(at) or self._past(at) or self._spoken_time(at)
+
+    def _colon(self, at: int) -> Found | None:
+        texts = [self._text(at + offset) for offset in range(3)]
+        atoms = self._atoms[at : at + 3]
+        if len(atoms) < 3 or texts[1] != ":" or not (atoms[1].glued and atoms[2].glued):
+            return None
+        if atoms[0].shape != "digits" or atoms[2].shape != "digits" or len(texts[2]) != 2:
+            return None
+        hour, minute = int(texts[0][:4]), int(texts[2])
+        if minute > 59 or len(texts[0]) > 2 or (at and self._text(at - 1) == ":"):
+            return None
+        return self._time(at, at + 3, hour, minute, written=True)
+
+    def _past(self, at: int) -> Found | None:
+        text = self._text(at)
+        if text in ("half", "quarter"):
+            minutes, after = (30 if text == "half" else 15), at + 1
+        else:
+            small = self._day_number(at)
+            if small is None:
+                return None
+            minutes, after = small
+            if self._text(after) in ("min", "minutes", "minute"):
+                after += 1
+        direction = self._text(after)
+        if direction not in ("past", "to") or minutes > 59 or not self._numeric_at(after + 1):
+            return None
+        hour = self._day_number(after + 1)
+        if hour is None or hour[0] > 12:
+            return None
+        if direction == "to" and text not in ("quarter",) and self._half(hour[1]) is None:
+            return None  # "ten to eleven" is a range
+        total = hour[0] * 60 + (minutes if direction == "past" else -minutes)
+        if total < 60:
+            total += 720
+        return self._time(at, hour[1], total // 60, total % 60)
+
+    def _half(self, at: int) -> tuple[str, int] | None:
+        """ "am" or "pm" at `at`, also as "p m" and "p.m."."""
+        text = self._text(at)
+        if text in ("am", "pm"):
+            return text, at + 1
+        if text not in ("a", "p"):
+            return None
+        after = at + 1
+        if self._text(after) == ".":
+            after += 1
+        if self._text(after) != "m":
+            return None
+        after += 1
+        if self._text(after) == "." and self._atoms[after].glued:
+            after += 1
+        return text + "m", after
+
+    def _spoken_time(self, at: int) -> Found | None:
+        if not self._numeric_at(at):
+            return None
+        number = self._numerals(at).whole_number(at)
+        if number is None or len(number.digits) > 4 or number.value < 0:
+            return None
+        after = number.last
+        digits = number.digits
+        o_clock = self._text(after) in ("o'clock", "oclock")
+        if o_clock:
+            after += 1
+        half = self._half(after)
+        zone = self._text(after) in ("zulu", "utc", "gmt", "local") and len(digits) == 4
+        if not (o_clock or half or zone) or (len(digits) > 2 and o_clock):
+            return None
+        hour, minute = (
+            (int(digits), 0) if len(digits) <= 2 else (int(digits[:-2]), int(digits[-2:]))
+        )
+        if hour > 24 or minute > 59:
+            return None
+        if zone:
+            last = after + 1
+            mention = self._passage.mention(
+                "time",
+                at,
+                last,
+                NAME,
+                value=f"{hour:02d}:{minute:02d}",
+                qualifiers=frozenset({"zulu"} if self._text(after) != "local" else {"local"}),
+            )
+            return mention, last
+        return self._time(at, after, hour, minute)
+
+    def _time(
+        self, first: int, last: int, hour: int, minute: int, *, written: bool = False
+    ) -> Found | None:
+        half = self._half(last)
+        doubts: tuple[str, ...] = ()
+        alternatives: tuple[Value, ...] = ()
+        if half is not None:
+            if not 1 <= hour <= 12:
+                return None
+            hour = hour % 12 + (12 if half[0] == "pm" else 0)
+            last = half[1]
+        elif self._text(last) in ("zulu", "utc", "gmt"):
+            last += 1
+        elif hour <= 12 or hour > 23:
+            doubts = ("ambiguous_time",)
+            other = f"{(hour + 12) % 24:02d}:{minute:02d}"
+            alternatives = (Decimal(hour * 60 + minute),) if written else (other,)
+        if hour > 23:
+            return None if not written else self._duration(first, last, hour, minute)
+        value = f"{hour:02d}:{minute:02d}"
+        mention = self._passage.mention(
+            "time", first, last, NAME, value=value, doubts=doubts, alternatives=alternatives
+        )
+        return mention, last
+
+    def _duration(self, first: int, last: int, hour: int, minute: int) -> Found:
+        """ "125:30" can only be hours and minutes."""
+        mention = self._passage.mention(
+            "quantity",
+            first,
+            last,
+            NAME,
+            value=Decimal(hour * 60 + minute),
+            unit="minute",
+            doubts=("hours_and_minutes",),
+        )
+        return mention, last
+
+
+def _day(day: int, month: int, year: int) -> date | None:
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None
+
+
+STAGE = dates
