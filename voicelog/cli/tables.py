@@ -73,42 +73,41 @@ def unplaced_text(mention: Mention) -> str:
 
 def print_draft(draft: Draft, card: Card, title: str | None = None) -> None:
     """Print one note: text, fields against their limits, doubts, and what found no field."""
+    from rich import box
     from rich.console import Console
+    from rich.padding import Padding
     from rich.table import Table
     from rich.text import Text
 
     console = Console(highlight=False)
     if title:
         console.print(Text(title, style="bold"))
-    console.print(Text("  " + " / ".join(take.transcript.text for take in draft.takes)))
-    table = Table(pad_edge=False)
-    for head in ("Field", "Value", "Limit", "Verdict", "Seconds", "Check"):
+    said = " / ".join(take.transcript.text for take in draft.takes)
+    console.print(Padding(Text(said, style="italic"), (0, 0, 0, 2)))
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 2, 0, 0))
+    for head in ("Field", "Value", "Limit", "Verdict", "Seconds", ""):
         table.add_column(head, overflow="fold")
     for value in draft.values:
-        table.add_row(
-            *(
-                Text(cell)
-                for cell in (
-                    place_text(card, value),
-                    value_text(value.value, value.unit)
-                    + (
-                        f" (found {value_text(value.as_found)})"
-                        if value.as_found is not None
-                        else ""
-                    ),
-                    limit_text(_field(card, value)),
-                    verdict_text(value),
-                    seconds_text(value),
-                    "; ".join(reason.sentence for reason in value.reasons),
-                )
-            )
+        shown = value_text(value.value, value.unit)
+        if value.as_found is not None:
+            shown += f" (found {value_text(value.as_found)})"
+        cells = (
+            place_text(card, value),
+            shown,
+            limit_text(_field(card, value)),
+            verdict_text(value),
+            seconds_text(value),
+            "?" if value.needs_check else "",
         )
-    if draft.values:
-        console.print(table)
-    else:
-        console.print("  No value for any field.")
-    for mention in draft.unplaced:
-        console.print(Text(f"  No field for: {unplaced_text(mention)}"))
-    for warning in draft.warnings:
-        console.print(Text(f"  Note: {warning.sentence}"))
+        table.add_row(*(Text(cell) for cell in cells))
+    remarks = [
+        f"? {place_text(card, value)}: {'; '.join(reason.sentence for reason in value.reasons)}"
+        for value in draft.values
+        if value.needs_check
+    ]
+    remarks += [f"No field for: {unplaced_text(mention)}" for mention in draft.unplaced]
+    remarks += [f"Note: {warning.sentence}" for warning in draft.warnings]
+    console.print(table if draft.values else "  No value for any field.")
+    for remark in remarks:
+        console.print(Padding(Text(remark), (0, 0, 0, 2)))
     console.print()
