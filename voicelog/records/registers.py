@@ -105,8 +105,11 @@ class Tools:
         return wire.from_plain(Tool, json.loads(row[0]))
 
     def find(self, spoken: str) -> Tool | None:
-        """The tool whose number is `spoken` but for case and separators; None when not one."""
-        same = [number for number in self._numbers() if bare(number) == bare(spoken)]
+        """The tool of that number, or the only one that differs in case and separators alone."""
+        numbers = self._numbers()
+        if spoken in numbers:
+            return self.get(spoken)
+        same = [number for number in numbers if bare(number) == bare(spoken)]
         return self.get(same[0]) if len(same) == 1 else None
 
     def near(self, spoken: str) -> tuple[str, ...]:

@@ -111,8 +111,6 @@ def _file(db: sqlite3.Connection) -> Iterator[Fault]:
         for (row,) in db.execute("PRAGMA integrity_check"):
             if row != "ok":
                 yield Fault("store", f"the file is damaged: {row}; restore the last backup")
-        for table, *_ in db.execute("PRAGMA foreign_key_check"):
-            yield Fault(f"table {table}", "a row names another one that is not there")
     except sqlite3.DatabaseError as error:
         yield Fault("store", f"the file is damaged: {error}; restore the last backup")
 
@@ -262,6 +260,14 @@ def _signature(id: str, content: str, people: dict[str, Person]) -> Iterator[Fau
 
 def _links(db: sqlite3.Connection) -> Iterator[Fault]:
     """Notes and their records, indexes and their rows belong together."""
+    for table, row, parent, _ in db.execute("PRAGMA foreign_key_check"):
+        yield Fault(f"table {table}, row {row}", f"names one of {parent} that is not there")
+    for (id,) in db.execute(
+        "SELECT DISTINCT n.id FROM notes n, json_each(n.content, '$.draft.takes') t"
+        " WHERE t.value ->> '$.audio_sha256' IS NOT NULL AND NOT EXISTS (SELECT 1 FROM"
+        " note_audio a WHERE a.note = n.id AND a.sha256 = t.value ->> '$.audio_sha256')"
+    ):
+        yield Fault(f"note {id}", "a recording of it is not booked")
     first = "r.supersedes IS NULL AND r.inspects IS NULL"
     for (id,) in db.execute(
         "SELECT id FROM notes n WHERE (state = 'confirmed') <>"
