@@ -95,7 +95,7 @@ def test_open_values_may_be_named_by_index(tmp_path):
 def test_recordings_can_be_made_again(tmp_path):
     ticks = []
     out = tmp_path / "new"
-    assert samples.remake(out, write(tmp_path, ROW), lambda: ticks.append(1)) == 1
+    assert samples.remake(out, write(tmp_path, ROW), tick=lambda: ticks.append(1)) == 1
     assert ticks == [1]
     (sample,) = samples.read(out / "manifest.jsonl")
     samples.verify((sample,))
@@ -108,6 +108,24 @@ def test_recordings_can_be_made_again(tmp_path):
     sample.path.unlink()
     with pytest.raises(AudioError, match="no such file"):
         samples.verify((sample,))
+
+
+@pytest.mark.skipif(shutil.which("flite") is None, reason="flite is not installed")
+def test_notes_as_text_are_spoken_by_several_voices(tmp_path):
+    note = {k: v for k, v in ROW.items() if k not in ("file", "voice", "noise")} | {"form": "clean"}
+    path = write(tmp_path, note | {"id": "n1"}, note | {"id": "n2", "form": "recognised"})
+    (tmp_path / "cards").mkdir()
+    own = config_dir() / "cards" / "wheel_brake.yaml"
+    shutil.copyfile(own, tmp_path / "cards" / "own.yaml")
+    out = tmp_path / "new"
+    assert samples.remake(out, path, ["flite-slt", "flite-rms"]) == 2
+    made = samples.read(out / "manifest.jsonl")
+    assert [(s.name, s.noise) for s in made] == [
+        ("n1-flite-slt.flac", "clean"),
+        ("n1-flite-rms.flac", "clean"),
+    ]
+    samples.verify(made)
+    assert (out / "cards" / "own.yaml").read_bytes() == own.read_bytes()
 
 
 def test_a_line_without_a_voice_can_not_be_made(tmp_path):

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import shutil
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,7 +31,7 @@ from voicelog.bench.voices import VOICES, speak
 from voicelog.errors import AudioError, ConfigError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
     from voicelog.objects import Card
 
@@ -102,7 +103,7 @@ def _sample(row: dict[str, Any], folder: Path) -> Sample:
         expect=expect,
         ask=ask,
         voice=row.get("voice", ""),
-        noise=row.get("noise") or row.get("form") or "clean",
+        noise=row.get("noise") or (row.get("form") if not file else None) or "clean",
         sha256=row.get("sha256", ""),
         path=folder / file if file else None,
     )
@@ -160,24 +161,50 @@ def record(text: str, voice: str, condition: str, seed: str) -> bytes:
     return to_flac(noise.apply(said, noise.CONDITIONS[condition], seed))
 
 
-def remake(out: Path, manifest: Path, tick: Callable[[], object] = lambda: None) -> int:
+def _speakable(row: dict[str, Any], voices: Sequence[str]) -> Iterator[dict[str, Any]]:
+    """The row for its own voice, or once for each of `voices`."""
+    if not voices:
+        yield row
+        return
+    stem = Path(str(row.get("file") or row.get("id"))).stem
+    for voice in voices:
+        yield row | {"file": f"{stem}-{voice}.flac", "voice": voice}
+
+
+def remake(
+    out: Path,
+    manifest: Path,
+    voices: Sequence[str] = (),
+    tick: Callable[[], object] = lambda: None,
+) -> int:
     """All recordings of `manifest` once more, into the folder `out`, with a manifest of their own.
 
-    `tick` is called after each. Returns how many there are. Engines of another version
-    sound different: the digests are those of what was made. Raises AudioError, ConfigError.
+    With `voices`, every line is spoken by each of them, so notes as text become recordings
+    (but those that a recogniser wrote: their figures are not how anybody speaks). `tick` is
+    called after each. Returns how many there are. Engines of another version sound different:
+    the digests are those of what was made. Raises AudioError, ConfigError.
     """
     out.mkdir(parents=True, exist_ok=True)
     lines = []
     for number, row in _rows(manifest):
-        if not {"file", "text", "voice"} <= row.keys():
-            raise ConfigError(f"{manifest}, line {number}: lacks file, text or voice")
-        name = Path(row["file"]).name
-        data = record(row["text"], row["voice"], row.get("noise", "clean"), name)
-        (out / name).write_bytes(data)
-        row |= {"file": name, "sha256": hashlib.sha256(data).hexdigest(), "synthetic": True}
-        lines.append(json.dumps(row, ensure_ascii=False))
-        tick()
+        if voices and row.get("form") == "recognised":
+            continue
+        for spoken in _speakable(row, voices):
+            if not {"file", "text", "voice"} <= spoken.keys():
+                raise ConfigError(f"{manifest}, line {number}: lacks file, text or voice")
+            name = Path(spoken["file"]).name
+            data = record(spoken["text"], spoken["voice"], spoken.get("noise", "clean"), name)
+            (out / name).write_bytes(data)
+            digest = hashlib.sha256(data).hexdigest()
+            spoken |= {"file": name, "sha256": digest, "synthetic": True}
+            lines.append(json.dumps(spoken, ensure_ascii=False))
+            tick()
     (out / "manifest.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    own_cards = sorted(manifest.parent.glob("cards/*.yaml"))
+    if own_cards and out.resolve() != manifest.parent.resolve():
+        (out / "cards").mkdir(exist_ok=True)
+        for card in own_cards:
+            shutil.copyfile(card, out / "cards" / card.name)
     return len(lines)
 
 

@@ -136,13 +136,18 @@ def speed(
 def remake(
     out: Annotated[Path, typer.Option("--out", help="Folder to write into.", show_default=False)],
     manifest: Manifest = None,
+    voice: Annotated[
+        list[str] | None,
+        typer.Option("--voice", help="Every line by this voice instead; repeatable."),
+    ] = None,
 ) -> None:
     """Make the synthetic recordings of a manifest again, through the installed voices."""
     from voicelog.bench import samples
 
     path = manifest or samples.shipped()
-    with _ticking("speaking", len(samples.read(path))) as tick:
-        made = samples.remake(out, path, tick)
+    total = len(samples.read(path)) * max(1, len(voice or ()))
+    with _ticking("speaking", total) as tick:
+        made = samples.remake(out, path, voice or (), tick)
     typer.echo(f"{made} recordings in {out}")
 
 
