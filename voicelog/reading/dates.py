@@ -7,8 +7,8 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
-from voicelog.reading.numerals import Numerals
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from spacy.tokens import Doc
 
     from voicelog.objects import Mention, Value
+    from voicelog.reading.numerals import Numerals
     from voicelog.reading.passage import Passage
 
 NAME = "dates"
@@ -35,7 +36,12 @@ _MONTHS = {
 }  # fmt: skip
 _NUMERIC_SIGNS = frozenset("-/.")
 _CENTURY = 2000  # a year in two figures is of this century; asked about all the same
-_HALVES = frozenset({"am", "pm", "a", "p"})
+_TIME_WORDS = frozenset({
+    "am", "pm", "a", "p", "o'clock", "oclock", "past", "zulu", "utc", "gmt", "local", "noon",
+    "midday", "midnight", "quarter", ":",
+})  # fmt: skip
+)
+"""Without one of these there is no time of day in a passage."""
 _ISO_GAP = re.compile(r"[-/.]")
 
 
@@ -48,17 +54,19 @@ def dates(doc: Doc) -> None:
 
 def _read(passage: Passage) -> Iterator[Mention]:
     reader = _Dates(passage)
+    texts = {atom.text for atom in passage.atoms}
+    named = not texts.isdisjoint(_MONTHS)
+    timed = not texts.isdisjoint(_TIME_WORDS)
     index = 0
     while index < len(passage.atoms):
-        found = None
+        found: Found | bool | None = None
         if not passage.claims[index]:
             found = (
                 reader.numeric(index)
-                or reader.day_first(index)
-                or reader.month_first(index)
-                or reader.clock(index)
+                or (named and (reader.day_first(index) or reader.month_first(index)))
+                or (timed and reader.clock(index))
             )
-        if found is None:
+        if not found or isinstance(found, bool):
             index += 1
             continue
         mention, last = found
@@ -79,7 +87,7 @@ class _Dates:
         return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
 
     def _numerals(self, at: int) -> Numerals:
-        return Numerals(self._atoms, min(self._passage.barrier(at), at + 12))
+        return self._passage.numerals(at)
 
     # --- dates ------------------------------------------------------------------
 
@@ -118,8 +126,7 @@ class _Dates:
         if second > 12:
             return self._date(at, at + 5, second, first, year, doubts)
         other = _day(second, first, year)
-        found = self._date(at, at + 5, first, second, year, ("ambiguous_date", *doubts), other)
-        return found
+        return self._date(at, at + 5, first, second, year, ("ambiguous_date", *doubts), other)
 
     def _month(self, at: int) -> tuple[int, int] | None:
         """(month, index behind) of a month's name at `at`."""
@@ -155,9 +162,7 @@ class _Dates:
 
     def _year(self, at: int) -> tuple[int, int, bool] | None:
         """(year, index behind, said in two figures) at `at`."""
-        if self._text(at) == ",":
-            at += 1
-        elif self._text(at) in ("-", "/", "of", "'"):
+        if self._text(at) in (",", "-", "/", "of", "'"):
             at += 1
         if at >= len(self._atoms) or self._passage.claims[at]:
             return None
@@ -165,11 +170,8 @@ class _Dates:
         if atom.shape == "digits":
             if len(atom.text) == 4 and atom.text[0] in "12":
                 return int(atom.text), at + 1, False
-            if (
-                len(atom.text) == 2
-                and self._text(at - 1) in ("-", "/", "'")
-                or (len(atom.text) == 2 and not self._unit_follows(at + 1))
-            ):
+            joined = self._text(at - 1) in ("-", "/", "'")
+            if len(atom.text) == 2 and (joined or not self._unit_follows(at + 1)):
                 return _CENTURY + int(atom.text), at + 1, True
             return None
         number = self._numerals(at).whole_number(at)
@@ -182,8 +184,6 @@ class _Dates:
         return None
 
     def _unit_follows(self, at: int) -> bool:
-        from voicelog.reading import unit_words
-
         return unit_words.find(self._atoms, at, len(self._atoms)) is not None or (
             self._text(at) in (".", "point") and self._numeric_at(at + 1)
         )

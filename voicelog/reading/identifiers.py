@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING
 from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
-from voicelog.reading.numerals import Numerals
 from voicelog.reading.spoken import heads, letter_names, letters, separators
 
 if TYPE_CHECKING:
@@ -243,7 +242,7 @@ class _Spelling:
         self._passage = passage
         self._atoms = passage.atoms
         self._at = at
-        self._numerals = Numerals(passage.atoms, passage.barrier(at))
+        self._numerals = passage.numerals(at)
         self._pieces: list[tuple[str, int, str]] = []
         """(characters, index behind, how: "spelt", "bare", "sound", "figure", "sign")"""
 

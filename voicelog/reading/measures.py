@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from voicelog.objects import Value
     from voicelog.reading.atoms import Atom
+    from voicelog.reading.passage import Passage
     from voicelog.reading.unit_words import SpokenUnit
 
 _ABOUT_BEFORE = (
@@ -30,10 +31,12 @@ _TOLERANCE = (
     ("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",),
     ("+", "/", "-"), ("+", "-"), ("plus", "/", "minus"),
 )  # fmt: skip
-_NOT_A_NUMBER_AFTER = frozenset(
-    """this that the other another last next which each every no any new old good bad same only
-    loose worn damaged wrong right left first second big small top bottom""".split()
-)
+_NOT_A_NUMBER_AFTER = frozenset({
+    "this", "that", "the", "other", "another", "last", "next", "which",
+    "each", "every", "no", "any", "new", "old", "good", "bad",
+    "same", "only", "loose", "worn", "damaged", "wrong", "right", "left",
+    "first", "second", "big", "small", "top", "bottom",
+})  # fmt: skip
 """Before "one" these make it a pronoun: "the other one", "this one"."""
 _ARTICLE_DIMENSIONS = frozenset({"volume"})
 _SHORT_RUN = 2
@@ -83,11 +86,11 @@ def before_phrase(
 class Measures:
     """Reads measures out of the atoms `start`..`stop` of a passage."""
 
-    def __init__(self, atoms: Sequence[Atom], start: int, stop: int) -> None:
-        self._atoms = atoms
+    def __init__(self, passage: Passage, start: int, stop: int) -> None:
+        self._atoms = passage.atoms
         self._start = start
         self._stop = stop
-        self.numerals = Numerals(atoms, stop)
+        self.numerals = Numerals(passage.atoms, stop, passage.words)
 
     def _text(self, at: int) -> str:
         return self._atoms[at].text if self._start <= at < self._stop else ""
@@ -151,11 +154,8 @@ class Measures:
         if heard is not None:
             return heard
         number = self.numerals.number(at)
-        if (
-            number is not None
-            and number.qualifiers >= {"fraction"}
-            or number is not None
-            and ("rounded_fraction" in number.doubts)
+        if number is not None and (
+            "fraction" in number.qualifiers or "rounded_fraction" in number.doubts
         ):
             whole = self.numerals.whole_number(at)
             if whole is not None and self._is_thou(whole.last):

@@ -11,12 +11,17 @@ from typing import TYPE_CHECKING, Any
 
 from voicelog.objects import Mention, MentionKind
 from voicelog.reading.atoms import Atom, atomise
+from voicelog.reading.lexing import NumberWord, lex, word_at
+from voicelog.reading.numerals import Numerals
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from voicelog.objects import Value
     from voicelog.reading.cues import Cues
+
+_HORIZON = 128
+"""Atoms that one number, with its signs and its unit, spans at most."""
 
 
 @dataclass(slots=True)
@@ -28,13 +33,15 @@ class Passage:
     cues: Cues
     claims: list[str] = field(default_factory=list)
     """For each atom the name of the stage that read it, "" for none."""
+    words: list[NumberWord | None] = field(default_factory=list)
+    """For each atom the number word that begins at it."""
     doubted: dict[int, tuple[str, tuple[Value, ...]]] = field(default_factory=dict)
     """Start of a number -> (code, other values): a doubt that an earlier stage has about it."""
 
     @classmethod
     def of(cls, text: str, cues: Cues) -> Passage:
         atoms = atomise(text)
-        return cls(text, atoms, cues, [""] * len(atoms))
+        return cls(text, atoms, cues, [""] * len(atoms), lex(atoms))
 
     def free(self, first: int, last: int) -> bool:
         """Whether no atom of `first`..`last` (exclusive) is claimed."""
@@ -52,19 +59,33 @@ class Passage:
         tail = replace(atom, text=atom.text[length:], start=atom.start + length, glued=False)
         self.atoms = (*self.atoms[:index], head, tail, *self.atoms[index + 1 :])
         self.claims.insert(index, self.claims[index])
+        self.words = [
+            *self.words[:index],
+            word_at(self.atoms, index),
+            word_at(self.atoms, index + 1),
+            *(word and replace(word, last=word.last + 1) for word in self.words[index + 1 :]),
+        ]
 
     def barrier(self, first: int) -> int:
-        """Index of the first claimed atom at or after `first`."""
+        """Index of the first claimed atom at or after `first`, looking no further than any
+        number reaches."""
         index = first
-        while index < len(self.claims) and not self.claims[index]:
+        limit = min(len(self.claims), first + _HORIZON)
+        while index < limit and not self.claims[index]:
             index += 1
         return index
+
+    def numerals(self, first: int) -> Numerals:
+        """A reader of the numbers at `first`, which stops before what is claimed."""
+        return Numerals(self.atoms, self.barrier(first), self.words)
 
     def stretches(self) -> Iterator[tuple[int, int]]:
         """The unclaimed stretches of atoms, in order."""
         first = 0
         while first < len(self.atoms):
-            last = self.barrier(first)
+            last = first
+            while last < len(self.atoms) and not self.claims[last]:
+                last += 1
             if last > first:
                 yield first, last
             first = last + 1

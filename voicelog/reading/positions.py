@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Ratio
 from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
-from voicelog.reading.numerals import Number, Numerals
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention, Value
     from voicelog.reading.atoms import Atom
     from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.numerals import Numerals
     from voicelog.reading.passage import Passage
 
 NAME = "positions"
@@ -122,7 +122,7 @@ class _Finder:
         after = at + 1
         if text == "all" and self._text(after) == "the":
             after += 1
-        number = Numerals(self._atoms, self._passage.barrier(after)).whole_number(after)
+        number = self._passage.numerals(after).whole_number(after)
         counted = None
         if number is not None and text in ("all", "remaining"):
             counted = self._counted(after)
@@ -148,7 +148,7 @@ class _Finder:
 
     def _counted(self, at: int) -> tuple[int, int] | None:
         """The "eight" of "all eight": a cardinal that some group has as many places as."""
-        numerals = Numerals(self._atoms, self._passage.barrier(at))
+        numerals = self._passage.numerals(at)
         sizes = {len(group.positions) for group in self._passage.cues.groups}
         for value, last in _prefixes(numerals, self._atoms, at):
             if value in sizes and not self._is_value(last):
@@ -172,7 +172,7 @@ class _Finder:
 
     def _position_word(self, at: int) -> tuple[tuple[PositionGroup, ...], int, bool] | None:
         """(groups, index behind, plural) of the longest position word at `at`."""
-        for length in range(self._longest, 0, -1):
+        for length in range(min(self._longest, len(self._atoms) - at), 0, -1):
             words = tuple(atom.text for atom in self._atoms[at : at + length])
             known = self._passage.cues.words.get(words)
             if known is not None and self._passage.free(at, at + length):
@@ -187,7 +187,7 @@ class _Finder:
 
     def _numbered(self, at: int) -> tuple[list[Mention], int] | None:
         """ "number three bolt", "the third bolt", and "number two ..." inside a list."""
-        numerals = Numerals(self._atoms, self._passage.barrier(at))
+        numerals = self._passage.numerals(at)
         ordinal = numerals.ordinal(at)
         if ordinal is not None:
             word = self._position_word(ordinal.last)
@@ -248,7 +248,7 @@ class _Finder:
         self, at: int, groups: tuple[PositionGroup, ...]
     ) -> tuple[str, int, tuple[PositionGroup, ...]] | None:
         """A position that is a word or a letter, behind its position word."""
-        for length in range(self._longest_side, 0, -1):
+        for length in range(min(self._longest_side, len(self._atoms) - at), 0, -1):
             words = tuple(atom.text for atom in self._atoms[at : at + length] if atom.text != "-")
             fits = tuple(group for group in groups if words in group.phrases)
             if fits and self._passage.free(at, at + length):
@@ -306,7 +306,7 @@ class _Finder:
         """The first position: ([values], index behind); [] when the card has no such one."""
         if at >= len(self._atoms) or not self._free(at):
             return None
-        numerals = Numerals(self._atoms, self._passage.barrier(at))
+        numerals = self._passage.numerals(at)
         fused = self._fused(at, groups, numbers, many=many)
         if fused is not None:
             doubts.append("fused_position")
@@ -348,7 +348,7 @@ class _Finder:
         at = last + 1 if text == "-" and self._atoms[last].glued else last
         if unit_words.find(self._atoms, at, stop) is not None:
             return True
-        numerals = Numerals(self._atoms, stop)
+        numerals = self._passage.numerals(last)
         if text in ("over", "/", "%", "point", "decimal", "hundred", "thousand", "and a half"):
             return True
         if text == "." and last + 1 < stop and self._atoms[last + 1].glued:
@@ -384,12 +384,12 @@ class _Finder:
         """The reference of a ratio that goes on at `at`: "over eighty"."""
         if self._text(at) not in ("over", "/"):
             return None
-        number = Numerals(self._atoms, self._passage.barrier(at + 1)).number(at + 1)
+        number = self._passage.numerals(at + 1).number(at + 1)
         return None if number is None else number.value
 
     def _check_value(self, first: int, last: int, groups: tuple[PositionGroup, ...]) -> None:
         """Mark the value behind a position when the same figures could be one number."""
-        numerals = Numerals(self._atoms, self._passage.barrier(first))
+        numerals = self._passage.numerals(first)
         whole, rest = numerals.number(first), numerals.number(last)
         if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
             return
@@ -524,7 +524,7 @@ class _Finder:
         found = self._next_position(after, numbers)
         if found is None or found[0] in values or found[0] in self._context.used:
             return None
-        numerals = Numerals(self._atoms, self._passage.barrier(at))
+        numerals = self._passage.numerals(at)
         if numerals.is_weak_zero(found[1]) or (self._text(at) == "," and found[0] < values[-1]):
             return None  # "five to eight, one oh two"
         if after == at and (not many or found[0] != values[-1] + 1):
@@ -536,14 +536,12 @@ class _Finder:
 
     def _ends_list(self, at: int) -> bool:
         """Whether what follows two positions is a value or a break, not the second's value."""
-        return at >= len(self._atoms) or not Numerals(
-            self._atoms, self._passage.barrier(at)
-        ).starts_number(at)
+        return at >= len(self._atoms) or not self._passage.numerals(at).starts_number(at)
 
     def _next_position(self, at: int, numbers: set[int]) -> tuple[int, int] | None:
         if not self._free(at):
             return None
-        numerals = Numerals(self._atoms, self._passage.barrier(at))
+        numerals = self._passage.numerals(at)
         for value, last in _prefixes(numerals, self._atoms, at):
             if value in numbers and not self._is_value(last, at):
                 return value, last
@@ -553,7 +551,7 @@ class _Finder:
 
     def _side(self, at: int) -> tuple[list[Mention], int] | None:
         """A position that is a word of its own: "left", "inboard right"."""
-        for length in range(self._longest_side, 0, -1):
+        for length in range(min(self._longest_side, len(self._atoms) - at), 0, -1):
             words = tuple(atom.text for atom in self._atoms[at : at + length] if atom.text != "-")
             groups = self._sides.get(words)
             if groups is None or not self._passage.free(at, at + length):
@@ -579,7 +577,7 @@ class _Finder:
         if not fresh:
             return None
         numbers = {value for group in context.groups for value in group.numbers}
-        numerals = Numerals(self._atoms, self._passage.barrier(at))
+        numerals = self._passage.numerals(at)
         if self._dotted(at):
             return self._continued_decimal(at, numbers)
         for value, last in _prefixes(numerals, self._atoms, at):
@@ -596,7 +594,7 @@ class _Finder:
                 self._text(link) in _LINKS or self._text(link) == ","
             ):
                 link += 1
-            rest = Numerals(self._atoms, self._passage.barrier(link)).number(link)
+            rest = self._passage.numerals(link).number(link)
             if rest is None:
                 continue
             if link == end and len(values) == 1:
@@ -646,11 +644,11 @@ class _Finder:
 
     def _skip_value(self, at: int) -> int:
         """Index behind the value that follows at `at`, so that its figures are left whole."""
-        numerals = Numerals(self._atoms, self._passage.barrier(at))
+        numerals = self._passage.numerals(at)
         link = at
-        while link < len(self._atoms) and self._text(link) in (*_LINKS, ","):
+        while link < len(self._atoms) and (self._text(link) in _LINKS or self._text(link) == ","):
             link += 1
-        number: Number | None = numerals.number(link)
+        number = numerals.number(link)
         if number is None:
             return at
         last = number.last

@@ -17,6 +17,7 @@ from voicelog.reading.measures import (
     alternatives_of,
     before_phrase,
 )
+from voicelog.reading.numerals import Number
 from voicelog.reading.unit_words import SpokenUnit
 
 if TYPE_CHECKING:
@@ -32,7 +33,8 @@ _OVER = (("over",), ("/",), ("out", "of"))
 _TO = (("to",), ("through",), ("thru",), ("-",), ("–",), ("—",), ("up", "to"), ("til",), ("till",))
 _AT_LEAST = (
     ("at", "least"), ("not", "less", "than"), ("no", "less", "than"), ("more", "than"),
-    ("greater", "than"), ("above",), ("over",), ("exceeds",), ("exceeding",), ("in", "excess", "of"),
+    ("greater", "than"), ("above",), ("over",), ("exceeds",), ("exceeding",),
+    ("in", "excess", "of"),
     ("higher", "than"), (">",), ("≥",), ("not", "below"), ("minimum", "of"), ("upwards", "of"),
 )  # fmt: skip
 _AT_MOST = (
@@ -56,7 +58,7 @@ STAGE = quantities
 
 
 def _read(passage: Passage, start: int, stop: int) -> Iterator[Mention]:
-    reader = Measures(passage.atoms, start, stop)
+    reader = Measures(passage, start, stop)
     items = _beside(_compounds(passage, list(_items(passage, reader, start, stop))))
     index = 0
     while index < len(items):
@@ -69,7 +71,7 @@ def _read(passage: Passage, start: int, stop: int) -> Iterator[Mention]:
             passage.claim(item.first, following.last if following else item.last, NAME)
             continue
         index += 1
-        mention = _comparison(passage, start, stop, item) or _single(passage, item)
+        mention = _comparison(passage, start, item) or _single(passage, item)
         if isinstance(item, Measure):
             passage.claim(item.first, item.last, NAME)
         yield mention
@@ -89,7 +91,7 @@ def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterato
             continue
         measure = reader.read(at)
         if measure is None:
-            at = _next(passage, reader, at)
+            at = _next(reader, at)
             continue
         yield _suspected(passage, measure)
         at = max(measure.last, at + 1)
@@ -105,7 +107,7 @@ def _suspected(passage: Passage, measure: Measure) -> Measure:
     return replace(measure, number=number, doubts=(*measure.doubts, code))
 
 
-def _next(passage: Passage, reader: Measures, at: int) -> int:
+def _next(reader: Measures, at: int) -> int:
     """Where to look next: behind a number that counts as none, so that no part of it is read."""
     number = reader.numerals.number(at)
     return at + 1 if number is None else max(number.last, at + 1)
@@ -118,8 +120,6 @@ def _nil(passage: Passage, at: int, stop: int) -> Measure | None:
     unit = unit_words.find(passage.atoms, at + 1, stop)
     if unit is None or unit[0].symbol:
         return None
-    from voicelog.reading.numerals import Number
-
     number = Number(at, at + 1, Decimal("NaN"))
     return Measure(at, unit[1], number, unit[0], doubts=("nil_measurement",))
 
@@ -273,7 +273,7 @@ def _candidates(unit: SpokenUnit | None) -> frozenset[str]:
 # --- one number ---------------------------------------------------------------------
 
 
-def _comparison(passage: Passage, start: int, stop: int, item: Measure) -> Mention | None:
+def _comparison(passage: Passage, start: int, item: Measure) -> Mention | None:
     """ "over eighty", "not more than five": one end of a range."""
     if item.value.is_nan() or "ordinal" in item.qualifiers:
         return None

@@ -53,7 +53,7 @@ def _ways(passage: Passage, at: int) -> Iterator[tuple[str, int]]:
     stop = passage.barrier(at)
     limit = min(stop, at + 6)
     for last in range(limit, at, -1):
-        number = Numerals(passage.atoms, last).whole_number(at)
+        number = Numerals(passage.atoms, last, passage.words).whole_number(at)
         if number is None or number.last != last:
             continue
         digits = number.digits or str(number.value)
