@@ -40,7 +40,6 @@ _TIME_WORDS = frozenset({
     "am", "pm", "a", "p", "o'clock", "oclock", "past", "zulu", "utc", "gmt", "local", "noon",
     "midday", "midnight", "quarter", ":",
 })  # fmt: skip
-)
 """Without one of these there is no time of day in a passage."""
 _ISO_GAP = re.compile(r"[-/.]")
 
