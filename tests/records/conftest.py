@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -22,11 +23,20 @@ def home(tmp_path: Path) -> Path:
     return tmp_path / "home"
 
 
-@pytest.fixture
-def store(home: Path, clock: StandingClock) -> Iterator[Store]:
-    with Store.open(home, clock=clock, cost=CHEAP) as store:
+@pytest.fixture(scope="session")
+def founded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A home with people and a card, made once; each test works on a copy of it."""
+    home = tmp_path_factory.mktemp("founded") / "home"
+    with Store.open(home, clock=StandingClock(), cost=CHEAP) as store:
         people(store)
         store.cards.add(CARD, "bearing.yaml", by="ada")
+    return home
+
+
+@pytest.fixture
+def store(founded: Path, home: Path, clock: StandingClock) -> Iterator[Store]:
+    shutil.copytree(founded, home)
+    with Store.open(home, clock=clock, cost=CHEAP) as store:
         yield store
 
 

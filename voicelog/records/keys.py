@@ -15,6 +15,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
 from voicelog.errors import HomeError
+from voicelog.records.audio import sync_folder
 from voicelog.records.connection import plain_errors
 
 if TYPE_CHECKING:
@@ -116,8 +117,8 @@ class SiteKey:
         return sign(self._seed, data)
 
     @classmethod
-    def of(cls, home: Path) -> SiteKey:
-        """The key in `home`; made there when the home is new. Raises HomeError."""
+    def make(cls, home: Path) -> SiteKey:
+        """A key for a new home. One left by an attempt that was interrupted is taken over."""
         path = home / SITE_KEY
         with plain_errors(home):
             if not path.exists():
@@ -129,9 +130,18 @@ class SiteKey:
                     file.flush()
                     os.fsync(file.fileno())
                 partial.replace(path)
-            text = path.read_text(encoding="ascii").strip()
+                sync_folder(home)
+        return cls.load(home)
+
+    @classmethod
+    def load(cls, home: Path) -> SiteKey:
+        """The key of a home. Raises HomeError when it is missing or no key."""
+        path = home / SITE_KEY
+        if not path.exists():
+            raise HomeError(f"{path}: the site's signing key is missing; restore it from a backup")
+        with plain_errors(home):
+            text = path.read_text(encoding="ascii", errors="replace").strip()
         try:
-            seed = bytes.fromhex(text)
-            return cls(seed)
+            return cls(bytes.fromhex(text))
         except ValueError as error:
             raise HomeError(f"{path}: not a signing key; restore it from a backup") from error

@@ -47,9 +47,13 @@ class Store:
         self.connections = connections
         self.clock = clock
         self.key = key
-        row = connections.db.execute("SELECT value FROM meta WHERE key = 'site'").fetchone()
-        self.site: str = row[0]
+        meta = dict(connections.db.execute("SELECT key, value FROM meta").fetchall())
+        self.site: str = meta["site"]
         """Id of this site, the same for as long as the home lives."""
+        if meta["key"] != key.public:
+            raise HomeError(
+                f"{self.home}: the signing key is not this site's; restore it from a backup"
+            )
         self.ledger = Ledger(connections, clock)
         self.ledger.belong_to(self.site, key)
         self.audio = AudioShelf(self.home)
@@ -91,7 +95,7 @@ class Store:
             _bring_up_to_date(connections, clock)
             return cls(
                 connections,
-                SiteKey.of(home),
+                SiteKey.load(home),
                 clock=clock,
                 cost=cost or Cost(),
                 settings=settings or load(),
@@ -136,7 +140,7 @@ def _bring_up_to_date(connections: Connections, clock: Clock) -> None:
 
 
 def _found_site(db: sqlite_utils.Database, home: Path, ledger: Ledger) -> None:
-    key = SiteKey.of(home)
+    key = SiteKey.make(home)
     site = uuid.uuid4().hex[:12]
     for name, value in (("site", site), ("key", key.public)):
         db.execute("INSERT INTO meta(key, value) VALUES (?, ?)", [name, value])
