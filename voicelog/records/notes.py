@@ -216,14 +216,18 @@ class Notes:
         self, *, work_order: str | None = None, state: NoteState | None = None
     ) -> Iterator[Note]:
         """Notes in the order in which they came; read in pages."""
+        # Only the conditions that were given: "x IS NULL OR ..." would keep off the index.
+        given = {"work_order": work_order, "state": state}
+        conditions = [
+            f" AND {name} = :{name}" for name, value in given.items() if value is not None
+        ]
+        query = (
+            f"SELECT seq, content FROM notes WHERE seq > :after{''.join(conditions)}"
+            " ORDER BY seq LIMIT 200"
+        )
         after = 0
         while True:
-            rows = self._connections.db.execute(
-                "SELECT seq, content FROM notes WHERE seq > :after"
-                " AND (:work_order IS NULL OR work_order = :work_order)"
-                " AND (:state IS NULL OR state = :state) ORDER BY seq LIMIT 200",
-                {"after": after, "work_order": work_order, "state": state},
-            ).fetchall()
+            rows = self._connections.db.execute(query, given | {"after": after}).fetchall()
             if not rows:
                 return
             for after, content in rows:  # noqa: B007 — the last one is where the next page begins
