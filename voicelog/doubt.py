@@ -8,6 +8,7 @@ and a value that was said plainly is not in doubt for lying outside its limits.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -76,6 +77,8 @@ def _weighed(value: FieldValue, field: Field, heard: _Heard) -> FieldValue:
     if spoken < float(settings().thresholds["word_probability"]):
         codes.append("unlikely_word")
     codes.extend(_of_number(value, field))
+    if value.limit in {"below", "above"} and _after_homophone(heard.reading.transcript.text, value):
+        codes.append("homophone")
     kept = {reason.code: reason for reason in value.reasons}
     reasons = [kept.get(reason.code, reason) for reason in reasons_of(codes)]
     reasons += [Reason("noise", warning) for warning in heard.reading.transcript.warnings]
@@ -85,6 +88,14 @@ def _weighed(value: FieldValue, field: Field, heard: _Heard) -> FieldValue:
         alternatives=tuple(dict.fromkeys(alternatives)),
         confidence=_confidence(value.confidence, spoken, reasons),
     )
+
+
+_HOMOPHONE = re.compile(r"(?<!ed)(?<!up)\s(?:to|too|for|oh)\s+\Z", re.IGNORECASE)
+
+
+def _after_homophone(text: str, value: FieldValue) -> bool:
+    """Whether a word that sounds like a figure stands before the number ("torque to 155")."""
+    return _HOMOPHONE.search(text[max(0, value.start - 12) : value.start]) is not None
 
 
 def _stretches(value: FieldValue) -> Iterator[tuple[int, int]]:

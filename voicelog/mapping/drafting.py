@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import events as event_row
-from voicelog.mapping import lists, texts
+from voicelog.mapping import lists, neighbours, texts
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
@@ -39,6 +39,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     lists.deal(row)
     placer = Placer(row, card, lexicon)
     placements = placer.place()
+    neighbours.doubt(row, placements)
     values, left_over = _values(placements, placer.fields)
     values = [*values, *written]
     values += _computed(values, card)

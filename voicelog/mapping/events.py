@@ -269,6 +269,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     for cue in cues:
         cue.in_spot = in_spots.cover(cue.start, cue.end)
     said = _said(by_kind, cues, card, lexicon)
+    _repeat(said, procedure)
     moves = [(0, step)] if step is not None else []
     unknown = []
     for mention in by_kind.get("step", ()):
@@ -326,6 +327,11 @@ def _said(
         if str(term.value) not in options or solid.touch(term.start, term.end):
             continue
         remark = by_start.get((term.start, term.end)) or _containing(said, term)
+        if remark is not None and (
+            term.start < remark.start or remark.end < term.end
+        ) and not remark.mention.negated:
+            said.remove(remark)
+            remark = None
         if remark is not None:
             if not remark.mention.negated:
                 remark.option = str(term.value)
@@ -350,6 +356,20 @@ def _meant(remark: Mention, lexicon: Lexicon) -> Iterator[Cue]:
             if places:
                 implied = {place: 0.6 * plainness for place, plainness in places.items()}
                 yield Cue(remark.start, remark.end, canonical, implied, remark)
+
+
+def _repeat(said: list[Said], procedure: Sequence[Mention]) -> None:
+    """ "Five to seven the same" says the value before once more, and is asked about."""
+    for word in procedure:
+        if word.value != "same":
+            continue
+        before = [each for each in said if each.end <= word.start and each.kind != "term"]
+        if before:
+            meant = replace(
+                before[-1].mention, text=word.text, start=word.start, end=word.end, doubts=()
+            )
+            said.append(Said(word.start, word.end, meant, doubts=["same_as_before"]))
+            said.sort(key=lambda each: (each.start, each.end))
 
 
 def _near_to(cues: Sequence[Cue], mention: Mention) -> list[Cue]:

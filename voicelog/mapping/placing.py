@@ -73,9 +73,11 @@ class _Gap:
 class _Context:
     """What had been said before a value: the last cue and spot, the last plainly named step."""
 
-    cue: Cue | None = None
-    topic: Cue | None = None
+    recent: tuple[Cue, ...] = ()
+    """The last cues that plainly named a field, latest first."""
     spot: Spot | None = None
+    used: bool = False
+    """A number was said since the last cue or spot."""
 
 
 class Placer:
@@ -122,8 +124,9 @@ class Placer:
         cost = 0.0
         linked = bool(anchors) and bool(_LINK.fullmatch(text, before.end, anchors[0].start))
         if cut:
-            cost += 0.0 if linked else 0.35
-            cost += (0.0, 0.8, 1.6)[breaks.between(before.end, anchors[cut - 1].start)]
+            beside = not text[before.end : anchors[0].start].strip()
+            cost += 0.0 if linked else 0.15 if beside else 0.35
+            cost += (0.0, 1.3, 1.8)[breaks.between(before.end, anchors[cut - 1].start)]
         elif linked:
             cost += 0.5
         if cut < len(anchors) and index < len(self.said):
@@ -138,11 +141,12 @@ class Placer:
         contexts = []
         now = _Context()
         for gap, said in zip(self.gaps, self.said, strict=False):
-            contexts.append(_Context(now.cue, now.topic, now.spot))
+            contexts.append(_Context(now.recent, now.spot, now.used))
             self._pass(now, gap.anchors)
             self._pass(now, said.inner)
             if said.spot is not None:
                 now.spot = said.spot
+            now.used = now.used or said.is_number
         return contexts
 
     @staticmethod
@@ -150,10 +154,10 @@ class Placer:
         for anchor in anchors:
             if isinstance(anchor, Spot):
                 now.spot = anchor
+                now.used = False
             elif anchor.mention.kind == "term":
-                now.cue = anchor
-                if max(anchor.places.values()) >= 0.9 and not (anchor.near or anchor.in_spot):
-                    now.topic = anchor
+                now.used = False
+                now.recent = (anchor, *(each for each in now.recent if each is not anchor))[:4]
 
     # --- one value --------------------------------------------------------------
 
@@ -173,7 +177,7 @@ class Placer:
     def _context(self, index: int, before: int) -> _Context:
         context = self.contexts[index]
         if before:
-            context = _Context(context.cue, context.topic, context.spot)
+            context = _Context(context.recent, context.spot, context.used)
             self._pass(context, self.gaps[index].anchors[:before])
         return context
 
@@ -200,24 +204,30 @@ class Placer:
         for place, (worth, cue) in named.items():
             yield from self._target(said, place, worth, cue, cues, spots, context)
         inherited: set[Place] = set()
-        for cue in dict.fromkeys((context.cue, context.topic)):
-            if cue is None:
-                continue
+        again = context.used and not cues and not spots and said.is_number
+        fresh = again and not said.tags and said.spot is None
+        for rank, cue in enumerate(context.recent):
             far = self.events.breaks.between(cue.end, said.start) == 2
             for place, plainness in cue.places.items():
                 if place not in named and place not in inherited:
                     inherited.add(place)
-                    worth = (0.9 if far else 1.3) * plainness * (0.7 if cue.near else 1.0)
+                    worth = (0.9 if far else 1.3) * plainness - 0.2 * rank
+                    worth *= 0.7 if cue.near or cue.in_spot else 1.0
+                    worth -= 0.5 if fresh else 0.0
                     yield from self._target(
                         said, place, worth, cue, cues, spots, context, inherited=True
                     )
-        if not cues:
-            yield from self._by_fit(said, spots, context, inherited)
+        yield from self._by_fit(said, cues, spots, context, inherited | set(named))
 
     def _by_fit(
-        self, said: Said, spots: Sequence[Spot], context: _Context, known: set[Place]
+        self,
+        said: Said,
+        cues: Sequence[Cue],
+        spots: Sequence[Spot],
+        context: _Context,
+        known: set[Place],
     ) -> Iterator[Target]:
-        """Fields that only the dimension, a pattern or an option leads to."""
+        """Fields that only the dimension, a pattern, an option or a position leads to."""
         step = said.step or self._topic_step(context)
         places = self.by_step.get(step, []) if step else list(self.fields)
         found = []
@@ -225,10 +235,16 @@ class Placer:
             if place in known:
                 continue
             suited = fit(said, self.fields[place], place, self.lexicon)
-            if suited is None or not self._speaks_for_itself(said, self.fields[place], suited):
+            if suited is None:
+                continue
+            if self._speaks_for_itself(said, self.fields[place], suited):
+                worth = 0.5
+            elif spots and said.kind == "remark" and self._suits(spots[0], self.fields[place]):
+                worth = 0.6
+            else:
                 continue
             found.extend(
-                self._target(said, place, 0.5, None, (), spots, context, by_unit=True)
+                self._target(said, place, worth, None, cues, spots, context, by_unit=True)
             )
         yield from found
 
@@ -243,11 +259,19 @@ class Placer:
             return True
         return target.type == "date"
 
+    def _topic_worth(self, place: Place, context: _Context) -> float:
+        """What has been spoken of before tells apart fields that share a word."""
+        for cue in context.recent:
+            if not (cue.near or cue.in_spot) and max(cue.places.values()) >= 0.9:
+                return 0.3 * cue.places.get(place, 0.0)
+        return 0.0
+
     def _topic_step(self, context: _Context) -> str | None:
-        if context.topic is None:
-            return None
-        steps = {place[0] for place, plain in context.topic.places.items() if plain >= 0.9}
-        return steps.pop() if len(steps) == 1 else None
+        for cue in context.recent:
+            steps = {place[0] for place, plain in cue.places.items() if plain >= 0.9}
+            if len(steps) == 1 and not cue.near:
+                return steps.pop()
+        return None
 
     def _target(
         self,
@@ -271,9 +295,9 @@ class Placer:
         for rank, other in enumerate(naming):
             if place not in other.places and not other.near:
                 plain = max(other.places.values())
-                score -= (0.7 if rank == 0 else 0.25) * plain
-        if context.topic is not None and place in context.topic.places and not inherited:
-            score += 0.3 * context.topic.places[place]
+                score -= 1.0 if other in said.inner else (0.7 if rank == 0 else 0.25) * plain
+        if not inherited:
+            score += self._topic_worth(place, context)
         score += self._step_worth(said, place, context)
         where, spot, change = self._where(said, field_, spots, context, inherited, cue)
         score += change

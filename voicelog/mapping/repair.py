@@ -224,6 +224,11 @@ class _Repair:
         elif new is not None:
             new.tags.add(f"{value} weak" if weak else value)
 
+    def tag_next(self, word: Mention, tag: str) -> None:
+        new = self.after(word.end)
+        if new is not None:
+            new.tags.add(tag)
+
     def hedge(self, word: Mention) -> None:
         breaks, text = self.events.breaks, self.events.text
         start, end = breaks.sentence_start(word.start), breaks.sentence_end(word.end, len(text))
@@ -264,6 +269,8 @@ def repair(events: Events) -> None:
         match word.value:
             case "correction":
                 acts.correct(word)
+            case "say again":
+                acts.tag_next(word, "again")
             case "slip":
                 acts.slip(word)
             case "whole":

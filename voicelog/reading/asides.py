@@ -9,7 +9,7 @@ Common practice, no source.
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
@@ -32,8 +32,9 @@ _OPENERS: tuple[tuple[str, str], ...] = (
     ),
     (
         "limit",
-        r"(?:the\s+)?(?:\w+\s+)?(?:limits?|tolerances?|spec(?:ification)?s?|requirements?|nominal|target)"
-        r"(?:\s+(?:for\s+\w+(?:\s+\w+)?|here|on\s+this(?:\s+one)?))?\s*(?:,|is|are|was|of|'s|says?|being|at|between|from|=|:)"
+        r"(?<!to\s)(?<!at\s)(?<!in\s)(?<!of\s)(?<!past\s)(?<!over\s)(?<!beyond\s)"
+        r"(?:the\s+|our\s+)?(?:limits?|tolerances?|spec(?:ification)?s?|requirements?|nominal|target)"
+        r"(?:\s+(?:for|on|of|here|there|in)(?:\s+[a-z]+){0,4}?)?\s*(?:,|is|are|was|of|'s|says?|being|at|between|from|=|:)"
         r"|(?:the\s+)?(?:limit|spec|tolerance)\s+(?=[\d])"
         r"|(?:should|must|needs?\s+to|has\s+to|have\s+to|ought\s+to|supposed\s+to)\s+(?:be|read|show|lie|stay|have|sit)"
         r"(?!\s+(?:ok|okay|fine|good|alright)\b)"
@@ -53,7 +54,7 @@ _OPENERS: tuple[tuple[str, str], ...] = (
         r"(?:i\s+|we\s+|you\s+|he\s+|she\s+|they\s+)?(?:will|shall)\s+(?!not\b)(?:\w+\s+)?(?:be\s+)?\w+"
         r"|(?:i|we|you|it|he|she|they)'ll\s+\w+"
         r"|(?:going|about|planning|aiming|ready|trying|want|wants|wanted|meant|intend)\s+(?:to|for)"
-        r"|gonna|(?:i\s+|we\s+|you\s+|just\s+|still\s+)?(?:need|have|got)\s+to|let's|let\s+us|next\s+(?:i|we|up|job|step\s+is)"
+        r"|gonna|(?:(?:i|we|you|they)\s+|just\s+|still\s+)*(?:need|have)\s+to|(?:i|we|you|they)(?:'ve)?\s+got\s+to|let's|let\s+us|next\s+(?:i|we|up|job|step\s+is)"
         r"|to\s+be\s+(?:torqued|fitted|set|replaced|checked|done|adjusted|tightened|inflated|filled|locked|installed|measured|inspected)"
         r"|(?:remember|don't\s+forget|make\s+sure|ensure|be\s+sure)\b"
         r"|(?:before|after|when|once|until|if|unless)\s+(?:i|we|you|he|she|they|it|the)\b(?!\s+adjust)"
@@ -164,13 +165,15 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
 def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     """Aside mentions over `text`, given every other mention of it."""
     cursor = _Cursor(mentions)
-    names = [m for m in mentions if m.kind == "term" and "near" not in m.qualifiers]
+    names = [
+        m for m in mentions if m.kind == "term" and "near" not in m.qualifiers and " " in m.text
+    ]
     covered = 0
     for opener in _ANY.finditer(text):
         if opener.start() < covered or opener.lastgroup is None:
             continue
         kind = _OPENERS[int(opener.lastgroup[1:])][0]
-        if kind == "limit" and _within_term(opener, names):
+        if kind == "limit" and _within_name(opener, names):
             continue
         start = opener.start()
         end = max(opener.end(), _scope(text, kind, opener, cursor.after(start)))
@@ -187,6 +190,11 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
 
 
 _WHOLE = re.compile(r"\?(?=\s|$)|\bplease\b", re.IGNORECASE)
+_INTERROGATIVE = re.compile(
+    r"\s*(?:and\s+|so\s+|hey\s+)?(?:what|how|where|which|who|why|is|are|was|were|did|does|do|can|could|would"
+    r"|should|has|have|shall|any)\b",
+    re.IGNORECASE,
+)
 _START = re.compile(r"[.;!?](?=\s)")
 
 
@@ -196,6 +204,9 @@ def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
     for match in _WHOLE.finditer(text):
         index = bisect_left(ends, match.start() + 1) - 1
         start = ends[index] if index >= 0 else 0
+        if not _INTERROGATIVE.match(text, start):
+            # a recogniser's question mark is worth no more than the last clause
+            start = max(start, text.rfind(",", start, match.start()) + 1)
         start += len(text[start : match.start()]) - len(text[start : match.start()].lstrip())
         inside = [m for m in _slice(mentions, start, match.start()) if m.kind in _VALUES or m.kind == "remark"]
         if inside:
@@ -212,13 +223,21 @@ def _slice(mentions: Sequence[Mention], start: int, end: int) -> Sequence[Mentio
 def _asks(opener: str) -> bool:
     """A question without its mark: only an unmistakable one counts."""
     return bool(
-        re.match(r"(?:what|what's|how|where|which|who|why|did|does|do|can|could|should|shall)\b", opener, re.I)
+        re.match(
+            r"(?:what|what's|how|where|which|who|why|did|does|can|could|should|shall)\b"
+            r"|(?:do|have|has)\s+(?:you|we|they|i|he|she|any)\b",
+            opener,
+            re.IGNORECASE,
+        )
     )
 
 
-def _within_term(opener: re.Match[str], names: Sequence[Mention]) -> bool:
-    """Whether the word is part of the name of a field ("minimum thickness")."""
-    return any(name.start < opener.end() and opener.start() < name.end and "imum" in name.text.lower() for name in names)
+def _within_name(opener: re.Match[str], names: Sequence[Mention]) -> bool:
+    """Whether the word that opens is part of a name ("minimum thickness", "worn to limit")."""
+    word = re.search(r"max|min|limit|spec|toleran|nominal|target|requir|allow|permi", opener[0], re.I)
+    at = opener.start() + (word.start() if word else 0)
+    index = bisect_right(names, at, key=lambda name: name.start) - 1
+    return index >= 0 and names[index].start <= at < names[index].end
 
 
 _EARLIER = ("terms", "steps", "dates", "identifiers", "positions", "quantities", "remarks")

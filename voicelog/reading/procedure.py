@@ -49,6 +49,8 @@ _WORDS: tuple[tuple[str, str], ...] = (
         rf"|rather|wait|hang{_GAP}on(?=,?\s+(?:it|that)'?s)|no(?=\s*,\s)|(?<=[,.…-]\s)no(?=\s+(?:it|that)'?s)"
         r"|actually",
     ),
+    # stands for the value before
+    ("same", rf"(?:(?:about|all|just){_GAP})?the{_GAP}same(?:{_GAP}again)?(?!{_GAP}(?:as|way|one|thing|time|side))|ditto|likewise"),
     (
         "as found",
         rf"as{_GAP}found|(?:was{_GAP}|were{_GAP})?found{_GAP}at|(?:initial|original)ly"

@@ -78,7 +78,10 @@ _NOT = {
     "not", "never", "isnt", "arent", "wasnt", "werent", "doesnt", "didnt", "dont", "cannot", "cant",
     "couldnt", "wont", "hasnt", "havent", "hardly", "aint", "wouldnt",
 }  # fmt: skip
-_STOP = {"but", "except", "however", "although", "though", "only", "apart", "then", "besides"}
+_STOP = {
+    "but", "except", "however", "although", "though", "only", "apart", "then", "besides", "sorry",
+    "wait", "hang",
+}  # fmt: skip
 _LIGHT = {
     "light", "slight", "small", "minor", "little", "tiny", "faint", "superficial", "bit", "trace",
     "minimal", "normal", "fair", "slightly", "lightly", "hairline",

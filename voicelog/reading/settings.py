@@ -5,8 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal  # noqa: TC003  (the settings are built from the annotations)
 from functools import cache
+from typing import TYPE_CHECKING
 
 from voicelog import config
+from voicelog.objects import Reason
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,3 +29,11 @@ class Settings:
 def settings() -> Settings:
     """The settings of this installation. Raises ConfigError."""
     return config.load(Settings, "reading.toml")
+
+
+def reasons_of(codes: Iterable[str]) -> tuple[Reason, ...]:
+    """The reasons behind codes of doubt, each once, with their plain sentences."""
+    sentences = settings().reasons
+    return tuple(
+        Reason(code, sentences.get(code, code.replace("_", " "))) for code in dict.fromkeys(codes)
+    )

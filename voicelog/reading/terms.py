@@ -234,9 +234,29 @@ def _subjects(label: str) -> list[str]:
     return [] if len(parts) < 2 else [parts[1], *parts[1].split()]
 
 
-@lru_cache(maxsize=64)
+class _SameCard:
+    """A card as a key of the cache: hashing a whole card for every note would cost more."""
+
+    __slots__ = ("card",)
+
+    def __init__(self, card: Card | None) -> None:
+        self.card = card
+
+    def __hash__(self) -> int:
+        return id(self.card)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _SameCard) and self.card is other.card
+
+
 def lexicon_of(card: Card | None) -> Lexicon:
-    """The vocabulary of `card` with that of the trade; built once."""
+    """The vocabulary of `card` with that of the trade; built once for a loaded card."""
+    return _lexicon(_SameCard(card))
+
+
+@lru_cache(maxsize=64)
+def _lexicon(key: _SameCard) -> Lexicon:
+    card = key.card
     lexicon = Lexicon()
     if card is None:
         for canonical, phrase in trade_phrases():
@@ -259,7 +279,7 @@ def lexicon_of(card: Card | None) -> Lexicon:
             if each.type == "check":
                 _learn_check(lexicon, step, each)
             if each.type == "count":
-                names = (*each.say, each.label)
+                names = (*each.say, each.label, each.name.replace("_", " "))
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
             for word in _words_of(each):
                 lexicon.speaks_of(word, (step.number, each.name), 0.5)
