@@ -62,7 +62,8 @@ class Cardinals:
     def _after(self, at: int) -> int:
         """Where the next part of the same number begins: behind a hyphen, if there is one."""
         if at + 1 < self._stop and self._atoms[at].text == "-":
-            return at + 1
+            loose = not (self._atoms[at].glued or self._atoms[at + 1].glued)
+            return at if loose else at + 1  # "two - ten" is a range
         return at
 
     def _text(self, at: int) -> str:

@@ -357,8 +357,11 @@ class _Spelling:
         return None
 
     def _piece_follows_letter(self, at: int) -> bool:
-        """Whether "a" is a letter: only inside a row, with figures or letters behind."""
-        return bool(self._pieces) and self._piece_follows(at + 1)
+        """Whether "a" is a letter: only inside a row, with more of it or a break behind."""
+        if not self._pieces:
+            return False
+        ends = at + 1 >= len(self._atoms) or self._atoms[at + 1].shape == "sign"
+        return ends or self._piece_follows(at + 1)
 
     def _figures(self, at: int) -> tuple[str, int, str] | None:
         atom = self._atoms[at]

@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 
 _JOINTS = frozenset("-·⋅•∙*×.'")
 """Signs between the parts of a unit that say nothing: "ft-lb", "N·m", "ft.lb"."""
-_BREAK_WORDS = frozenset({"and", "or"})
+_BREAK_WORDS = frozenset({
+    "and", "or", "thick", "long", "wide", "deep", "high", "diameter", "dia", "apart", "gap",
+    "clearance", "max", "min", "dc", "ac", "each",
+})  # fmt: skip
+"""Words behind which a symbol has ended: "2 in thick"."""
 
 
 @dataclass(frozen=True, slots=True)
