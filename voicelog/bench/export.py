@@ -16,16 +16,16 @@ import resource
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from voicelog import cards, export, wire
 from voicelog.config import config_dir
-from voicelog.export import Format
 from voicelog.objects import (
+    Card,
     Decision,
     Draft,
     FieldValue,
@@ -37,6 +37,13 @@ from voicelog.objects import (
     Transcript,
 )
 from voicelog.records import Authorisation, Cost, Filter, Person, Store, WorkOrder
+from voicelog.records.people import ROLES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from multiprocessing.queues import Queue
+
+    from voicelog.export import Format
 
 _SECRET = "measured by nobody"  # noqa: S105 — of a home that is thrown away
 _START = datetime(2026, 1, 5, 7, 0, tzinfo=UTC)
@@ -73,7 +80,7 @@ def _values(number: int) -> tuple[FieldValue, ...]:
     return tuple(found)
 
 
-def record(number: int, card: cards.Card) -> Record:
+def record(number: int, card: Card) -> Record:
     """The invented record `number`: four values, five records a work order."""
     at = _START + timedelta(minutes=11 * number)
     values = _values(number)
@@ -116,10 +123,9 @@ def fill(home: Path, records: int) -> None:
     """A home with that many records."""
     card = cards.load(config_dir() / "cards" / "wheel_brake.yaml")
     with Store.open(home, cost=Cost(time=1, memory_kib=8, lanes=1)) as store:
-        roles = ("administrator", "clerk", "reviewer", "mechanic")
-        store.people.add(Person("admin", "Ana Lind", roles), _SECRET, by=None)
+        store.people.add(Person("admin", "Ana Lind", ROLES), _SECRET, by=None)
         for id, name in (("mech", "Mika Orr"), ("rev", "Rena Vey")):
-            person = Person(id, name, roles, authorisations=(Authorisation(),))
+            person = Person(id, name, ROLES, authorisations=(Authorisation(),))
             store.people.add(person, _SECRET, by="admin")
         store.cards.add(
             (config_dir() / "cards" / "wheel_brake.yaml").read_bytes(), "wheel", by="admin"
@@ -158,8 +164,12 @@ def _text(thing: object) -> str:
 
 
 def _run(
-    home: Path, out: Path, format: Format, wanted: Filter, answer: multiprocessing.Queue
-) -> None:  # type: ignore[type-arg]
+    home: Path,
+    out: Path,
+    format: Format,
+    wanted: Filter,
+    answer: Queue[tuple[int, float, float, float]],
+) -> None:
     with Store.open(home) as store:
         start = time.perf_counter()
         manifest = export.write(store, wanted, format, out, by="admin", house="Bench")

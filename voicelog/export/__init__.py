@@ -29,7 +29,7 @@ from voicelog.records import Filter
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from voicelog.objects import Record
+    from voicelog.objects import Card, Record
     from voicelog.records import OpenItem, Store
 
 __all__ = ["FORMATS", "Format", "Manifest", "fingerprint", "read", "verify", "write"]
@@ -39,6 +39,13 @@ FORMATS: tuple[Format, ...] = get_args(Format)
 
 Progress = Callable[[int, int], None]
 """Called with (records done, records in all) while an export is written."""
+
+
+_EVERY = 50
+"""Records between two calls of it."""
+
+_BEHIND = 20
+"""Work orders that may be in hand at once before the oldest is looked at."""
 
 
 def _silent(done: int, total: int) -> None:
@@ -55,28 +62,43 @@ class _Selection:
         self._total = store.records.count(self._wanted)
         self.ids: list[str] = []
         self._orders: dict[str, None] = {}
+        self._settled: set[str] = set()
+        self._cards: dict[tuple[str, str], Card] = {}
 
     def _entry(self, record: Record) -> Entry:
         superseded = self._wanted.state != "current"
+        card = record.card, record.revision
+        if card not in self._cards:
+            self._cards[card] = self._store.cards.get(*card)
         return Entry(
             record,
-            self._store.cards.get(record.card, record.revision),
+            self._cards[card],
             self._store.records.successor(record.id) if superseded else None,
         )
 
     def _count(self) -> None:
-        self._progress(len(self.ids), max(self._total, len(self.ids)))
+        done = len(self.ids)
+        if done % _EVERY == 0 or done >= self._total:
+            self._progress(done, max(self._total, done))
 
     def entries(self) -> Iterator[Entry]:
         for record in self._store.records.search(self._wanted):
             yield self._entry(record)
             self.ids.append(record.id)
-            self._orders.setdefault(record.work_order)
+            if record.work_order not in self._settled:
+                self._orders.setdefault(record.work_order)
             self._count()
 
-    def open_items(self) -> Iterator[tuple[str, tuple[OpenItem, ...]]]:
-        """What is open on each work order that an entry belonged to."""
-        for number in self._orders:
+    def settled(self, *, last: bool = False) -> Iterator[tuple[str, tuple[OpenItem, ...]]]:
+        """Work orders that the entries have left behind, with what is open on them.
+
+        Called after each entry, and once more with `last`: so an order is looked at while
+        its records are still remembered, and only once.
+        """
+        while self._orders and (last or len(self._orders) > _BEHIND):
+            number = next(iter(self._orders))
+            del self._orders[number]
+            self._settled.add(number)
             yield number, self._store.orders.status(number).items
 
     def whole_orders(self) -> Iterator[Order]:
@@ -108,7 +130,7 @@ class _Selection:
 def _write_csv(place: Path, chosen: _Selection, _: str) -> None:
     table = (row for entry in chosen.entries() for row in rows(entry))
     with (place / "values.csv").open("w", encoding="utf-8", newline="") as file:
-        file.writelines(csv.lines(table))
+        csv.write(file, table)
     (place / "columns.json").write_bytes(csv.description_file("values.csv"))
 
 
@@ -125,8 +147,8 @@ def _write_xlsx(place: Path, chosen: _Selection, _: str) -> None:
     try:
         for entry in chosen.entries():
             book.add(entry)
-        for number, items in chosen.open_items():
-            book.add_open(number, items)
+            book.add_open(chosen.settled())
+        book.add_open(chosen.settled(last=True))
     finally:
         book.close()
 
@@ -172,7 +194,7 @@ def write(
     format: Format,
     out: Path,
     *,
-    by: str,
+    by: str | None,
     house: str = "",
     progress: Progress = _silent,
 ) -> Manifest:
@@ -187,6 +209,8 @@ def write(
     """
     if format not in FORMATS:
         raise ExportError(f"unknown format {format!r}; choose one of {', '.join(FORMATS)}")
+    if by is None:
+        raise ExportError("say who exports (--by PERSON): the manifest and the ledger name them")
     person = store.people.require(by, "clerk", "reviewer", "administrator")
     before = _earlier(out, store)
     with folder.partial(out) as place:

@@ -7,7 +7,6 @@ Recommendation 2015). Text cells are `text.guarded`; numbers and dates are bare.
 from __future__ import annotations
 
 import csv
-import io
 import json
 from datetime import date, datetime
 from decimal import Decimal
@@ -17,7 +16,8 @@ from voicelog.export.rows import COLUMNS, Cell, Row
 from voicelog.export.text import guarded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable
+    from typing import TextIO
 
 _DATATYPES = {"text": "string", "value": "string", "number": "decimal", "time": "dateTimeStamp"}
 
@@ -34,17 +34,11 @@ def _cell(cell: Cell) -> str:
             return cell.isoformat()
 
 
-def lines(rows: Iterable[Row]) -> Iterator[str]:
-    """The file's text, header first, in pieces of one line."""
-    buffer = io.StringIO(newline="")
-    writer = csv.writer(buffer)
+def write(file: TextIO, rows: Iterable[Row]) -> None:
+    """The header and a line a row; `file` is opened with newline=""."""
+    writer = csv.writer(file)
     writer.writerow(Row._fields)
-    for row in rows:
-        yield buffer.getvalue()
-        buffer.seek(0)
-        buffer.truncate()
-        writer.writerow([_cell(cell) for cell in row])
-    yield buffer.getvalue()
+    writer.writerows(map(_cell, row) for row in rows)
 
 
 def description(file: str) -> dict[str, Any]:

@@ -165,13 +165,16 @@ class Line:
 
     def struck(self) -> list[str]:
         """Mark-up of what was said first and does not stand; it is shown above the value."""
-        earlier: list[str] = []
+        earlier: list[Decision | FieldValue] = []
         if self.before is not None and self.replaces:
-            earlier.append(with_unit(worded(self.before.value), self.before.unit))
+            earlier.append(self.before)
         if self.proposal is not None and corrected(self.decision, self.proposal):
-            earlier.append(with_unit(worded(self.proposal.value), self.proposal.unit))
-        short = dict.fromkeys(text for text in earlier if text and len(text) <= LONG)
-        return [struck_out(text) for text in short]
+            earlier.append(self.proposal)
+        same = self.decision.unit
+        words = (
+            with_unit(worded(one.value), None if one.unit == same else one.unit) for one in earlier
+        )
+        return [struck_out(text) for text in dict.fromkeys(words) if text and len(text) <= LONG]
 
     def notes(self) -> Iterator[str]:
         """Mark-up of the sentences that stand below the value."""

@@ -163,6 +163,24 @@ def _small_text(path: Path) -> str:
         return ""
 
 
+def _bare(digits: str) -> str:
+    return "".join(digits.split()).lower()
+
+
+def _named(public_key: str) -> str:
+    """The digits of a key or fingerprint that a person gave: themselves, or a file with them."""
+    digits = _bare(public_key)
+    if _KEY.fullmatch(digits):
+        return digits
+    try:
+        return _bare(Path(public_key).read_text(encoding="ascii"))
+    except (OSError, ValueError) as error:
+        raise ExportError(
+            f"{public_key}: neither a public key (64 hexadecimal digits), its fingerprint, nor"
+            " a file that holds one"
+        ) from error
+
+
 def _signature_faults(folder: Path, manifest: Manifest, public_key: str | None) -> Iterator[str]:
     for name in OWN[1:]:
         if not (folder / name).is_file():
@@ -170,12 +188,11 @@ def _signature_faults(folder: Path, manifest: Manifest, public_key: str | None) 
     key = manifest.public_key
     if (folder / PUBLIC_KEY).is_file() and _small_text(folder / PUBLIC_KEY) != key:
         yield f"{PUBLIC_KEY}: not the key that the manifest names"
-    if public_key is not None and public_key.strip().lower() != key:
+    if public_key is not None and _named(public_key) not in (key, _bare(manifest.fingerprint)):
         yield (
             f"{MANIFEST}: signed with another key (fingerprint {manifest.fingerprint}) than the"
             " one you named"
         )
-        key = public_key.strip().lower()
     signature = _small_text(folder / SIGNATURE)
     if signature and not signed(key, (folder / MANIFEST).read_bytes(), signature):
         yield f"{MANIFEST}: the signature does not fit it; the manifest or its signature changed"
@@ -219,8 +236,10 @@ def verify(
 ) -> tuple[str, ...]:
     """What is wrong with the export in `folder`: a sentence for each fault, none when it holds.
 
-    `public_key` (hex) pins the key it must be signed with; else the one that travels in the
-    folder is used, and the caller shows its fingerprint (`read(folder).fingerprint`).
+    `public_key` pins the key it must be signed with: its digits (hex), its fingerprint, or
+    a file that holds either. Without it the key that travels in the folder is used, and the
+    caller shows its fingerprint (`read(folder).fingerprint`). Raises ExportError when
+    `public_key` is none of the three.
     """
     try:
         manifest = read(folder)

@@ -38,7 +38,9 @@ CAUTION = (
 def styles() -> dict[str, ParagraphStyle]:
     """Paragraph styles by what they are for; the fonts are registered on the way."""
     register()
-    base = ParagraphStyle("base", fontName=TEXT, fontSize=9, leading=11.2, splitLongWords=1)
+    base = ParagraphStyle(
+        "base", fontName=TEXT, fontSize=9, leading=11.2, splitLongWords=1, strikeWidth=0.5
+    )
     bold = ParagraphStyle("bold", base, fontName=BOLD)
     small = ParagraphStyle("small", base, fontSize=7.6, leading=9.4)
     return {
@@ -48,9 +50,9 @@ def styles() -> dict[str, ParagraphStyle]:
         "label": ParagraphStyle("label", small, textColor=GREY),
         "code": ParagraphStyle("code", base, fontName=CODE),
         "small code": ParagraphStyle("small code", small, fontName=CODE),
-        "value": ParagraphStyle("value", base, fontName=CODE_BOLD, fontSize=9.6, leading=11.6),
+        "value": ParagraphStyle("value", base, fontName=CODE_BOLD, fontSize=9.3, leading=11.2),
         "number": ParagraphStyle(
-            "number", base, fontName=CODE_BOLD, fontSize=9.6, leading=11.6, alignment=TA_RIGHT
+            "number", base, fontName=CODE_BOLD, fontSize=9.3, leading=11.2, alignment=TA_RIGHT
         ),
         "right label": ParagraphStyle("right label", small, textColor=GREY, alignment=TA_RIGHT),
         "right": ParagraphStyle("right", base, alignment=TA_RIGHT),

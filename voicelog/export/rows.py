@@ -11,7 +11,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
-from voicelog import limits, wire
+from voicelog import limits
 from voicelog.errors import UnitError
 from voicelog.export import ucum
 from voicelog.objects import Interval, Ratio, Record, Value
@@ -171,7 +171,7 @@ class Row(NamedTuple):
     audio: Cell
     audio_start_s: Cell
     audio_end_s: Cell
-    record_sha256: str
+    signed_sha256: str
 
 
 class Column(NamedTuple):
@@ -244,7 +244,7 @@ COLUMNS: dict[str, Column] = {
     "audio": Column("text", 20, "SHA-256 of the recording the value was heard in"),
     "audio_start_s": Column("number", 9, "Where in the recording the value begins, seconds"),
     "audio_end_s": Column("number", 9, "Where it ends, seconds"),
-    "record_sha256": Column("text", 20, "SHA-256 of the record's canonical JSON"),
+    "signed_sha256": Column("text", 20, "SHA-256 of the content that was signed"),
 }
 
 
@@ -256,7 +256,6 @@ def rows(entry: Entry) -> Iterator[Row]:
     """The rows of one record, a row a decision, in the order in which they were decided."""
     record, signature = entry.record, entry.record.signature
     proposed = proposals(record)
-    digest = wire.digest(record)
     for decision in record.decisions:
         step = entry.step(decision.step)
         field = step.field(decision.field) if step else None
@@ -318,5 +317,5 @@ def rows(entry: Entry) -> Iterator[Row]:
             audio=record.audio[take] if proposal and take < len(record.audio) else None,
             audio_start_s=_seconds(proposal.start_s) if proposal else None,
             audio_end_s=_seconds(proposal.end_s) if proposal else None,
-            record_sha256=digest,
+            signed_sha256=signature.digest,
         )  # fmt: skip

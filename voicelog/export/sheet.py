@@ -15,7 +15,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table
 
 from voicelog import wire
-from voicelog.export.fonts import CODE, marked_up
+from voicelog.export.fonts import BOLD, CODE, CODE_BOLD, TEXT, marked_up
 from voicelog.export.line import LONG, Line, Order, failed, limits_text, lines, moment, result
 from voicelog.export.line import struck_out as struck
 from voicelog.export.paper import INNER, RULE, TINT, QrCode, para, rich
@@ -31,6 +31,7 @@ _COLUMNS = (58 * mm, 32 * mm, 22 * mm, 34 * mm, INNER - 146 * mm)
 _HEADS = ("Field", "Value", "Unit", "Limits", "Result")
 
 _PLAIN: list[tuple[Any, ...]] = [
+    ("FONTNAME", (0, 0), (-1, -1), TEXT),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("LEFTPADDING", (0, 0), (-1, -1), 3),
     ("RIGHTPADDING", (0, 0), (-1, -1), 3),
@@ -57,13 +58,19 @@ def _heads() -> list[Flowable]:
 
 
 def _value(line: Line, *, superseded: bool) -> Flowable:
-    """The value that stands, below what was struck out; a text may be as wide as the row."""
+    """The value that stands, below what was struck out; a text may be as wide as the row.
+
+    Figures of an identifier have a slashed zero; a number has none, it can't hold an O.
+    """
     if line.long:
         return para("see below", "label")
-    earlier = [f'<font face="{CODE}">{struck(text)}</font>' for text in line.struck()]
-    if line.value:
-        earlier.append(struck(line.value) if superseded else marked_up(line.value))
-    return rich("<br/>".join(earlier), "number" if line.is_number else "value")
+    light, bold = (TEXT, BOLD) if line.is_number else (CODE, CODE_BOLD)
+    parts = [f'<font face="{light}">{earlier}</font>' for earlier in line.struck()]
+    if line.value and superseded:
+        parts.append(f'<font face="{light}">{struck(line.value)}</font>')
+    elif line.value:
+        parts.append(f'<font face="{bold}">{marked_up(line.value)}</font>')
+    return rich("<br/>".join(parts), "number" if line.is_number else "value")
 
 
 def _cells(line: Line, *, superseded: bool) -> list[Any]:
@@ -73,12 +80,14 @@ def _cells(line: Line, *, superseded: bool) -> list[Any]:
         _value(line, superseded=superseded),
         para(printed(line.decision.unit) if line.value else ""),
         para(limits_text(line.of_card)),
-        para(words, "inverse" if inverse else "text"),
+        para(words, "inverse" if inverse and not superseded else "text"),
     ]
 
 
-def _row_style(line: Line, at: int) -> Iterator[tuple[Any, ...]]:
-    out = failed(line.decision)
+def _row_style(line: Line, at: int, *, superseded: bool) -> Iterator[tuple[Any, ...]]:
+    out = failed(line.decision) and not superseded
+    if line.struck():
+        yield "VALIGN", (2, at), (-1, at), "BOTTOM"
     if not line.is_number:
         yield "SPAN", (1, at), (3 if result(line.decision, line.of_card)[0] else -1, at)
     if out:
@@ -94,7 +103,7 @@ def _table(step: list[Line], *, superseded: bool) -> Iterator[Flowable]:
     for line in step:
         at = len(data)
         data.append(_cells(line, superseded=superseded))
-        style += _row_style(line, at)
+        style += _row_style(line, at, superseded=superseded)
         notes = "<br/>".join(line.notes())
         long = len(notes) > 4 * LONG
         if notes and not long:
@@ -175,7 +184,7 @@ def _signatures(entry: Entry, order: Order) -> Flowable:
     record, signature = entry.record, entry.record.signature
     boxes = [
         (
-            "Measured and dictated by",
+            "Work done by" if record.inspects else "Measured and dictated by",
             f"<b>{marked_up(order.person(record.performed_by))}</b><br/>"
             f"{moment(record.performed_at)}",
         ),
@@ -240,7 +249,7 @@ def _record(entry: Entry, order: Order) -> Iterator[Flowable]:
         step = entry.step(number)
         title = f"Step {number}" + (f" · {step.title}" if step else "")
         body = list(_table(list(group), superseded=superseded))
-        yield CondPageBreak(70 * mm)
+        yield CondPageBreak(58 * mm)
         yield from top
         yield Spacer(0, 2.2 * mm)
         yield para(title, "step")
@@ -355,7 +364,8 @@ def _in_order(order: Order) -> list[Entry]:
     """By card and step; an inspection follows what it inspects, an old record its correction."""
     by_id = {entry.record.id: entry for entry in order.entries}
     for entry in order.entries:  # what a record took the place of may not be on the sheet
-        by_id.setdefault(entry.record.supersedes or "", entry)
+        if entry.record.supersedes:
+            by_id.setdefault(entry.record.supersedes, entry)
 
     def place(entry: Entry) -> tuple[Any, ...]:
         record = entry.record

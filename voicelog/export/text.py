@@ -21,6 +21,8 @@ _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 """Unicode categories that print as nothing or move what stands around them."""
 
 _PLAIN = re.compile(r"[\x20-\x7e\t\n]*")
+_HARMLESS = re.compile(r"(?![=+\-@'])[!-~][ -~\n]*")
+"""Most cells: neither rule has anything to do."""
 
 _FORMULA = "=+-@＝＋－＠"
 """First characters that start a formula in common spreadsheets, with their full-width forms."""
@@ -55,6 +57,8 @@ def guarded(text: str) -> str:
 
     For text cells alone: a number stays a number, so -5 is written as -5.
     """
+    if _HARMLESS.fullmatch(text):
+        return text
     shown = visible(text)
     start = shown.lstrip()
     if shown[:1] in ("\t", "'") or (start and start[0] in _FORMULA):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from voicelog import wire
@@ -360,14 +361,15 @@ class Records:
     def _rows(self, wanted: Filter) -> Iterator[tuple[int, str]]:
         db = self._connections.db
         top = db.execute("SELECT coalesce(max(seq), 0) FROM records").fetchone()[0]
-        condition, values = search.where(wanted)
+        matching, column, values = search.numbers(wanted)
         down, left = wanted.newest_first, wanted.limit
         last = top + 1 if down else 0
-        beyond, order = ("r.seq < :last", "DESC") if down else ("r.seq > :last", "ASC")
+        beyond, order = ("<", "DESC") if down else (">", "ASC")
         while left is None or left > 0:
             rows: list[Any] = db.execute(
-                f"SELECT r.seq, r.content FROM {condition} AND {beyond}"
-                f" ORDER BY r.seq {order} LIMIT :page",
+                "SELECT seq, content FROM records WHERE seq IN"
+                f" (SELECT r.seq FROM {matching} AND {column} {beyond} :last"
+                f" ORDER BY {column} {order} LIMIT :page) ORDER BY seq {order}",
                 values | {"top": top, "last": last, "page": min(PAGE, left or PAGE)},
             ).fetchall()
             if not rows:
@@ -378,10 +380,9 @@ class Records:
 
     def count(self, wanted: Filter | None = None) -> int:
         """How many records match."""
-        condition, values = search.where(wanted or search.Filter())
+        matching, _, values = search.numbers(wanted or search.Filter())
         row = self._connections.db.execute(
-            f"SELECT count(*) FROM {condition}",
-            values | {"top": 2**62},
+            f"SELECT count(*) FROM {matching}", values | {"top": 2**62}
         ).fetchone()
         return int(row[0])
 
@@ -408,5 +409,7 @@ def indexed(record: Record, card: Card) -> tuple[str, str]:
     return "\n".join(filter(None, words)), " ".join(filter(None, map(bare, identifiers)))
 
 
+@lru_cache(maxsize=512)
 def _record(content: str) -> Record:
+    """The record in `content`; a few are remembered, a work order is read again and again."""
     return wire.from_plain(Record, json.loads(content))
