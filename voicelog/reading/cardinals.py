@@ -284,7 +284,18 @@ class Cardinals:
             niner = self._word(last + 1)
             if niner is not None and niner.kind == "numeral" and niner.last == last + 3:
                 return Whole(digits + niner.digits, niner.last, "singly")  # "447-9er"
-        return Whole(digits, last, "numeral", twin=True)
+        return self._hundred_and(digits, last) or Whole(digits, last, "numeral", twin=True)
+
+    def _hundred_and(self, digits: str, last: int) -> Whole | None:
+        """ "200 and 60" is what recognisers write for "two hundred and sixty"."""
+        if not digits.endswith("00") or len(digits) > 4 or self._text(last) != "and":
+            return None
+        word = self._word(last + 1)
+        if word is None or word.kind != "numeral" or len(word.digits) > 2:
+            return None
+        if word.digits.startswith("0") or self._text(word.last) in (".", "/", "over"):
+            return None
+        return Whole(str(int(digits) + int(word.digits)), word.last, "cardinal")
 
     def _thousands_group(self, at: int) -> Whole | None:
         """A single-figure numeral with thousands separators: "1,500"."""

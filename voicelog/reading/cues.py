@@ -55,12 +55,32 @@ class PositionGroup:
     high: Decimal | None
     """Where values of these fields are expected, with room to both sides; None: unknown."""
     ratio: bool
+    tokens: frozenset[str]
+    """Words by which the card speaks of these fields."""
+    steps: frozenset[str]
+    """Numbers of the steps that have them."""
+
+    @property
+    def order(self) -> tuple[int, ...]:
+        """The positions that are numbers, as the card lists them."""
+        return tuple(self.numbers)
 
     def plausible(self, value: Decimal) -> bool | None:
         """Whether `value` may be one of these fields'; None when nothing is known."""
         if self.low is None or self.high is None:
             return None
         return self.low <= value <= self.high
+
+
+@dataclass(frozen=True, slots=True)
+class PositionWord:
+    """A word behind which a position may be said."""
+
+    groups: tuple[PositionGroup, ...]
+    many: bool = False
+    """Said in the plural."""
+    weak: bool = False
+    """A name of the field, no position word: a value must follow the position."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +99,8 @@ class Cues:
     card: Card | None = None
     step: str | None = None
     groups: tuple[PositionGroup, ...] = ()
-    words: dict[Key, tuple[tuple[PositionGroup, ...], bool]] = field(default_factory=dict)
-    """Position word -> (its groups, said in the plural)."""
+    words: dict[Key, PositionWord] = field(default_factory=dict)
+    """Position words and names of fields that have positions."""
     names: dict[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)
     """Names of the card that hold figures ("N1"), by first atom, figures as digits."""
     codes: dict[Key, CodeCue] = field(default_factory=dict)
@@ -102,12 +122,12 @@ def of_card(card: Card | None) -> Cues:
     if card is None:
         return Cues()
     fields = tuple(each for step in card.steps for each in step.fields)
-    groups = tuple(_groups(fields))
+    groups = tuple(_groups(card))
     return Cues(
         card,
         None,
         groups,
-        _words(groups),
+        _words(groups, fields),
         _names(card, fields),
         dict(_codes(fields)),
         tuple(cue for cue in map(_code_cue, fields) if cue is not None and cue.pattern),
@@ -117,13 +137,17 @@ def of_card(card: Card | None) -> Cues:
 # --- positions ----------------------------------------------------------------------
 
 
-def _groups(fields: Iterable[Field]) -> Iterator[PositionGroup]:
-    by_word: dict[tuple[str, tuple[str, ...]], list[Field]] = {}
-    for each in fields:
-        if each.positions:
-            by_word.setdefault((each.position_word or "", each.positions), []).append(each)
-    for (word, positions), members in by_word.items():
+def _groups(card: Card) -> Iterator[PositionGroup]:
+    by_word: dict[tuple[str, tuple[str, ...]], list[tuple[str, Field]]] = {}
+    for step in card.steps:
+        for each in step.fields:
+            if each.positions:
+                word = each.position_word or ""
+                by_word.setdefault((word, each.positions), []).append((step.number, each))
+    for (word, positions), entries in by_word.items():
+        members = [each for _, each in entries]
         low, high = _expected(members)
+        phrases = [word] + [way for each in members for way in (*each.say, each.label)]
         yield PositionGroup(
             word,
             positions,
@@ -132,6 +156,8 @@ def _groups(fields: Iterable[Field]) -> Iterator[PositionGroup]:
             low,
             high,
             any(member.type == "ratio" for member in members),
+            frozenset(part for phrase in phrases for part in key(phrase)),
+            frozenset(number for number, _ in entries),
         )
 
 
@@ -178,26 +204,33 @@ def _phrases(positions: Iterable[str]) -> Iterator[tuple[Key, str]]:
                 yield key(" ".join(chosen)), position
 
 
-def _words(
-    groups: tuple[PositionGroup, ...],
-) -> dict[Key, tuple[tuple[PositionGroup, ...], bool]]:
-    """Each position word, singular and plural, and its last word alone ("tie bolt": "bolt")."""
-    found: dict[Key, tuple[list[PositionGroup], bool]] = {}
+def _words(groups: tuple[PositionGroup, ...], fields: Iterable[Field]) -> dict[Key, PositionWord]:
+    """Each position word, singular and plural, its last word alone ("tie bolt": "bolt"), and
+    the names of the fields that have positions."""
+    found: dict[Key, PositionWord] = {}
 
-    def enter(words: Key, group: PositionGroup, many: bool) -> None:
-        members, _ = found.setdefault(words, ([], many))
-        if group not in members:
-            members.append(group)
+    def enter(words: Key, group: PositionGroup, *, many: bool = False, weak: bool = False) -> None:
+        known = found.get(words)
+        if known is None:
+            found[words] = PositionWord((group,), many, weak)
+        elif group not in known.groups and not (weak and not known.weak):
+            found[words] = PositionWord((*known.groups, group), known.many, known.weak)
 
     for group in groups:
         whole = key(group.word)
         if not whole:
             continue
         for words in {whole, whole[-1:]}:
-            enter(words, group, many=False)
+            enter(words, group)
             for last in plural(words[-1]):
                 enter((*words[:-1], last), group, many=True)
-    return {words: (tuple(members), many) for words, (members, many) in found.items()}
+    for each in fields:
+        for group in groups:
+            if (each.position_word or "", each.positions) != (group.word, group.positions):
+                continue
+            for phrase in (*each.say, each.label):
+                enter(key(phrase), group, weak=True)
+    return found
 
 
 # --- names and codes ----------------------------------------------------------------

@@ -325,6 +325,8 @@ class _Dates:
         after = number.last
         digits = number.digits
         o_clock = self._text(after) in ("o'clock", "oclock")
+        if o_clock and self._is_place(digits):
+            return None
         if o_clock:
             after += 1
         half = self._half(after)
@@ -348,6 +350,11 @@ class _Dates:
             )
             return mention, last
         return self._time(at, after, hour, minute)
+
+    def _is_place(self, digits: str) -> bool:
+        """Whether "twelve o'clock" is a place of the card and no time of day."""
+        hour = int(digits)
+        return any(hour in group.numbers for group in self._passage.cues.groups) and hour <= 12
 
     def _time(
         self, first: int, last: int, hour: int, minute: int, *, written: bool = False

@@ -88,6 +88,7 @@ class Measures:
 
     def __init__(self, passage: Passage, start: int, stop: int) -> None:
         self._atoms = passage.atoms
+        self._claims = passage.claims
         self._start = start
         self._stop = stop
         self.numerals = Numerals(passage.atoms, stop, passage.words)
@@ -112,7 +113,7 @@ class Measures:
         measure = Measure(
             at, number.last, number, qualifiers=number.qualifiers | qualifiers, doubts=number.doubts
         )
-        measure = self._with_unit(measure)
+        measure = self._below_zero(self._with_unit(measure))
         if self._is_no_number(measure):
             return None
         return self._with_about(self._numbered(measure))
@@ -185,6 +186,18 @@ class Measures:
             return False
         other = self._of_a(unit[1])
         return other is None or other[0].units[0] == "in"
+
+    def _below_zero(self, measure: Measure) -> Measure:
+        """ "two below zero celsius" is -2 degrees."""
+        if self._text(measure.last) not in ("below", "under") or measure.number.value < 0:
+            return measure
+        if self._text(measure.last + 1) not in ("zero", "freezing"):
+            return measure
+        number = replace(
+            measure.number, value=-measure.number.value, last=measure.last + 2, alternatives=()
+        )
+        below = replace(measure, number=number, last=number.last)
+        return below if measure.unit is not None else self._with_unit(below)
 
     # --- unit -----------------------------------------------------------------
 
@@ -326,6 +339,7 @@ class Measures:
             and self._atoms[first].glued
             and before is not None
             and before.shape == "word"
+            and self._claims[first - 1] != "positions"
             and before.text not in ("x", "to", "at", "is", "was")
         ):
             return True  # "N1", "HT66"

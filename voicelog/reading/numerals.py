@@ -260,6 +260,11 @@ class Numerals(Cardinals):
             ):
                 return None  # "32.41.00" is a reference, no number
         before = whole.digits if whole is not None else "0"
+        joined = self._hyphened(last) if dot and whole is not None else None
+        if joined is not None:  # "2.5-0" for "two five zero"
+            said = Decimal(before + digits + joined[0])
+            other = Decimal(f"{before}.{digits}{joined[0]}")
+            return Number(at, joined[1], said, (other,), doubts=("joined_digits",))
         value = Decimal(f"{before}.{digits}")
         other = twin_of(digits) if twin else None
         alternatives: list[Value] = [] if other is None else [Decimal(f"{before}.{other}")]
@@ -279,6 +284,15 @@ class Numerals(Cardinals):
             frozenset({"teen"}) if alternatives else frozenset(),
             doubts,
         )
+
+    def _hyphened(self, at: int) -> tuple[str, int] | None:
+        """A single figure behind a glued hyphen at `at`."""
+        if at + 1 >= self._stop or self._text(at) != "-" or not self._atoms[at].glued:
+            return None
+        after = self._atoms[at + 1]
+        if not after.glued or after.shape != "digits" or len(after.text) != 1:
+            return None
+        return after.text, at + 2
 
     def _mixed(self, at: int, whole: Whole) -> Number:
         if self._text(whole.last) == "dozen":

@@ -35,6 +35,8 @@ class Passage:
     """For each atom the name of the stage that read it, "" for none."""
     words: list[NumberWord | None] = field(default_factory=list)
     """For each atom the number word that begins at it."""
+    steps: list[tuple[int, str]] = field(default_factory=list)
+    """(atom, number) of each step that the note names."""
     doubted: dict[int, tuple[str, tuple[Value, ...]]] = field(default_factory=dict)
     """Start of a number -> (code, other values): a doubt that an earlier stage has about it."""
 
@@ -42,6 +44,10 @@ class Passage:
     def of(cls, text: str, cues: Cues) -> Passage:
         atoms = atomise(text)
         return cls(text, atoms, cues, [""] * len(atoms), lex(atoms))
+
+    def step_at(self, index: int) -> str | None:
+        """The step that the note is in at atom `index`."""
+        return next((step for at, step in reversed(self.steps) if at <= index), self.cues.step)
 
     def free(self, first: int, last: int) -> bool:
         """Whether no atom of `first`..`last` (exclusive) is claimed."""

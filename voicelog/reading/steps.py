@@ -39,6 +39,7 @@ def _read(passage: Passage) -> Iterator[Mention]:
         fits = [(said, last) for said, last in ways if said in known]
         if fits:
             said, last = fits[0]
+            passage.steps.append((index, known[said]))
             yield passage.mention("step", index, last, NAME, value=known[said])
         elif ways:
             said, last = ways[0]

@@ -1,0 +1,139 @@
+"""Figures that a recogniser ran together: position and value, or both ends of a range."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.objects import Ratio
+from voicelog.reading.places import Places
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.objects import Value
+    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.numerals import Numerals
+
+CLAIM = "positions"
+
+
+class Fused(Places):
+    """Takes such figures apart where the card's limits leave one way only; marks the rest."""
+
+    def _fused(
+        self, at: int, groups: tuple[PositionGroup, ...], numbers: set[int], *, many: bool
+    ) -> tuple[list[int], int] | None:
+        """(positions, index behind) of numerals that hold more than a position."""
+        atom = self._atoms[at]
+        if atom.shape != "digits" or len(atom.text) > 9:
+            return None
+        if many:
+            return self._fused_range(at, numbers)
+        if self._dotted(at):
+            return self._fused_decimal(at, groups, numbers)
+        if len(atom.text) < 2 or int(atom.text) in numbers:
+            return None
+        for length in (1, 2):
+            head, tail = atom.text[:length], atom.text[length:]
+            if not tail or tail[0] == "0" or len(tail) > 4 or int(head) not in numbers:
+                continue
+            whole, rest = Decimal(atom.text), Decimal(tail)
+            reference = self._reference(at + 1)
+            if reference is not None:
+                split = whole > reference >= rest
+            else:
+                split = self._implausible(whole, groups) and self._plausible(rest, groups)
+            if split:
+                self._passage.split(at, length)
+                self._doubt(at + 1, whole, reference)
+                return [int(head)], at + 1
+            known = any(group.low is not None for group in groups)
+            if not known and reference is None and len(atom.text) > 2:
+                self._passage.doubted[atom.start] = ("fused_position", (rest,))
+        return None
+
+    def _dotted(self, at: int) -> bool:
+        """Whether the numeral at `at` goes on with a full stop and figures."""
+        return (
+            at + 2 < len(self._atoms)
+            and self._text(at + 1) == "."
+            and self._atoms[at + 1].glued
+            and self._atoms[at + 2].glued
+            and self._atoms[at].shape == "digits"
+            and self._atoms[at + 2].shape == "digits"
+            and self._passage.free(at, at + 3)
+        )
+
+    def _fused_decimal(
+        self, at: int, groups: tuple[PositionGroup, ...], numbers: set[int]
+    ) -> tuple[list[int], int] | None:
+        """ "cylinder 3.68" for "cylinder three, sixty eight"."""
+        head, tail = self._text(at), self._text(at + 2)
+        if len(head) > 2 or int(head) not in numbers or tail[0] == "0" or len(tail) > 4:
+            return None
+        whole, rest = Decimal(f"{head}.{tail}"), Decimal(tail)
+        reference = self._reference(at + 3)
+        if reference is not None:
+            likely = rest <= reference and rest * 3 >= reference > 3 * whole
+        else:
+            likely = self._implausible(whole, groups) and self._plausible(rest, groups)
+        if not likely:
+            return None
+        self._passage.claim(at + 1, at + 2, CLAIM)
+        self._doubt(at + 2, whole, reference)
+        return [int(head)], at + 1
+
+    def _fused_range(self, at: int, numbers: set[int]) -> tuple[list[int], int] | None:
+        """ "bolts 128" and "bolts 1.8" for "bolts one to eight"."""
+        text = self._text(at)
+        if self._dotted(at):
+            low, high, last = text, self._text(at + 2), at + 3
+        elif len(text) == 3 and text[1] == "2" and int(text) not in numbers:
+            low, high, last = text[0], text[2], at + 1
+        else:
+            return None
+        if len(low) > 3 or len(high) > 3:
+            return None
+        ends = int(low), int(high)
+        if ends[0] >= ends[1] or not set(ends) <= numbers or self._is_value(last):
+            return None
+        return [n for n in sorted(numbers) if ends[0] <= n <= ends[1]], last
+
+    # --- spoken figures that could be one number --------------------------------------
+
+    def _whole_is_meant(
+        self, at: int, last: int, groups: Sequence[PositionGroup], numerals: Numerals
+    ) -> bool:
+        """Whether the figures at `at` are one value without a position: "bolt one oh two"."""
+        whole, rest = numerals.number(at), numerals.number(last)
+        if whole is None or rest is None or whole.last <= last or whole.last != rest.last:
+            return False
+        if self._reference(whole.last) is not None:
+            return False
+        if numerals.is_weak_zero(last) or (
+            self._plausible(whole.value, groups) and self._implausible(rest.value, groups)
+        ):
+            self._passage.doubted[self._atoms[at].start] = ("ambiguous_number", (rest.value,))
+            return True
+        return False
+
+    def _check_value(self, first: int, last: int, groups: Sequence[PositionGroup]) -> None:
+        """Mark the value behind a position when the same figures could be one number."""
+        numerals = self._passage.numerals(first)
+        whole, rest = numerals.number(first), numerals.number(last)
+        if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
+            return
+        reference = self._reference(whole.last)
+        if reference is not None:
+            if whole.value <= reference:
+                self._doubt(last, whole.value, reference)
+            return
+        if self._implausible(whole.value, groups):
+            return
+        if "digits" in whole.qualifiers or self._plausible(whole.value, groups):
+            self._doubt(last, whole.value)
+
+    def _doubt(self, at: int, value: Decimal, reference: Decimal | None = None) -> None:
+        other: Value = value if reference is None else Ratio(value, reference)
+        self._passage.doubted[self._atoms[at].start] = ("fused_position", (other,))

@@ -1,0 +1,185 @@
+"""Looking for positions: words of the card, small numbers, and what makes one a value."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.spoken import letter_names
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from decimal import Decimal
+
+    from voicelog.reading.atoms import Atom
+    from voicelog.reading.cues import PositionGroup, PositionWord
+    from voicelog.reading.passage import Passage
+
+LINKS = frozenset({
+    "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",
+    "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "still", "just",
+    "to", "done", "checked", "torqued",
+})  # fmt: skip
+"""Words between a position and its value."""
+_NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
+_HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
+_NEAR = 4
+"""Atoms before a position word that may tell which of its groups is meant."""
+
+
+class Places:
+    """Look-ups that the reading of positions needs."""
+
+    def __init__(self, passage: Passage) -> None:
+        self._passage = passage
+        cues = passage.cues
+        self._longest = max((len(words) for words in cues.words), default=0)
+        self._phrases = {
+            phrase: tuple(group for group in cues.groups if phrase in group.phrases)
+            for group in cues.groups
+            for phrase in group.phrases
+        }
+        self._longest_phrase = max(map(len, self._phrases), default=0)
+
+    @property
+    def _atoms(self) -> tuple[Atom, ...]:
+        return self._passage.atoms
+
+    def _text(self, at: int) -> str:
+        return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
+
+    def _free(self, at: int) -> bool:
+        return at < len(self._atoms) and not self._passage.claims[at]
+
+    # --- words of the card --------------------------------------------------------
+
+    def _walk(self, at: int, longest: int) -> Iterator[tuple[tuple[str, ...], int]]:
+        """Phrases of up to `longest` atoms at `at`, longest first; hyphens don't count."""
+        words: list[str] = []
+        ends: list[int] = []
+        index = at
+        while len(words) < longest and self._free(index):
+            text = self._text(index)
+            if text != "-" or not words:
+                words.append(text)
+                ends.append(index + 1)
+            index += 1
+        for length in range(len(words), 0, -1):
+            yield tuple(words[:length]), ends[length - 1]
+
+    def _position_word(self, at: int) -> tuple[PositionWord, int] | None:
+        """(the longest position word at `at`, index behind)."""
+        for words, last in self._walk(at, self._longest):
+            known = self._passage.cues.words.get(words)
+            if known is not None:
+                return known, last
+        return None
+
+    def _strong_word(self, at: int) -> tuple[PositionWord, int] | None:
+        word = self._position_word(at)
+        return None if word is None or word[0].weak else word
+
+    def _phrase(
+        self, at: int, groups: Sequence[PositionGroup]
+    ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
+        """A position of `groups` that is a word or a letter: (position, index behind, groups,
+        by ear)."""
+        for words, last in self._walk(at, self._longest_phrase):
+            fits = tuple(group for group in groups if words in group.phrases)
+            if fits:
+                return fits[0].phrases[words], last, fits, False
+        letter = letter_names().get((self._text(at),)) or _HEARD_LETTERS.get(self._text(at))
+        if letter is not None and self._free(at):
+            said = (letter.casefold(),)
+            fits = tuple(group for group in groups if said in group.phrases)
+            if fits:
+                return fits[0].phrases[said], at + 1, fits, True
+        return None
+
+    def _in_step(self, groups: Sequence[PositionGroup], at: int) -> tuple[PositionGroup, ...]:
+        """Those of `groups` that the step has; all when it has none of them."""
+        step = self._passage.step_at(at)
+        here = tuple(group for group in groups if step in group.steps)
+        return here or tuple(groups)
+
+    def _meant(self, groups: Sequence[PositionGroup], at: int) -> tuple[PositionGroup, ...]:
+        """Those of `groups` that the words before `at` and the step speak of."""
+        groups = self._in_step(groups, at)
+        near = {self._text(index) for index in range(max(0, at - _NEAR), at + 1)}
+        scores = [len(group.tokens & near) for group in groups]
+        best = max(scores, default=0)
+        return tuple(g for g, score in zip(groups, scores, strict=True) if score == best)
+
+    def _number_sign(self, at: int) -> int:
+        """Index behind "number", "no." or "#" at `at`; `at` when there is none."""
+        for sign in _NUMBER_SIGNS:
+            if all(self._text(at + offset) == part for offset, part in enumerate(sign)):
+                return at + len(sign)
+        return at
+
+    # --- numbers ------------------------------------------------------------------
+
+    def _prefixes(self, at: int) -> Iterator[tuple[int, int]]:
+        """Small cardinals that begin at `at`, longest first: (value, index behind)."""
+        if not self._free(at):
+            return
+        atom = self._atoms[at]
+        if atom.shape == "digits":
+            if len(atom.text) <= 4:
+                yield int(atom.text), at + 1
+            return
+        numerals = self._passage.numerals(at)
+        pair = numerals.pair(at)
+        if pair is not None:
+            yield int(pair[0]), pair[1]
+            return
+        single = numerals.figures(at)
+        if single is not None and len(single[0]) == 1:
+            yield int(single[0]), single[1]
+
+    def _is_value(self, last: int, first: int | None = None) -> bool:
+        """Whether the number that ends at `last` is a value: a unit or decimals follow, or it
+        is the reading of a ratio."""
+        if not self._free(last):
+            return False
+        text = self._text(last)
+        at = last + 1 if text == "-" and self._atoms[last].glued else last
+        found = unit_words.find(self._atoms, at, self._passage.barrier(last))
+        if found is not None and not (found[0].symbol and not self._atoms[at].glued):
+            return True
+        if text in ("over", "/", "%", "point", "decimal", "hundred", "thousand"):
+            return True
+        if text == "." and last + 1 < len(self._atoms) and self._atoms[last + 1].glued:
+            return self._atoms[last + 1].shape == "digits" and self._atoms[last].glued
+        if text == "and":
+            part = self._passage.numerals(last).fraction(last + 1)
+            return part is not None and part[0] < 1
+        if first is not None and last == first + 1 and self._atoms[last].shape == "word":
+            return self._atoms[last].glued and self._atoms[first].shape == "digits"
+        return False
+
+    def _reference(self, at: int) -> Decimal | None:
+        """The reference of a ratio that goes on at `at`: "over eighty"."""
+        if self._text(at) not in ("over", "/"):
+            return None
+        number = self._passage.numerals(at + 1).number(at + 1)
+        return None if number is None else number.value
+
+    def _past_links(self, at: int) -> int:
+        """Index behind the words that may stand between a position and its value."""
+        while self._free(at) and (self._text(at) in LINKS or self._text(at) in (",", "the")):
+            at += 1
+        return at
+
+    def _value_follows(self, at: int) -> bool:
+        """Whether a number stands at `at`, perhaps behind linking words."""
+        link = self._past_links(at)
+        return link < len(self._atoms) and self._passage.numerals(link).number(link) is not None
+
+    @staticmethod
+    def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+        return all(group.plausible(value) is False for group in groups)
+
+    @staticmethod
+    def _plausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+        return any(group.plausible(value) for group in groups)
