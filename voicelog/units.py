@@ -104,9 +104,16 @@ def _line(unit: str, to: str) -> tuple[Fraction, Fraction]:
     """Slope and offset of the conversion, exactly."""
     if not compatible(unit, to):
         raise UnitError(f"{unit} can't be converted to {to}: they measure different things")
+    import pint
+
     registry = _registry()
-    zero = Fraction(registry.Quantity(Fraction(0), _unit(unit)).to(_unit(to)).magnitude)
-    one = Fraction(registry.Quantity(Fraction(1), _unit(unit)).to(_unit(to)).magnitude)
+    try:
+        zero = Fraction(registry.Quantity(Fraction(0), _unit(unit)).to(_unit(to)).magnitude)
+        one = Fraction(registry.Quantity(Fraction(1), _unit(unit)).to(_unit(to)).magnitude)
+    except pint.PintError as error:
+        raise UnitError(
+            f"{unit} can't be converted to {to}: one is a temperature, the other a difference"
+        ) from error
     return one - zero, zero
 
 

@@ -39,8 +39,11 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     lists.deal(row)
     placer = Placer(row, card, lexicon)
     placements = placer.place()
+    if _names_after_all(row, placements):
+        placer = Placer(row, card, lexicon)
+        placements = placer.place()
     neighbours.doubt(row, placements)
-    values, left_over = _values(placements, placer.fields)
+    values, left_over = _values(placements, placer.fields, row.units)
     values = [*values, *written]
     values += _computed(values, card)
     values.sort(key=lambda value: value.start)
@@ -56,6 +59,20 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
         _missing(card, spoken, values),
         (*warnings, *_unknown_steps(row)),
     )
+
+
+def _names_after_all(row: Events, placements: Sequence[Placement]) -> bool:
+    """Words that are an option of one field and the name of another: no choice, so a name."""
+    names = [
+        placement.said
+        for placement in placements
+        if placement.said.kind == "term" and placement.said.inner and not placement.targets
+    ]
+    for said in names:
+        row.said.remove(said)
+        row.anchors.extend(said.inner)
+    row.anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
+    return bool(names)
 
 
 def _entries(placement: Placement, fields: Mapping[tuple[str, str], Field]) -> Iterable[tuple[Key, Entry]]:
@@ -84,7 +101,9 @@ def _entries(placement: Placement, fields: Mapping[tuple[str, str], Field]) -> I
 
 
 def _values(
-    placements: Sequence[Placement], fields: Mapping[tuple[str, str], Field]
+    placements: Sequence[Placement],
+    fields: Mapping[tuple[str, str], Field],
+    units: Mapping[tuple[str, str], str],
 ) -> tuple[list[FieldValue], list[Said]]:
     by_key: dict[Key, list[Entry]] = {}
     left_over: list[Said] = []
@@ -95,7 +114,7 @@ def _values(
             placed = True
         if not placed:
             left_over.append(placement.said)
-    _hand_units_round(by_key)
+    _hand_units_round(by_key, units)
     values = []
     for key, entries in by_key.items():
         field = fields[key[0], key[1]]
@@ -108,14 +127,18 @@ def _values(
     return values, left_over
 
 
-def _hand_units_round(by_key: Mapping[Key, list[Entry]]) -> None:
+def _hand_units_round(
+    by_key: Mapping[Key, list[Entry]], ahead: Mapping[tuple[str, str], str]
+) -> None:
     """A unit said once for a list goes to every value of the list, and of the correction."""
     by_field: dict[tuple[str, str], list[Entry]] = {}
     for key, entries in by_key.items():
         by_field.setdefault(key[:2], []).extend(entries)
-    for entries in by_field.values():
+    for place, entries in by_field.items():
         said = {entry.unit for entry in entries if entry.unit is not None}
         said |= {entry.said.lent_unit for entry in entries if entry.said.lent_unit is not None}
+        if not said and place in ahead:
+            said.add(ahead[place])
         if len(said) != 1:
             continue
         unit = said.pop()

@@ -17,7 +17,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
+from voicelog.reading import unit_words
 from voicelog.reading.asides import KINDS as ASIDES
+from voicelog.reading.atoms import atomise
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -25,6 +27,15 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Field, Reading
     from voicelog.reading.terms import Lexicon, Place
 
+_PLAIN_WORDS = frozenset(
+    """a about added after again all an and approximately are as at be been bit by checked correction
+    down exactly final first for from get getting go gone got had has have here hmm i in is it its
+    just like look looking made makes measured measures my new next no now number of off oh ok okay
+    on one our out over put quite reading read reads right run running s second set showing shows
+    so still that the then there these this to took top total uh um up us was we were while with
+    yeah yes you""".split()
+)
+_WORD = re.compile(r"[^\W\d_]+")
 VALUES = frozenset({"quantity", "count", "ratio", "range", "identifier", "date", "time"})
 _STRONG = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,:](?=\s|$)|\s[-–—]+\s")
@@ -141,6 +152,27 @@ class Events:
     aside: list[Said]
     """Values inside talk that is no finding."""
     unknown_steps: list[Mention] = field(default_factory=list)
+    units: dict[Place, str] = field(default_factory=dict)
+    """Units said with a field's name, ahead of its values ("flange height in millimetres")."""
+
+    def clause_start(self, at: int) -> int:
+        """Where the clause that holds `at` begins."""
+        places = [0]
+        for marks in (self.breaks.strong, self.breaks.commas):
+            index = bisect_left(marks, at)
+            if index:
+                places.append(marks[index - 1] + 1)
+        return max(places)
+
+    def unexplained(self, start: int, end: int) -> bool:
+        """Whether words of the last clause in the stretch are neither plain nor names."""
+        start = max(start, self.clause_start(end))
+        spans = [(a.start, a.end) for a in self.anchors if start <= a.start < end]
+        for word in _WORD.finditer(self.text, start, end):
+            inside = any(first <= word.start() < last for first, last in spans)
+            if not inside and word[0].lower() not in _PLAIN_WORDS:
+                return True
+        return False
 
 
 class _Spans:
@@ -234,7 +266,7 @@ def _remark_belongs(remark: Mention, cues: Sequence[Cue], card: Card) -> bool:
     """Whether a remark stands on its own, and is not part of a name ("wheel fitted")."""
     for cue in cues:
         if cue.start <= remark.start and remark.end <= cue.end and not cue.near:
-            if "opposite" in remark.qualifiers and remark.end < cue.end:
+            if "predicate" in remark.qualifiers and remark.end < cue.end:
                 return False
             fields = [_field(card, place) for place in cue.places]
             if all(each is not None and each.type not in {"check", "choice"} for each in fields):
@@ -293,7 +325,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         for mention in procedure
         if mention.value not in ASIDES and not values.touch(mention.start, mention.end)
     ]
-    return Events(
+    row = Events(
         text,
         Breaks.of(text),
         [each for each in said if not asides.cover(each.start, each.end)],
@@ -303,6 +335,24 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         [each for each in said if asides.cover(each.start, each.end)],
         unknown,
     )
+    row.units.update(_units_ahead(text, cues))
+    return row
+
+
+_IN = re.compile(r"\s*[,:]?\s*(?:all\s+)?in\s+", re.IGNORECASE)
+
+
+def _units_ahead(text: str, cues: Sequence[Cue]) -> Iterator[tuple[Place, str]]:
+    for cue in cues:
+        lead = None if cue.near else _IN.match(text, cue.end)
+        if lead is None:
+            continue
+        atoms = atomise(text[lead.end() : lead.end() + 40])
+        found = unit_words.find(atoms, 0, len(atoms)) if atoms else None
+        if found is not None and len(found[0].units) == 1:
+            for place, plainness in cue.places.items():
+                if plainness >= 0.9:
+                    yield place, found[0].units[0]
 
 
 def _said(
@@ -363,7 +413,11 @@ def _repeat(said: list[Said], procedure: Sequence[Mention]) -> None:
     for word in procedure:
         if word.value != "same":
             continue
-        before = [each for each in said if each.end <= word.start and each.kind != "term"]
+        before = [
+            each
+            for each in said
+            if each.end <= word.start and each.kind in {"quantity", "count", "ratio", "remark"}
+        ]
         if before:
             meant = replace(
                 before[-1].mention, text=word.text, start=word.start, end=word.end, doubts=()

@@ -9,10 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
+from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog import units
+from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
+from voicelog.reading.remarks import OPPOSITES
 
 if TYPE_CHECKING:
     from voicelog.mapping.events import Said
@@ -43,7 +47,7 @@ def fit(said: Said, field: Field, place: Place, lexicon: Lexicon) -> Fit | None:
         case "identifier":
             return _identifier(said.mention, field)
         case "check":
-            return _check(said.mention)
+            return _check(said.mention, lexicon.states.get(place))
         case "choice":
             return _choice(said, lexicon.options.get(place, {}), field)
         case "date":
@@ -60,8 +64,9 @@ def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...
     if "ambiguous_unit" not in mention.doubts or not candidates or field.unit is None:
         return mention.unit, mention.doubts
     alike = sorted(name for name in candidates if _compatible(name, field.unit))
-    if field.unit in alike:
-        alike = [field.unit]
+    own = [name for name in alike if units.convert(Fraction(1), name, field.unit) == 1]
+    if own:
+        alike = [field.unit] if field.unit in own else own[:1]
     if len(alike) > 1:
         return (mention.unit if mention.unit in alike else alike[0]), mention.doubts
     if not alike:
@@ -69,8 +74,13 @@ def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...
     return alike[0], tuple(code for code in mention.doubts if code != "ambiguous_unit")
 
 
+@cache
 def _compatible(unit: str, other: str) -> bool:
-    return units.known(unit) and units.known(other) and units.compatible(unit, other)
+    try:
+        units.convert(Fraction(0), unit, other)
+    except UnitError:
+        return False
+    return True
 
 
 def _measurement(mention: Mention, field: Field) -> Fit | None:
@@ -160,9 +170,23 @@ def _identifier(mention: Mention, field: Field) -> Fit | None:
     return None
 
 
-def _check(mention: Mention) -> Fit | None:
+def _check(mention: Mention, wanted: tuple[str, ...] | None) -> Fit | None:
     if mention.kind != "remark" or not isinstance(mention.value, str):
         return None
+    says = next((name for name in mention.qualifiers if name.startswith("says:")), None)
+    if says is None or mention.value == "not done":
+        return Fit(0.6, mention.value, None, mention.doubts)
+    said = tuple(says.removeprefix("says:").split())
+    if wanted is None:
+        # "vent valve open", and the card doesn't tell whether that is good
+        doubts = ("state_meaning",) if said[-1] in OPPOSITES else ()
+        return Fit(0.5, mention.value, None, (*mention.doubts, *doubts))
+    opposed = {OPPOSITES.get(said[-1]), "out" if said[-1] == "on" else None}
+    if said != wanted and wanted[-1] in opposed:
+        value = "fail" if mention.value == "pass" else "pass"
+        return Fit(0.6, value, None, mention.doubts)
+    if said != wanted and said[-1] in OPPOSITES:
+        return Fit(0.4, mention.value, None, (*mention.doubts, "state_meaning"))
     return Fit(0.6, mention.value, None, mention.doubts)
 
 

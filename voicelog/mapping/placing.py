@@ -196,16 +196,19 @@ class Placer:
         for cue in cues:
             for place, plainness in cue.places.items():
                 worth = 2.0 * plainness * (0.7 if cue.near or cue.in_spot else 1.0)
+                worth += 0.3 if self._beside(cue, said) else 0.0
                 if place not in named:
                     named[place] = worth, cue
                 else:
-                    best, first = named[place]
-                    named[place] = max(best, worth) + 0.2, first
+                    best, known = named[place]
+                    named[place] = max(best, worth) + 0.2, cue if worth > best else known
         for place, (worth, cue) in named.items():
             yield from self._target(said, place, worth, cue, cues, spots, context)
         inherited: set[Place] = set()
-        again = context.used and not cues and not spots and said.is_number
+        counted = said.is_number or "none" in said.mention.qualifiers
+        again = context.used and not cues and not spots and counted
         fresh = again and not said.tags and said.spot is None
+        strange = fresh and self.events.unexplained(self.said[index - 1].end, said.start)
         for rank, cue in enumerate(context.recent):
             far = self.events.breaks.between(cue.end, said.start) == 2
             for place, plainness in cue.places.items():
@@ -213,11 +216,16 @@ class Placer:
                     inherited.add(place)
                     worth = (0.9 if far else 1.3) * plainness - 0.2 * rank
                     worth *= 0.7 if cue.near or cue.in_spot else 1.0
-                    worth -= 0.5 if fresh else 0.0
+                    worth -= 0.5 * fresh + 0.8 * strange
                     yield from self._target(
                         said, place, worth, cue, cues, spots, context, inherited=True
                     )
         yield from self._by_fit(said, cues, spots, context, inherited | set(named))
+
+    def _beside(self, cue: Cue, said: Said) -> bool:
+        """Whether nothing stands between a name and a value."""
+        first, second = (cue.end, said.start) if cue.start < said.start else (said.end, cue.start)
+        return first <= second and not self.events.text[first:second].strip()
 
     def _by_fit(
         self,
@@ -295,7 +303,10 @@ class Placer:
         for rank, other in enumerate(naming):
             if place not in other.places and not other.near:
                 plain = max(other.places.values())
-                score -= 1.0 if other in said.inner else (0.7 if rank == 0 else 0.25) * plain
+                if other in said.inner:
+                    score -= 1.0 if other.mention.kind == "term" else 0.2
+                else:
+                    score -= (0.7 if rank == 0 else 0.25) * plain
         if not inherited:
             score += self._topic_worth(place, context)
         score += self._step_worth(said, place, context)

@@ -23,7 +23,12 @@ REACH = 90
 _HESITATION = re.compile(
     r"[\s,]*(?:\.{2,}|…|[-–—]{1,2}|(?:(?:uh|um|er|erm|ah|eh|hmm)\b[\s,.]*)+)[\s,.]*", re.IGNORECASE
 )
-_NUMBERS = {"quantity", "count", "ratio", "range"}
+_BASE_FORM = re.compile(
+    r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
+    r"|torque|tension|change|correct|service)\s",
+    re.IGNORECASE,
+)
+""" "Charge to" is what a recogniser makes of "charged to", and it is what a plan says."""
 
 
 def _alike(one: Said, other: Said) -> bool:
@@ -223,6 +228,8 @@ class _Repair:
             old.tags.add(value)
         elif new is not None:
             new.tags.add(f"{value} weak" if weak else value)
+            if _BASE_FORM.match(word.text):
+                new.tags.add("instruction")
 
     def tag_next(self, word: Mention, tag: str) -> None:
         new = self.after(word.end)

@@ -77,6 +77,8 @@ def _by_name_first(entries: Sequence[Entry]) -> tuple[list[Entry], tuple[Said, .
 
 def _value(entries: Sequence[Entry]) -> Settled:
     kept, left_over = _by_name_first(entries)
+    plain = [entry for entry in kept if "same_as_before" not in entry.doubts]
+    kept = plain or kept
     overriding = [entry for entry in kept if "override" in entry.said.tags]
     if overriding and len(overriding) < len(kept):
         kept = overriding
@@ -95,7 +97,8 @@ def _value(entries: Sequence[Entry]) -> Settled:
         found = {"as found", "as found weak"} & first.said.tags
         left = {"as left", "as left weak"} & last.said.tags
         if found or left:
-            return Settled(last, said, as_found=first.value, left_over=left_over)
+            doubts = ("instruction",) if "instruction" in last.said.tags else ()
+            return Settled(last, said, first.value, (), doubts, left_over)
         found = {"as found"} & last.said.tags
         if found or "as left" in first.said.tags:
             return Settled(first, said, as_found=last.value, left_over=left_over)

@@ -36,7 +36,7 @@ _OPENERS: tuple[tuple[str, str], ...] = (
         r"(?:the\s+|our\s+)?(?:limits?|tolerances?|spec(?:ification)?s?|requirements?|nominal|target)"
         r"(?:\s+(?:for|on|of|here|there|in)(?:\s+[a-z]+){0,4}?)?\s*(?:,|is|are|was|of|'s|says?|being|at|between|from|=|:)"
         r"|(?:the\s+)?(?:limit|spec|tolerance)\s+(?=[\d])"
-        r"|(?:should|must|needs?\s+to|has\s+to|have\s+to|ought\s+to|supposed\s+to)\s+(?:be|read|show|lie|stay|have|sit)"
+        r"|(?:should|must|needs?\s+to|has\s+to|have\s+to|ought\s+to|supposed\s+to)\s+(?:be|[a-z]+)"
         r"(?!\s+(?:ok|okay|fine|good|alright)\b)"
         r"|(?:max(?:imum)?|min(?:imum)?)(?:\s+(?:allowed|allowable|permitted|is|of))+"
         r"|(?:max(?:imum)?|min(?:imum)?)(?:\s+[a-z]+){1,5}?\s+(?:is|are|of)"
@@ -94,6 +94,7 @@ _AFTER = re.compile(
     r"|is\s+what\s+the\s+(?:manual|book|card)\s+says)",
     re.IGNORECASE,
 )
+_JOINED = re.compile(r"[\s,]*(?:(?:and|to|or|through|minus|plus|max\w*|min\w*|[-–/])[\s,]*)*")
 _END = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,.;!?](?=\s|$)")
 _VALUES = {"quantity", "count", "ratio", "range", "identifier", "date", "time"}
@@ -137,7 +138,7 @@ def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> 
             continue
         if mention.kind in _VALUES:
             between = text[taken : mention.start].lower()
-            joined = re.fullmatch(r"[\s,]*(?:and|to|or|through|minus|plus|max\w*|min\w*|[-–/])?[\s,]*", between)
+            joined = _JOINED.fullmatch(between)
             if taken > opener.end() and not (joined and joined[0].strip(" ,")):
                 break
             taken = mention.end

@@ -62,8 +62,8 @@ _WORDS: tuple[tuple[str, str], ...] = (
         rf"as{_GAP}left|left{_GAP}at"
         rf"|(?:topped|brought|taken|turned|pumped|wound|let|bled|backed)"
         rf"(?:{_GAP}(?:it|back|up|off|down|out))*{_GAP}to"
-        rf"|(?:re-?)?(?:adjusted|set|reset|filled|inflated|deflated|charged|increased|raised|reduced"
-        rf"|lowered|tightened|slackened|torqued|tensioned|changed|corrected|serviced)"
+        rf"|(?:re-?)?(?:adjust|set|reset|fill|inflate?|deflate?|charge?|increase?|raise?|reduce?|lower"
+        rf"|tighten|slacken|torque?|tension|change?|correct|service?|retorque?)(?:e?d)?"
         rf"(?:{_GAP}(?:it|back|up|off|down))*{_GAP}to"
         rf"|after{_GAP}(?:adjustment|adjusting|servicing|topping{_GAP}up|top{_GAP}up)"
         rf"|now(?:{_GAP}(?:at|reads|reading|it'?s))?",

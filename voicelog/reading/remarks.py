@@ -4,7 +4,8 @@ remark: "pass", "fail" or "not done". Qualifiers tell what carries it: "verdict"
 within limits), "state" (fitted, locked), "condition" (leak, crack) with its canonical name
 as "is:<condition>"; "light" or "heavy" for severity; "limits" for "within limits"; "none"
 for a bare "none"; "bare" for a condition that is only named, which may as well be the name
-of the thing that is checked; "predicate" when the words are those of a check's label.
+of the thing that is checked; "predicate" with "says:<stems>" for a state that some label of
+the card names, or its opposite: whether it is good is for the field to say.
 Doubts misheard_polarity, double_negation, negation_scope, hedged.
 count: 0 for "no loose bolts", where the card counts them.
 
@@ -64,7 +65,7 @@ _PHRASES: dict[str, tuple[str, Polarity]] = {
     "worn out": ("state", "fail"),
 }  # fmt: skip
 _LONGEST_PHRASE = 3
-_OPPOSITES = {
+OPPOSITES = {
     "open": "clos", "clos": "open", "on": "off", "off": "on", "in": "out", "out": "in",
     "up": "down", "down": "up", "engag": "releas", "releas": "engag", "fitt": "remov",
     "remov": "fitt", "connect": "disconnect", "disconnect": "connect",
@@ -95,6 +96,7 @@ _WITH_ARTICLE = {
     "a", "an", "sign", "signs", "evidence", "there", "has", "have", "got", "with", "is", "some",
     "found", "see", "saw", "noted", "there's", "theres", "shows", "showing", "any", "still",
 }  # fmt: skip
+_WHERE = {"at", "on", "from", "in", "near", "around", "past", "between", "under", "along", "by"}
 _HANDOVER = {"me", "us", "him", "her", "that", "it", "this", "them", "my", "your", "over"}
 _PASS_MISHEARD = {"ass", "past", "bass", "parse", "parsed", "paths", "pas", "path", "paas"}
 _FAIL_MISHEARD = {"fale", "sail", "fell", "feel", "veil", "phail", "vale", "file"}
@@ -112,8 +114,8 @@ def _trade(label: str) -> Mapping[str, str]:
     }
 
 
-Thing = tuple[int, str, bool]
-"""A term that can be present or absent: (end index, canonical, whether it is counted)."""
+Thing = tuple[int, str, Literal["fault", "counted", "statement"]]
+"""A term that says something by itself: (end index, canonical, how)."""
 
 
 def _spoken(token: Token) -> str:
@@ -313,25 +315,31 @@ class _Scan:
         return _with(found, f"is:{fault}")
 
     def _predicate(self, index: int) -> tuple[Mention | None, int]:
+        """A state that some label of the card names, or the opposite of one.
+
+        Whether it is good depends on the field: "closed" is what one valve has to be and
+        another must not be. So the remark says which state ("says:<stems>"), as "pass".
+        """
         stem = verb_stem(self.words[index])
         if stem in self.openings:
             for length in range(3, 0, -1):
                 said = tuple(verb_stem(word) for word in self.words[index : index + length])
                 known = len(said) == length and said in self.predicates
                 if known and self._closes(index, length):
-                    found = self._verdict(index, index + length, "state", "pass")
-                    return (None if found is None else _with(found, "predicate")), length
-        opposite = _OPPOSITES.get(stem)
+                    return self._state(index, length, said), length
+        opposite = OPPOSITES.get(stem)
         if opposite and (opposite,) in self.predicates and self._closes(index, 1):
-            found = self._verdict(index, index + 1, "state", "fail")
-            return (None if found is None else _with(found, "predicate", "opposite")), 1
+            return self._state(index, 1, (stem,)), 1
         if stem in _STAYING:
-            kept = self.word(index + 1)
-            opposites = {_OPPOSITES.get(verb_stem(kept)), "out" if kept == "on" else None}
+            kept = verb_stem(self.word(index + 1))
+            opposites = {OPPOSITES.get(kept), "out" if kept == "on" else None}
             if any(len(said) == 2 and said[1] in opposites for said in self.predicates):
-                found = self._verdict(index, index + 2, "state", "fail")
-                return (None if found is None else _with(found, "predicate", "opposite")), 2
+                return self._state(index, 2, (stem, kept)), 2
         return None, 1
+
+    def _state(self, index: int, length: int, said: tuple[str, ...]) -> Mention | None:
+        found = self._verdict(index, index + length, "state", "pass")
+        return None if found is None else _with(found, "predicate", f"says:{' '.join(said)}")
 
     def _closes(self, index: int, length: int) -> bool:
         """Whether a particle ("in", "out") stands as a statement, not before a noun."""
@@ -354,8 +362,10 @@ class _Scan:
     # --- conditions -------------------------------------------------------------
 
     def _thing(self, index: int, thing: Thing) -> tuple[Mention | None, int]:
-        end, canonical, counted = thing
-        if not counted:
+        end, canonical, how = thing
+        if how == "statement":
+            return self._verdict(index, end, "state", "pass"), end - index
+        if how == "fault":
             return self._condition(index, end, canonical), end - index
         if self.negation is None or self.soft or self.words[self.negation] not in _NO:
             return None, end - index
@@ -407,6 +417,7 @@ class _Scan:
         severity = self._severity(index)
         found = bool(
             _SEEN.intersection(self.words[end : end + 2])
+            or self.word(end) in _WHERE
             or _WITH_ARTICLE.intersection(self.words[max(0, index - 2) : index])
         )
         qualifiers = severity or (() if found else ("bare",))
@@ -424,14 +435,22 @@ def _things(
     tokens: Sequence[Token], terms: Iterable[Mention], lexicon: Lexicon
 ) -> dict[int, Thing]:
     starts = [token.start for token in tokens]
-    things = {}
+    things: dict[int, Thing] = {}
     for term in terms:
         canonical = str(term.value)
-        counted = canonical in lexicon.counted
-        if counted or canonical in lexicon.faults:
+        how = _how(canonical, lexicon)
+        if how is not None and "near" not in term.qualifiers:
             first = bisect_left(starts, term.start)
-            things[first] = (bisect_left(starts, term.end), canonical, counted)
+            things[first] = (bisect_left(starts, term.end), canonical, how)
     return things
+
+
+def _how(canonical: str, lexicon: Lexicon) -> Literal["fault", "counted", "statement"] | None:
+    if canonical in lexicon.counted:
+        return "counted"
+    if canonical in lexicon.faults:
+        return "fault"
+    return "statement" if canonical in lexicon.statements else None
 
 
 def find(

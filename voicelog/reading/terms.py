@@ -128,14 +128,22 @@ class Lexicon:
     """Terms whose presence is a finding against a check ("No heat damage")."""
     counted: set[str] = field(default_factory=set)
     """Terms that are counted ("loose bolts"): none of them is a count of 0."""
-    predicates: dict[tuple[str, ...], set[Place]] = field(default_factory=dict)
-    """What a check's label says of its subject ("goes out"), as verb stems."""
+    statements: set[str] = field(default_factory=set)
+    """Terms that say by themselves that a check is met ("wheel turns freely")."""
+    predicates: set[tuple[str, ...]] = field(default_factory=set)
+    """What the labels of checks say of their subjects ("goes out"), as verb stems."""
+    states: dict[Place, tuple[str, ...]] = field(default_factory=dict)
+    """The predicate of each check whose label has one."""
     options: dict[Place, dict[str, str]] = field(default_factory=dict)
     """For each choice: canonical term -> option as the card spells it."""
 
     def canonical(self, phrase: str) -> str:
         """The term that `phrase` stands for; the phrase itself when it is unknown."""
         return self.exact.get(phrase_key(phrase), phrase)
+
+    def plainness(self, canonical: str) -> float:
+        """How plainly a term names a field at best; 1 for a term that names none."""
+        return max(self.places.get(canonical, {"": 1.0}).values(), default=1.0)
 
     def add(self, phrase: str, canonical: str, *, by_sound: bool = True) -> None:
         key = phrase_key(phrase)
@@ -176,7 +184,10 @@ def _words_of(field: Field) -> set[str]:
         token.key
         for phrase in (*field.say, field.label)
         for token in tokenise(phrase)
-        if len(token.key) > 2 and token.key not in _COMMON_WORDS and not token.key.isdigit()
+        if len(token.key) > 2
+        and token.key not in _COMMON_WORDS
+        and not token.key.isdigit()
+        and not (field.type == "check" and _predicates(token.text))
     }
 
 
@@ -224,8 +235,34 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
     while words and words[0].key in said | _FILLERS:
         words.pop(0)
     predicate = tuple(verb_stem(word.text) for word in words)
-    if predicate and len(predicate) <= 3:
-        lexicon.predicates.setdefault(predicate, set()).add(place)
+    if predicate and len(predicate) <= 3 and _predicates(words[0].text):
+        lexicon.predicates.add(predicate)
+        lexicon.states[place] = predicate
+    for phrase in (*field.say, field.label):
+        spoken = tokenise(phrase)
+        if len(spoken) > 1 and any(_predicates(token.text) for token in spoken[1:]):
+            lexicon.statements.add(lexicon.canonical(phrase))
+
+
+_VERBS = frozenset(
+    """goes turns moves works opens closes holds operates rotates lights sounds stops starts seats
+    locks runs in out on off open shut close free clear""".split()
+)
+
+
+@cache
+def _good_words() -> frozenset[str]:
+    return frozenset(
+        term.pattern
+        for term in trade_terms()
+        if term.label == "GOOD" and isinstance(term.pattern, str)
+    )
+
+
+def _predicates(word: str) -> bool:
+    """Whether a word of a label says something of its subject ("fitted", "goes", "in")."""
+    word = word.lower()
+    return word in _VERBS or word in _good_words() or (word.endswith("ed") and len(word) > 4)
 
 
 def _subjects(label: str) -> list[str]:
@@ -410,7 +447,7 @@ def _near(
 
 
 def find(
-    text: str, tokens: Sequence[Token], lexicon: Lexicon, similar: float = 0.72
+    text: str, tokens: Sequence[Token], lexicon: Lexicon, similar: float = 0.68
 ) -> Iterator[Mention]:
     """Term mentions in the order of the text; the longest exact phrase wins over a near one.
 
@@ -418,6 +455,7 @@ def find(
     """
     spans: list[tuple[int, int, str, bool]] = []
     taken = [False] * len(tokens)
+    """Words of a plain name; those of a mere word of a name ("cable") may be misheard ones."""
     at = 0
     while at < len(tokens):
         hit = _exact(lexicon, tokens, at) if tokens[at].is_word else None
@@ -426,9 +464,10 @@ def find(
             continue
         end, canonical = hit
         spans.append((at, end, canonical, False))
-        taken[at:end] = [True] * (end - at)
+        taken[at:end] = [lexicon.plainness(canonical) > 0.5] * (end - at)
         at = end
     at = 0
+    near: list[tuple[int, int, str, bool]] = []
     while at < len(tokens):
         hit = None
         if tokens[at].is_word and not taken[at]:
@@ -437,14 +476,20 @@ def find(
             at += 1
             continue
         end, canonical = hit
-        spans.append((at, end, canonical, True))
+        if lexicon.plainness(canonical) > 0.5 or not _overlap(spans, at, end):
+            spans = [span for span in spans if span[1] <= at or span[0] >= end]
+            near.append((at, end, canonical, True))
         at = end
-    for first, end, canonical, near in sorted(spans):
+    for first, end, canonical, sounded in sorted((*spans, *near)):
         start, stop = tokens[first].start, tokens[end - 1].end
-        if near:
+        if sounded:
             yield _near_mention(text, start, stop, canonical)
         else:
             yield Mention("term", text[start:stop], start, stop, canonical, stage="terms")
+
+
+def _overlap(spans: Sequence[tuple[int, int, str, bool]], start: int, end: int) -> bool:
+    return any(first < end and start < last for first, last, _, _ in spans)
 
 
 def _near_mention(text: str, start: int, end: int, canonical: str) -> Mention:

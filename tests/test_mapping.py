@@ -1,0 +1,179 @@
+"""Mapping by families of notes, on a card of every type of field, and its properties.
+
+The expectations are common practice, no source, unless a case names one.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from time import process_time
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from voicelog import cards, doubt, mapping, units
+from voicelog.objects import Card, Draft, FieldValue, Ratio, Transcript
+from voicelog.reading import Reader
+
+GOLDEN = Path(__file__).parent / "golden" / "mapping"
+
+
+def _families() -> list[dict[str, Any]]:
+    lines = (GOLDEN / "families.jsonl").read_text().splitlines()
+    return [json.loads(line) for line in lines if not line.startswith("#")]
+
+
+@pytest.fixture(scope="module")
+def card() -> Card:
+    return cards.load(GOLDEN / "ferry.yaml")
+
+
+@pytest.fixture(scope="module")
+def reader(card: Card) -> Reader:
+    return Reader(card)
+
+
+def _draft(text: str, card: Card, reader: Reader, step: str | None) -> Draft:
+    reading = reader.read(Transcript.of_text(text), step)
+    return doubt.weigh(mapping.draft(reading, card, step), reading, card)
+
+
+def _shown(value: FieldValue) -> str:
+    match value.value:
+        case Ratio(reading, reference):
+            return f"{reading}/{reference}"
+        case Decimal() as number:
+            return str(number)
+        case date() as day:
+            return day.isoformat()
+    return str(value.value)
+
+
+def _same_unit(one: str | None, other: str | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return units.convert(Decimal(1), one, other) == 1
+
+
+@pytest.mark.parametrize("case", _families(), ids=lambda case: str(case["family"]))
+def test_a_family_lands_in_its_fields(case: dict[str, Any], card: Card, reader: Reader) -> None:
+    draft = _draft(case["text"], card, reader, case["step"])
+    got = {value.key: value for value in draft.values}
+    wanted = {(step, field, position): rest for step, field, position, *rest in case["fields"]}
+    assert set(got) == set(wanted)
+    for key, (value, unit, sureness) in wanted.items():
+        assert _shown(got[key]) == value
+        assert _same_unit(got[key].unit, unit)
+        assert got[key].needs_check == (sureness == "ask"), got[key].reasons
+
+
+@pytest.mark.parametrize("case", _families(), ids=lambda case: str(case["family"]))
+def test_case_of_the_letters_changes_nothing(
+    case: dict[str, Any], card: Card, reader: Reader
+) -> None:
+    def keys(text: str) -> list[tuple[Any, ...]]:
+        values = _draft(text, card, reader, case["step"]).values
+        return [(value.key, _shown(value).lower(), value.unit) for value in values]
+
+    assert keys(case["text"].upper()) == keys(case["text"].lower())
+
+
+def test_as_found_stays_beside_as_left(card: Card, reader: Reader) -> None:
+    draft = _draft("oil pressure was 30 psi, adjusted to 65 psi", card, reader, "1")
+    assert [(v.value, v.as_found) for v in draft.values] == [(Decimal(65), Decimal(30))]
+
+
+def test_two_values_keep_the_other_as_an_alternative(card: Card, reader: Reader) -> None:
+    draft = _draft("oil pressure 72 psi. oil pressure 80 psi.", card, reader, "1")
+    assert Decimal(72) in draft.values[0].alternatives
+    assert "two_values" in {reason.code for reason in draft.values[0].reasons}
+
+
+def test_what_finds_no_field_stays_visible(card: Card, reader: Reader) -> None:
+    draft = _draft("oil pressure 72 psi and 14 volts on the lamp", card, reader, "1")
+    assert [(mention.value, mention.unit) for mention in draft.unplaced] == [(Decimal(14), "V")]
+
+
+def test_a_quoted_limit_is_kept_among_the_unplaced(card: Card, reader: Reader) -> None:
+    draft = _draft("limit is 90 psi", card, reader, "1")
+    assert draft.values == ()
+    assert [mention.qualifiers & {"aside"} for mention in draft.unplaced] == [{"aside"}]
+
+
+def test_limits_are_compared_in_the_unit_as_spoken(card: Card, reader: Reader) -> None:
+    draft = _draft("oil pressure five bar, bolt one seventy foot pounds", card, reader, "1")
+    assert [(v.field, v.unit, v.limit) for v in draft.values] == [
+        ("oil_pressure", "bar", "within"),  # 5 bar = 72.5 psi
+        ("clamp_torque", "ft*lbf", "below"),  # 70 ft·lbf = 94.9 N·m
+    ]
+
+
+def test_missing_fields_are_those_of_steps_spoken_of(card: Card, reader: Reader) -> None:
+    draft = _draft("Step three, next check 3 March 2027.", card, reader, None)
+    assert draft.missing == (("3", "gauge", None), ("3", "fill", None))
+
+
+def test_a_missing_item_of_a_sequence_is_named(card: Card, reader: Reader) -> None:
+    draft = _draft("inlet cock closed, return cock closed", card, reader, "2")
+    assert [warning.code for warning in draft.warnings] == ["sequence_missing"]
+    assert "bleed cock" in draft.warnings[0].sentence
+
+
+def test_a_step_that_the_card_lacks_is_named(card: Card, reader: Reader) -> None:
+    draft = _draft("Step nineteen, oil pressure 72 psi.", card, reader, "1")
+    assert "unknown_step" in {warning.code for warning in draft.warnings} or any(
+        mention.value == Decimal(19) for mention in draft.unplaced
+    )
+
+
+def test_every_value_lies_in_the_words_that_say_it(card: Card, reader: Reader) -> None:
+    for case in _families():
+        draft = _draft(case["text"], card, reader, case["step"])
+        for value in draft.values:
+            said = case["text"][value.start : value.end]
+            assert said
+            if value.field != "loss":  # computed from another field's words
+                assert value.as_spoken == said
+
+
+_WORDS = st.sampled_from(
+    """oil pressure bolt bolts one two three four five ninety eight hundred newton metres psi no nil
+    leak leaks crack fitted not cotter pin correction disregard negative i say again limit is should
+    be between and to , . ; ? was now same all pass fail chain port starboard step remarks point
+    double minus half quarter seventy over eighty due third march broken links none good glazed
+    kilonewtons degrees celsius LG-042 60 7.2 1,5 11.4mm""".split()  # noqa: SIM905
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.one_of(st.text(max_size=120), st.lists(_WORDS, max_size=40).map(" ".join)))
+def test_no_text_makes_the_chain_raise(text: str) -> None:
+    card = cards.load(GOLDEN / "ferry.yaml")
+    draft = _draft(text, card, Reader(card), None)
+    spoken = " ".join(text.split())
+    keys = [value.key for value in draft.values]
+    assert len(keys) == len(set(keys))
+    for value in draft.values:
+        assert 0 <= value.start < value.end <= len(spoken)
+        assert 0 <= value.confidence <= 1
+
+
+def test_cost_grows_in_proportion_to_length(card: Card, reader: Reader) -> None:
+    note = " ".join(str(case["text"]) for case in _families())
+
+    def seconds(times: int) -> float:
+        reading = reader.read(Transcript.of_text(" ".join([note] * times)), "1")
+        best = float("inf")
+        for _ in range(2):
+            start = process_time()
+            doubt.weigh(mapping.draft(reading, card, "1"), reading, card)
+            best = min(best, process_time() - start)
+        return best
+
+    seconds(1)
+    assert seconds(8) < 4 * 2.5 * seconds(2)
