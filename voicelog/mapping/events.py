@@ -14,6 +14,7 @@ import re
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
@@ -164,9 +165,10 @@ class Events:
                 places.append(marks[index - 1] + 1)
         return max(places)
 
-    def unexplained(self, start: int, end: int) -> bool:
-        """Whether words of the last clause in the stretch are neither plain nor names."""
-        start = max(start, self.clause_start(end))
+    def unexplained(self, start: int, end: int, since: int | None = None) -> bool:
+        """Whether words of the last clause in the stretch, or all of them `since` a name, are
+        neither plain nor names themselves."""
+        start = max(start, self.clause_start(end) if since is None else since)
         spans = [(a.start, a.end) for a in self.anchors if start <= a.start < end]
         for word in _WORD.finditer(self.text, start, end):
             inside = any(first <= word.start() < last for first, last in spans)
@@ -300,7 +302,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     in_spots = _Spans(mention for spot in spots for mention in spot.mentions)
     for cue in cues:
         cue.in_spot = in_spots.cover(cue.start, cue.end)
-    said = _said(by_kind, cues, card, lexicon)
+    said = _without_verbs(_said(by_kind, cues, card, lexicon), text)
     _repeat(said, procedure)
     moves = [(0, step)] if step is not None else []
     unknown = []
@@ -406,6 +408,28 @@ def _meant(remark: Mention, lexicon: Lexicon) -> Iterator[Cue]:
             if places:
                 implied = {place: 0.6 * plainness for place, plainness in places.items()}
                 yield Cue(remark.start, remark.end, canonical, implied, remark)
+
+
+_AT = re.compile(
+    r"\s*(?:up|down|back|again|off)?\s*(?:to|at|with)\s+(?:about|around|just)?\s*", re.IGNORECASE
+)
+
+
+def _without_verbs(said: list[Said], text: str) -> list[Said]:
+    """ "Checked at", "torqued to" before a number are the verb of that number, no remark."""
+    kept = []
+    for one, other in zip_longest(said, said[1:]):
+        verb = (
+            other is not None
+            and one.kind == "remark"
+            and other.is_number
+            and "state" in one.mention.qualifiers
+            and one.mention.value == "pass"
+            and _AT.fullmatch(text, one.end, other.start) is not None
+        )
+        if not verb:
+            kept.append(one)
+    return kept
 
 
 def _repeat(said: list[Said], procedure: Sequence[Mention]) -> None:

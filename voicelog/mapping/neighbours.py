@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from voicelog.mapping.placing import Placement
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
-_GLUE = re.compile(r"[^\W_][.,]$")
+_GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
 
 def doubt(row: Events, placements: Sequence[Placement]) -> None:
@@ -38,7 +38,9 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
             said.doubts.append("joined_digits")
         before = placements[index - 1].said.end if index else 0
-        code = _loose(placement, row.unexplained(before, said.start))
+        cue = placement.targets[0].cue
+        since = min(cue.end, said.start) if cue is not None else None
+        code = _loose(placement, row.unexplained(before, said.start, since))
         if code:
             said.doubts.append(code)
 

@@ -208,19 +208,36 @@ class Placer:
         counted = said.is_number or "none" in said.mention.qualifiers
         again = context.used and not cues and not spots and counted
         fresh = again and not said.tags and said.spot is None
-        strange = fresh and self.events.unexplained(self.said[index - 1].end, said.start)
-        for rank, cue in enumerate(context.recent):
+        strange = (
+            index > 0
+            and not cues
+            and not spots
+            and (fresh or said.kind == "remark")
+            and self.events.unexplained(self.said[index - 1].end, said.start)
+        )
+        for place, (worth, cue) in self._inheritable(said, context).items():
+            if place not in named:
+                inherited.add(place)
+                worth -= 0.5 * fresh + 0.8 * strange
+                yield from self._target(
+                    said, place, worth, cue, cues, spots, context, inherited=True
+                )
+        yield from self._by_fit(said, cues, spots, context, inherited | set(named))
+
+    def _inheritable(self, said: Said, context: _Context) -> dict[Place, tuple[float, Cue]]:
+        """Fields named before that a value without a name of its own may still belong to."""
+        found: dict[Place, tuple[float, Cue]] = {}
+        rank = 0
+        for cue in context.recent:
             far = self.events.breaks.between(cue.end, said.start) == 2
             for place, plainness in cue.places.items():
-                if place not in named and place not in inherited:
-                    inherited.add(place)
-                    worth = (0.9 if far else 1.3) * plainness - 0.2 * rank
-                    worth *= 0.7 if cue.near or cue.in_spot else 1.0
-                    worth -= 0.5 * fresh + 0.8 * strange
-                    yield from self._target(
-                        said, place, worth, cue, cues, spots, context, inherited=True
-                    )
-        yield from self._by_fit(said, cues, spots, context, inherited | set(named))
+                worth = ((0.9 if far else 1.3) - 0.4 * rank) * plainness
+                if cue.near or cue.in_spot:
+                    worth = 0.7 * worth + self._topic_worth(place, context)
+                if place not in found or worth > found[place][0]:
+                    found[place] = worth, cue
+            rank += not cue.in_spot
+        return found
 
     def _beside(self, cue: Cue, said: Said) -> bool:
         """Whether nothing stands between a name and a value."""
@@ -271,7 +288,7 @@ class Placer:
         """What has been spoken of before tells apart fields that share a word."""
         for cue in context.recent:
             if not (cue.near or cue.in_spot) and max(cue.places.values()) >= 0.9:
-                return 0.3 * cue.places.get(place, 0.0)
+                return 0.5 * cue.places.get(place, 0.0)
         return 0.0
 
     def _topic_step(self, context: _Context) -> str | None:
@@ -306,7 +323,7 @@ class Placer:
                 if other in said.inner:
                     score -= 1.0 if other.mention.kind == "term" else 0.2
                 else:
-                    score -= (0.7 if rank == 0 else 0.25) * plain
+                    score -= (0.7 if rank == 0 else 0.25) * max(plain, 0.8)
         if not inherited:
             score += self._topic_worth(place, context)
         score += self._step_worth(said, place, context)

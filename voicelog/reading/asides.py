@@ -139,7 +139,8 @@ def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> 
         if mention.kind in _VALUES:
             between = text[taken : mention.start].lower()
             joined = _JOINED.fullmatch(between)
-            if taken > opener.end() and not (joined and joined[0].strip(" ,")):
+            apart = not (joined and joined[0].strip(" ,")) and "tolerance" not in mention.qualifiers
+            if taken > opener.end() and apart:
                 break
             taken = mention.end
         elif mention.kind in {"term", "position", "step"} and taken > opener.end():

@@ -65,7 +65,7 @@ _SPELLINGS = {
     "righthand": "right", "colour": "color", "nr": "number", "qty": "quantity",
     "cal": "calibration", "insp": "inspection", "serials": "serial",
 }  # fmt: skip
-_FILLERS = {"", "the", "a", "an", "of"}
+_FILLERS = {"", "the", "a", "an", "of", "all", "both", "is", "are", "was", "were", "been"}
 _GLUE = {"-", "/", "'", "’"}
 
 
