@@ -2,6 +2,7 @@
 
 import json
 from decimal import Decimal
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from voicelog.bench import noise
 from voicelog.bench.accuracy import compare_numbers, listen, planned, risk_curve, rows
 from voicelog.bench.score import Entry, Tally
-from voicelog.bench.systems import Quantity, numbers, quantity_parser
+from voicelog.bench.systems import Quantity, numbers, quantity_parser, words_of
 from voicelog.errors import NoSpeech
 from voicelog.objects import Draft, FieldValue, Ratio, Reason, Take, Transcript
 
@@ -109,3 +110,10 @@ def test_the_bare_parser_reads_plain_quantities_and_survives_any_text():
     assert parse("18 degrees celsius")[0].unit == "degC"
     for text in ("", "plus or minus", "1/0", "½ of °", "two five foot pounds"):
         assert isinstance(parse(text), tuple)
+
+
+def test_pieces_without_a_space_are_one_word():
+    said = [(" 11", 0.9), (".4mm,", 0.8), (" tight", 1.0), (" ", 1.0)]
+    pieces = [SimpleNamespace(word=w, start=0.0, end=1.0, probability=p) for w, p in said]
+    words = words_of([SimpleNamespace(words=pieces)])
+    assert [(word.text, word.probability) for word in words] == [("11.4mm,", 0.8), ("tight", 1.0)]

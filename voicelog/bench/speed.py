@@ -19,7 +19,7 @@ import numpy as np
 from voicelog.bench import samples as recordings
 from voicelog.bench.accuracy import outcomes_of, written_in
 from voicelog.bench.score import Tally
-from voicelog.bench.systems import BEAM, bare_model, library, ours
+from voicelog.bench.systems import BEAM, bare_model, library, ours, words_of
 from voicelog.bench.wer import error_rate
 from voicelog.errors import NoSpeech
 from voicelog.objects import RATE_HZ, Audio, Card, Draft, Take, Transcript, Word
@@ -99,13 +99,9 @@ def _batched_library(model: str | Path | None) -> Any:
             joined, language="en", beam_size=BEAM, batch_size=BATCH, word_timestamps=True
         )
         words: list[list[Word]] = [[] for _ in jobs]
-        for segment in segments:
-            for word in segment.words:
-                place = int(np.searchsorted(ends, (word.start + word.end) / 2))
-                if word.word.strip():
-                    words[min(place, len(jobs) - 1)].append(
-                        Word(word.word.strip(), word.start, word.end, word.probability)
-                    )
+        for word in words_of(segments):
+            place = int(np.searchsorted(ends, (word.start_s + word.end_s) / 2))
+            words[min(place, len(jobs) - 1)].append(word)
         return [
             chain.propose((Take(Transcript(tuple(own), model="library")),), card, sample.step)
             for own, (sample, card, _) in zip(words, jobs, strict=True)

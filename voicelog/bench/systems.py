@@ -65,16 +65,29 @@ def library(model: str | Path | None = None) -> Listener:
         segments, _ = whisper.transcribe(
             audio.samples, language="en", beam_size=BEAM, word_timestamps=True
         )
-        words = tuple(
-            Word(word.word.strip(), word.start, word.end, word.probability)
-            for segment in segments
-            for word in segment.words
-            if word.word.strip()
-        )
+        words = words_of(segments)
         transcript = Transcript(words, model="library", duration_s=audio.duration_s)
         return chain.propose((Take(transcript),), card, step)
 
     return listen
+
+
+def words_of(segments: Iterable[Any]) -> tuple[Word, ...]:
+    """The library's words; a piece that it writes without a space ("11", ".4") is glued on."""
+    out: list[Word] = []
+    for segment in segments:
+        for piece in segment.words:
+            if out and piece.word and not piece.word[0].isspace():
+                last = out[-1]
+                out[-1] = Word(
+                    last.text + piece.word.strip(),
+                    last.start_s,
+                    piece.end,
+                    min(last.probability, piece.probability),
+                )
+            elif piece.word.strip():
+                out.append(Word(piece.word.strip(), piece.start, piece.end, piece.probability))
+    return tuple(out)
 
 
 # --- numbers in a text ------------------------------------------------------------
