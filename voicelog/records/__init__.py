@@ -18,6 +18,8 @@ Rooms of the store, a noun a file:
     notes    Notes        add, get, update(id, version, draft, by=), decide(id, version, decisions,
                           by=), withdraw(id, version, by=, why=), queue(limit, offset),
                           list(work_order=, state=)
+    jobs     Jobs         queue(Request), lease(worker, count), beat(jobs), finish(job, draft),
+                          fail(job, reason), hand_back(job), retry(ids), list(state), counts()
     orders   Orders       open(WorkOrder, by=), get, list, status(number), complete(number, by=),
                           handover(number)
     records  Records      show(act, by=), sign(act, by=, secret=, digest=), get, search(Filter),
@@ -51,6 +53,7 @@ from voicelog.records.acts import (
 from voicelog.records.backup import backup, restore
 from voicelog.records.clock import Clock, SystemClock
 from voicelog.records.decisions import accept_undoubted
+from voicelog.records.jobs import Job, Request
 from voicelog.records.keys import Cost
 from voicelog.records.ledger import Line, SignedHead
 from voicelog.records.notes import QueueEntry
@@ -73,12 +76,14 @@ __all__ = [
     "Filter",
     "Handover",
     "Inspection",
+    "Job",
     "Line",
     "OpenItem",
     "OrderStatus",
     "Part",
     "Person",
     "QueueEntry",
+    "Request",
     "Resolution",
     "Shown",
     "SignedHead",

@@ -89,7 +89,11 @@ def backup(store: Store, folder: Path, *, by: str = "system") -> Path:
             copy = sqlite3.connect(partial / DATABASE)
             try:
                 store.connections.db.conn.backup(copy)
-                digests = [row[0] for row in copy.execute("SELECT DISTINCT sha256 FROM note_audio")]
+                wanted = (  # a recording that is not heard yet exists nowhere else
+                    "SELECT sha256 FROM note_audio"
+                    " UNION SELECT audio FROM jobs WHERE state <> 'done'"
+                )
+                digests = [row[0] for row in copy.execute(wanted)]
                 copy.execute("PRAGMA journal_mode = DELETE").fetchall()
             finally:
                 copy.close()

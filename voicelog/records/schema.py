@@ -102,12 +102,9 @@ _FIRST = (
     "CREATE INDEX records_inspects ON records(inspects) WHERE inspects IS NOT NULL",
     "CREATE INDEX records_of_note ON records(note)",
     "CREATE INDEX records_order ON records(work_order)",
-    "CREATE INDEX records_card ON records(card)",
-    "CREATE INDEX records_equipment ON records(equipment)",
     "CREATE INDEX records_serial ON records(serial_number)",
-    "CREATE INDEX records_day ON records(day)",
-    "CREATE INDEX records_performer ON records(performed_by)",
-    "CREATE INDEX records_signer ON records(signed_by)",
+    # What a filter looks at, in the order of signing: read instead of the records themselves.
+    "CREATE INDEX records_facts ON records(seq, day, card, equipment, performed_by, signed_by, id)",
     "CREATE TABLE to_inspect(record TEXT PRIMARY KEY REFERENCES records(id)) STRICT",
     "CREATE VIRTUAL TABLE word_index USING fts5(words, identifiers, content = '')",
     "CREATE TABLE tools(number TEXT PRIMARY KEY, content TEXT NOT NULL) STRICT",
@@ -119,7 +116,21 @@ _FIRST = (
     "CREATE INDEX parts_part ON parts(part)",
 )
 
-STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (("0001_first", _FIRST),)
+_JOBS = (
+    f"""CREATE TABLE jobs(
+        seq INTEGER PRIMARY KEY, token TEXT NOT NULL UNIQUE, content TEXT NOT NULL,
+        state TEXT NOT NULL DEFAULT 'queued'
+            CHECK (state IN ('queued', 'leased', 'done', 'failed')),
+        tries INTEGER NOT NULL DEFAULT 0, fence INTEGER NOT NULL DEFAULT 0,
+        worker TEXT NOT NULL DEFAULT '', lease_until REAL, reason TEXT NOT NULL DEFAULT '',
+        note TEXT REFERENCES notes(id), audio {_of("audio")},
+        CHECK ((state = 'leased') = (lease_until IS NOT NULL)),
+        CHECK ((state = 'done') = (note IS NOT NULL))) STRICT""",
+    "CREATE INDEX jobs_line ON jobs(state, seq)",
+    "CREATE INDEX jobs_audio ON jobs(audio)",
+)
+
+STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (("0001_first", _FIRST), ("0002_jobs", _JOBS))
 """(name of the step, its statements), oldest first."""
 
 

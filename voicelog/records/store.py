@@ -14,6 +14,7 @@ from voicelog.records.book import Records
 from voicelog.records.cards import CardShelf
 from voicelog.records.clock import Clock, SystemClock
 from voicelog.records.connection import DATABASE, WAIT_S, Connections, plain_errors
+from voicelog.records.jobs import Jobs
 from voicelog.records.keys import Cost, SiteKey
 from voicelog.records.ledger import Ledger
 from voicelog.records.notes import Notes
@@ -66,6 +67,7 @@ class Store:
         self.notes = Notes(
             connections, self.ledger, clock, self.people, self.cards, self.orders, self.audio
         )
+        self.jobs = Jobs(connections, clock, self.people, self.cards, self.notes, self.audio)
         self.records = Records(self, settings)
         self.orders.read_from(self.notes, self.records)
 
