@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.export.scene import HOSTILE, remark
+from tests.export.scene import HOSTILE, remark, said
 from voicelog.export.rows import COLUMNS, Row
 from voicelog.export.text import unguarded, visible
 from voicelog.objects import Ratio
@@ -95,22 +95,11 @@ def test_the_header_is_documented_beside_it(worked: Site, exported: Callable[...
 
 
 def test_a_negative_number_is_a_number(site: Site, exported: Callable[..., Path]) -> None:
-    card = site.store.cards.get("DM-32-10")
-    del card
-    site.confirm("W", _temperature(), card=_tension(site))
-    row = next(row for row in read(exported(site, "csv")) if row["value_type"] == "number")
-    assert row["value"] == "-5"
-
-
-def _tension(site: Site):  # type: ignore[no-untyped-def]
-    entry = next(e for e in site.store.cards.list() if "tension" in e.name)
-    return site.store.cards.get(entry.number)
-
-
-def _temperature():  # type: ignore[no-untyped-def]
-    from tests.export.scene import said
-
-    return said("10", "temperature", Decimal("-5"), "degC")
+    cold = said("10", "rigging_temperature", Decimal("-5"), "degC")
+    site.confirm("48-2250", cold, card=site.store.cards.get("DM-27-20"))
+    (row,) = read(exported(site, "csv"))
+    assert (row["value"], row["value_type"]) == ("-5", "number")
+    assert row["ucum"] == "Cel"
 
 
 @pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))

@@ -11,12 +11,12 @@ if TYPE_CHECKING:
 
     from voicelog.export.line import Order
 
-_UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
+_UNSAFE = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 def file_name(work_order: str) -> str:
     """A file name that every system takes; a work order that had to be changed keeps a digest."""
-    safe = _UNSAFE.sub("-", work_order)[:60].strip(".")
+    safe = _UNSAFE.sub("-", work_order)[:60].strip("-")
     if safe != work_order or work_order != work_order.lower():
         # Names that differ in case alone are one name on some file systems.
         safe += "-" + hashlib.sha256(work_order.encode(errors="replace")).hexdigest()[:8]
