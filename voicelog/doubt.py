@@ -159,10 +159,24 @@ def _within(value: Value, unit: str | None, field: Field) -> bool:
         return False
 
 
+def _likely(value: Value, unit: str | None, field: Field) -> bool:
+    """Whether another reading of the words is where readings of this field lie.
+
+    With a bound on one side only, "within" says little: sixteen is no likelier than sixty
+    where up to fifty eight is allowed, so it must also lie near that bound.
+    """
+    number = _in_field_unit(value, unit, field)
+    if number is None or not _within(value, unit, field):
+        return False
+    ends = [Fraction(end) for end in (field.min, field.max) if end is not None]
+    if field.usual is not None:
+        return Fraction(field.usual[0]) <= number <= Fraction(field.usual[1])
+    return len(ends) == 2 or not ends[0] or Fraction(1, 3) <= number / ends[0] <= 3
+
+
 def _outside(value: FieldValue, number: Fraction, field: Field) -> Iterator[str]:
     """Outside the limits: plainly said it stands, but not when a slip explains it better."""
-    inside = [other for other in value.alternatives if _within(other, value.unit, field)]
-    if inside:
+    if any(_likely(other, value.unit, field) for other in value.alternatives):
         teen = any("teen" in mention.qualifiers for mention in value.mentions)
         yield "teen_or_ty" if teen else "limits_alternative"
     if any(_within(other, value.unit, field) for other in _slips(value)):

@@ -9,6 +9,7 @@ from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import events as event_row
 from voicelog.mapping import lists, neighbours, texts
+from voicelog.mapping.fit import compatible
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
@@ -114,7 +115,7 @@ def _values(
             placed = True
         if not placed:
             left_over.append(placement.said)
-    _hand_units_round(by_key, units)
+    _hand_units_round(by_key, units, fields)
     values = []
     for key, entries in by_key.items():
         field = fields[key[0], key[1]]
@@ -128,7 +129,9 @@ def _values(
 
 
 def _hand_units_round(
-    by_key: Mapping[Key, list[Entry]], ahead: Mapping[tuple[str, str], str]
+    by_key: Mapping[Key, list[Entry]],
+    ahead: Mapping[tuple[str, str], str],
+    fields: Mapping[tuple[str, str], Field],
 ) -> None:
     """A unit said once for a list goes to every value of the list, and of the correction."""
     by_field: dict[tuple[str, str], list[Entry]] = {}
@@ -142,10 +145,12 @@ def _hand_units_round(
         if len(said) != 1:
             continue
         unit = said.pop()
+        wrong = () if compatible(unit, fields[place].unit or unit) else ("wrong_dimension",)
         for entry in entries:
             if entry.unit is None and "unit_unsaid" in entry.doubts:
                 entry.unit = unit
                 entry.doubts.remove("unit_unsaid")
+                entry.doubts.extend(wrong)
 
 
 def _value(key: Key, field: Field, settled: Settled) -> FieldValue:

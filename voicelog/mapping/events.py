@@ -202,13 +202,16 @@ def _option_terms(lexicon: Lexicon) -> set[str]:
     return {canonical for chosen in lexicon.options.values() for canonical in chosen}
 
 
-def _spots(mentions: Sequence[Mention]) -> list[Spot]:
+def _spots(mentions: Sequence[Mention], card: Card) -> list[Spot]:
     groups: dict[tuple[int, int], list[Mention]] = {}
     for mention in mentions:
         groups.setdefault((mention.start, mention.end), []).append(mention)
     spots = []
     for (start, end), group in groups.items():
         names = tuple(dict.fromkeys(str(m.value) for m in group if m.value is not None))
+        if not names and (spelt := _spelt_out(group[0], card)) is not None:
+            group = [replace(group[0], value=spelt, doubts=())]
+            names = (spelt,)
         words = frozenset(
             name.removeprefix("of:") for m in group for name in m.qualifiers if name.startswith("of:")
         )
@@ -251,6 +254,17 @@ def _counts(
             )
         )
     return kept, counts
+
+
+def _spelt_out(mention: Mention, card: Card) -> str | None:
+    """A position that the card names by a word which counts elsewhere ("first floor")."""
+    words = mention.text.lower().split()
+    for step in card.steps:
+        for field_ in step.fields:
+            for position in field_.positions:
+                if position.lower() in words and f"of:{field_.position_word}" in mention.qualifiers:
+                    return position
+    return None
 
 
 def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: _Spans) -> list[Cue]:
@@ -296,7 +310,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         for mention in by_kind.get(kind, ())
     )
     cues = _cues(terms, lexicon, solid)
-    spots = _spots(by_kind.get("position", ()))
+    spots = _spots(by_kind.get("position", ()), card)
     spots, counted = _counts(spots, cues, card, text)
     by_kind["count"] = [*by_kind.get("count", ()), *counted]
     in_spots = _Spans(mention for spot in spots for mention in spot.mentions)

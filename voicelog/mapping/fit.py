@@ -63,7 +63,7 @@ def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...
     ]
     if "ambiguous_unit" not in mention.doubts or not candidates or field.unit is None:
         return mention.unit, mention.doubts
-    alike = sorted(name for name in candidates if _compatible(name, field.unit))
+    alike = sorted(name for name in candidates if compatible(name, field.unit))
     own = [name for name in alike if units.convert(Fraction(1), name, field.unit) == 1]
     if own:
         alike = [field.unit] if field.unit in own else own[:1]
@@ -75,7 +75,8 @@ def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...
 
 
 @cache
-def _compatible(unit: str, other: str) -> bool:
+def compatible(unit: str, other: str) -> bool:
+    """Whether a value in `unit` can stand in a field of unit `other`."""
     try:
         units.convert(Fraction(0), unit, other)
     except UnitError:
@@ -95,7 +96,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
     score = 0.2
     if unit is None:
         doubts = (*doubts, "unit_unsaid")
-    elif _compatible(unit, field.unit):
+    elif compatible(unit, field.unit):
         score = 0.8 + (0.1 if unit == field.unit else 0.0)
     else:
         score = -1.0
@@ -141,7 +142,7 @@ def _ratio(mention: Mention, field: Field) -> Fit | None:
         return None
     unit, doubts = _settled(mention, field)
     score = 0.8
-    if unit is not None and field.unit is not None and not _compatible(unit, field.unit):
+    if unit is not None and field.unit is not None and not compatible(unit, field.unit):
         score = -1.0
         doubts = (*doubts, "wrong_dimension")
     return Fit(score, mention.value, unit, doubts, mention.alternatives)

@@ -52,7 +52,8 @@ def _loose(placement: Placement, unexplained: bool) -> str | None:
         return "placed_by_unit" if unexplained and said.kind != "term" else None
     if target.cue is None or target.cue.places.get(target.place, 0.0) > 0.5:
         return None
-    figures = said.kind in {"identifier", "count"} or said.option is not None
+    counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
+    figures = said.kind == "identifier" or counted or said.option is not None
     patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
     if (figures and not patterned) or (unexplained and said.is_number):
         return "loosely_named"

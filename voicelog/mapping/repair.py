@@ -238,6 +238,9 @@ class _Repair:
 
     def hedge(self, word: Mention) -> None:
         breaks, text = self.events.breaks, self.events.text
+        index = bisect_left(self.starts, word.start)
+        if index < len(self.said) and self.said[index].start < word.end < self.said[index].end:
+            return  # "looks like new" is an option of the card
         start, end = breaks.sentence_start(word.start), breaks.sentence_end(word.end, len(text))
         clause = breaks.clause_end(word.end, len(text))
         ahead = [

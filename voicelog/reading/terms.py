@@ -229,6 +229,7 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
         if negative and key not in {phrase_key(word) for word in _subjects(label)}:
             lexicon.faults.add(lexicon.canonical(phrase))
     if negative:
+        lexicon.statements.add(lexicon.canonical(field.label))
         return
     said = {token.key for phrase in field.say for token in tokenise(phrase)}
     words = [token for token in tokenise(label) if token.is_word]
