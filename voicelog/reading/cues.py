@@ -6,7 +6,7 @@ Built once for a card by `of_card`; a reading only looks things up.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import product
 from typing import TYPE_CHECKING
@@ -40,7 +40,7 @@ def plural(word: str) -> tuple[str, ...]:
     return tuple(ways)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PositionGroup:
     """The places that one position word of the card counts."""
 
@@ -105,6 +105,8 @@ class Cues:
     """Names of the card that hold figures ("N1"), by first atom, figures as digits."""
     codes: dict[Key, CodeCue] = field(default_factory=dict)
     """Cue words of the card's identifiers."""
+    dates: frozenset[Key] = frozenset()
+    """Names of the card's dates."""
     patterns: tuple[CodeCue, ...] = ()
     """Identifiers of the card that have a pattern."""
 
@@ -114,7 +116,7 @@ class Cues:
 
     def at_step(self, step: str | None) -> Cues:
         """The same cues for a note that begins in `step`."""
-        return Cues(self.card, step, self.groups, self.words, self.names, self.codes, self.patterns)
+        return replace(self, step=step)
 
 
 def of_card(card: Card | None) -> Cues:
@@ -130,6 +132,12 @@ def of_card(card: Card | None) -> Cues:
         _words(groups, fields),
         _names(card, fields),
         dict(_codes(fields)),
+        frozenset(
+            key(phrase)
+            for each in fields
+            if each.type == "date"
+            for phrase in (*each.say, each.label)
+        ),
         tuple(cue for cue in map(_code_cue, fields) if cue is not None and cue.pattern),
     )
 
@@ -229,7 +237,10 @@ def _words(groups: tuple[PositionGroup, ...], fields: Iterable[Field]) -> dict[K
             if (each.position_word or "", each.positions) != (group.word, group.positions):
                 continue
             for phrase in (*each.say, each.label):
-                enter(key(phrase), group, weak=True)
+                words = key(phrase)
+                enter(words, group, weak=True)
+                for last in plural(words[-1]) if words else ():
+                    enter((*words[:-1], last), group, weak=True)
     return found
 
 

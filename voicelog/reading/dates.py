@@ -58,10 +58,12 @@ def _read(passage: Passage) -> Iterator[Mention]:
     timed = not texts.isdisjoint(_TIME_WORDS)
     index = 0
     while index < len(passage.atoms):
+        reader.hear(index)
         found: Found | bool | None = None
         if not passage.claims[index]:
             found = (
                 reader.numeric(index)
+                or reader.spoken_numeric(index)
                 or (named and (reader.day_first(index) or reader.month_first(index)))
                 or (timed and reader.clock(index))
             )
@@ -81,12 +83,22 @@ class _Dates:
     def __init__(self, passage: Passage) -> None:
         self._passage = passage
         self._atoms = passage.atoms
+        self._named_until = -1
+        """Up to this atom a date is expected, since its field was named."""
 
     def _text(self, at: int) -> str:
         return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
 
     def _numerals(self, at: int) -> Numerals:
         return self._passage.numerals(at)
+
+    def hear(self, at: int) -> None:
+        """Remember where a date of the card is named."""
+        for phrase in self._passage.cues.dates:
+            if phrase and phrase[0] == self._text(at):
+                words = tuple(atom.text for atom in self._atoms[at : at + len(phrase)])
+                if words == phrase:
+                    self._named_until = at + len(phrase) + 3
 
     # --- dates ------------------------------------------------------------------
 
@@ -116,16 +128,49 @@ class _Dates:
             return self._either(at, int(first), int(second), _CENTURY + int(third), short=True)
         return None
 
+    def spoken_numeric(self, at: int) -> Found | None:
+        """ "three slash nine slash twenty five"; "five six twenty twenty seven" behind the
+        name of a date."""
+        day = self._day_number(at)
+        if day is None:
+            return None
+        second = self._separated(day[1])
+        month = self._day_number(second)
+        if month is None:
+            return None
+        third = self._separated(month[1])
+        told = second > day[1] and third > month[1]
+        if not told and not (at < self._named_until and (second, third) == (day[1], month[1])):
+            return None
+        year = self._year(third)
+        if year is None or (told and self._text(day[1]) in ("-", "/")):
+            return None
+        found = self._either(at, day[0], month[0], year[0], short=year[2], last=year[1])
+        return found if day[0] <= 12 or month[0] <= 12 else None
+
+    def _separated(self, at: int) -> int:
+        """Index behind a separator at `at`: "slash", "stroke", "dash", "dot"."""
+        separators = ("slash", "stroke", "dash", "dot", "point", "/", "-")
+        return at + 1 if self._text(at) in separators else at
+
     def _either(
-        self, at: int, first: int, second: int, year: int, *, short: bool = False
+        self,
+        at: int,
+        first: int,
+        second: int,
+        year: int,
+        *,
+        short: bool = False,
+        last: int | None = None,
     ) -> Found | None:
+        end = at + 5 if last is None else last
         doubts: tuple[str, ...] = ("no_year",) if short else ()
         if first > 12 or first == second:
-            return self._date(at, at + 5, first, second, year, doubts)
+            return self._date(at, end, first, second, year, doubts)
         if second > 12:
-            return self._date(at, at + 5, second, first, year, doubts)
+            return self._date(at, end, second, first, year, doubts)
         other = _day(second, first, year)
-        return self._date(at, at + 5, first, second, year, ("ambiguous_date", *doubts), other)
+        return self._date(at, end, first, second, year, ("ambiguous_date", *doubts), other)
 
     def _month(self, at: int) -> tuple[int, int] | None:
         """(month, index behind) of a month's name at `at`."""
@@ -166,6 +211,8 @@ class _Dates:
         if at >= len(self._atoms) or self._passage.claims[at]:
             return None
         atom = self._atoms[at]
+        if atom.text == "20" and (halves := self._year_in_halves(at)) is not None:
+            return halves
         if atom.shape == "digits":
             if len(atom.text) == 4 and atom.text[0] in "12":
                 return int(atom.text), at + 1, False
@@ -181,6 +228,21 @@ class _Dates:
         if 20 <= number.value <= 99 and len(number.digits) == 2:
             return _CENTURY + int(number.value), number.last, True
         return None
+
+    def _year_in_halves(self, at: int) -> tuple[int, int, bool] | None:
+        """ "20, 27" and "20th, 27th" are what recognisers write for "twenty twenty seven"."""
+        after = at + 1
+        for text in ("th", ","):
+            if self._text(after) == text:
+                after += 1
+        if after >= len(self._atoms) or len(self._text(after)) != 2:
+            return None
+        if self._atoms[after].shape != "digits":
+            return None
+        last = after + 2 if self._text(after + 1) in ("th", "st", "nd", "rd") else after + 1
+        if self._unit_follows(last):
+            return None
+        return _CENTURY + int(self._text(after)), last, True
 
     def _unit_follows(self, at: int) -> bool:
         return unit_words.find(self._atoms, at, len(self._atoms)) is not None or (

@@ -20,11 +20,12 @@ from voicelog.reading.cues import CodeCue
 from voicelog.reading.spoken import heads, letter_names, letters, separators
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from spacy.tokens import Doc
 
     from voicelog.objects import Mention, Value
+    from voicelog.reading.atoms import Atom
     from voicelog.reading.passage import Passage
 
 NAME = "identifiers"
@@ -144,9 +145,16 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     atom = passage.atoms[at]
     if atom.glued and at and passage.atoms[at - 1].text not in ("(", '"', "'", ","):
         return None
+    if _is_place(passage, at):
+        return None
     written = _written(passage, at)
     if written is not None:
         return _mention(passage, at, written, CodeCue(None, None, None))
+    if atom.shape == "digits" and len(atom.text) >= 3:
+        numbered = _code(passage, at)
+        if numbered is not None and numbered.spelt and not numbered.value.isalnum():
+            return _mention(passage, at, numbered, CodeCue(None, None, None))
+        return None
     if atom.shape != "word" or (
         (atom.text,) not in letters()
         and not _starts_letter_pair(passage, at)
@@ -161,6 +169,21 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     if code.letters >= 2 and code.figures >= 2 and not code.by_sound and len(atom.text) == 1:
         return _mention(passage, at, code, CodeCue(None, None, None))
     return None
+
+
+def _is_place(passage: Passage, at: int) -> bool:
+    """Whether a letter or figures at `at` are a place of the card: "phase U280", "bolts 1-6"."""
+    before = (passage.atoms[at - 1].text,) if at else ()
+    if before in passage.cues.words and not passage.cues.words[before].weak:
+        return True
+    atom = passage.atoms[at]
+    following = passage.atoms[at + 1] if at + 1 < len(passage.atoms) else None
+    if len(atom.text) > 1 or following is None or following.shape != "digits":
+        return False
+    step = passage.step_at(at)
+    return any(
+        (atom.text,) in group.phrases and step in group.steps for group in passage.cues.groups
+    )
 
 
 def _starts_letter_pair(passage: Passage, at: int) -> bool:
@@ -180,7 +203,7 @@ def _written(passage: Passage, at: int) -> _Code | None:
     if last - at < 2:
         return None
     parts = atoms[at:last]
-    value = "".join(atom.text for atom in parts).upper()
+    value = _joined(parts)
     letters_in = sum(char.isalpha() for char in value)
     figures_in = sum(char.isdigit() for char in value)
     if not value.isascii() or figures_in == 0 or "'" in value:
@@ -195,6 +218,24 @@ def _written(passage: Passage, at: int) -> _Code | None:
         return None
     bare = frozenset(range(len(value)))
     return _Code(value, last, letters_in, 0, figures_in, False, bare)
+
+
+def _joined(parts: Sequence[Atom]) -> str:
+    """The row as one word; hyphens between figures said one by one ("TM-2-0-5") are the
+    recogniser's."""
+    kept: list[str] = []
+    for index, atom in enumerate(parts):
+        around = parts[index - 1 : index + 2] if index else ()
+        between = (
+            atom.text == "-"
+            and len(around) == 3
+            and all(
+                each.shape == "digits" and len(each.text) == 1 for each in (around[0], around[2])
+            )
+        )
+        if not between:
+            kept.append(atom.text)
+    return "".join(kept).upper()
 
 
 _PARTS_OF_NUMBERS = frozenset({"th", "st", "nd", "rd", "ths", "er", "x", "ish"})
@@ -277,7 +318,21 @@ class _Spelling:
         )
 
     def _piece(self, at: int) -> tuple[str, int, str] | None:
+        at = self._past_comma(at)
         return self._separator(at) or self._spelt(at) or self._figures(at) or self._written(at)
+
+    def _past_comma(self, at: int) -> int:
+        """Behind a comma between figures dictated one by one: "hotel kilo 2, 1, dash 3, 3"."""
+        if not self._pieces or self._atoms[at].text != "," or at + 1 >= len(self._atoms):
+            return at
+        if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
+            return at
+        after = self._atoms[at + 1]
+        if (after.text,) in separators():
+            return at + 1
+        alone = at + 2 >= len(self._atoms) or self._atoms[at + 2].text in (",", ".", "-")
+        figure = after.shape == "digits" and len(after.text) == 1
+        return at + 1 if figure and alone else at
 
     def _phrase(self, at: int, table: dict[tuple[str, ...], str]) -> tuple[str, int] | None:
         for length in (2, 1):

@@ -39,7 +39,8 @@ _NOT_A_NUMBER_AFTER = frozenset({
 })  # fmt: skip
 """Before "one" these make it a pronoun: "the other one", "this one"."""
 _ARTICLE_DIMENSIONS = frozenset({"volume"})
-_SHORT_RUN = 2
+_SIGNED = frozenset({"temperature", "length", "angle", "electrical", "percent", "vibration"})
+"""Dimensions in which a shop measures below zero."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +92,8 @@ class Measures:
         self._claims = passage.claims
         self._start = start
         self._stop = stop
+        self._before: Measure | None = None
+        """The measure that was read last."""
         self.numerals = Numerals(passage.atoms, stop, passage.words)
 
     def _text(self, at: int) -> str:
@@ -98,6 +101,52 @@ class Measures:
 
     def read(self, at: int) -> Measure | None:
         """The measure that begins at atom `at`, with its sign."""
+        measure = self._revoked(at) or self._read(at)
+        if measure is not None:
+            self._before = measure
+        return measure
+
+    def _revoked(self, at: int) -> Measure | None:
+        """The measure behind the procedure word in "thirty pounds, negative, thirty five
+        pounds"; None where "negative" is a sign."""
+        before = self._before
+        if self._text(at - 1) == "," and self._text(at - 2) == "negative":
+            word = at - 2
+        elif self._text(at - 1) == "negative":
+            word = at - 1
+        else:
+            return None
+        if before is None or word - before.last > 1:
+            return None
+        measure = self._read(at)
+        if measure is None or not self._could_be_negative(measure):
+            return measure
+        number = replace(
+            measure.number, alternatives=(*measure.number.alternatives, -measure.value)
+        )
+        return replace(measure, number=number, doubts=(*measure.doubts, "ambiguous_number"))
+
+    @staticmethod
+    def _could_be_negative(measure: Measure) -> bool:
+        if measure.unit is None:
+            return True
+        return unit_words.dimension_of(measure.unit.units[0]) in _SIGNED
+
+    def _revokes(self, at: int) -> bool:
+        """Whether "negative" at `at` stands right behind a measure of the same kind."""
+        before = self._before
+        if (
+            before is None
+            or at - before.last > 1
+            or self._text(before.last) not in (",", "negative")
+        ):
+            return False
+        after = at + 2 if self._text(at + 1) == "," else at + 1
+        number = self._number(after)
+        unit = None if number is None else self._unit(number)
+        return unit is None or before.unit is None or unit[0].units == before.unit.units
+
+    def _read(self, at: int) -> Measure | None:
         first, qualifiers, negative = self._sign(at)
         number = self._number(first)
         if number is None:
@@ -133,6 +182,8 @@ class Measures:
         if tolerance is not None:
             return tolerance, frozenset({"tolerance"}), False
         text = self._text(at)
+        if text == "negative" and self._revokes(at):
+            return at, frozenset(), False  # "thirty, negative, thirty five": the word revokes
         if text in ("minus", "negative"):
             return at + 1, frozenset(), True
         if text == "plus":
@@ -151,7 +202,7 @@ class Measures:
     def _number(self, at: int) -> Number | None:
         if at >= self._stop:
             return None
-        heard = self._suffixed(at)
+        heard = self._suffixed(at) or self._by_ear(at)
         if heard is not None:
             return heard
         number = self.numerals.number(at)
@@ -178,6 +229,17 @@ class Measures:
         if unit is None:
             return None
         return Number(at, at + 1, Decimal(self._atoms[at].text))
+
+    def _by_ear(self, at: int) -> Number | None:
+        """ "for drops per minute": a number must stand before a unit that is no time."""
+        figure = self.numerals.by_ear(at)
+        if figure is None or self._text(at) in ("to", "er") or self.numerals.starts_number(at - 1):
+            return None
+        unit = unit_words.find(self._atoms, at + 1, self._stop)
+        if unit is None or unit[0].symbol or unit[1] == at + 2:
+            return None
+        value = Decimal(figure)
+        return Number(at, at + 1, value, doubts=("ambiguous_number",))
 
     def _is_thou(self, at: int) -> bool:
         """Whether "thousandths" at `at` is the unit of an inch, not a fraction of another."""

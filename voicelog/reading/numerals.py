@@ -263,8 +263,8 @@ class Numerals(Cardinals):
         joined = self._hyphened(last) if dot and whole is not None else None
         if joined is not None:  # "2.5-0" for "two five zero"
             said = Decimal(before + digits + joined[0])
-            other = Decimal(f"{before}.{digits}{joined[0]}")
-            return Number(at, joined[1], said, (other,), doubts=("joined_digits",))
+            read = Decimal(f"{before}.{digits}{joined[0]}")
+            return Number(at, joined[1], said, (read,), doubts=("joined_digits",))
         value = Decimal(f"{before}.{digits}")
         other = twin_of(digits) if twin else None
         alternatives: list[Value] = [] if other is None else [Decimal(f"{before}.{other}")]

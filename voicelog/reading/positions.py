@@ -31,6 +31,8 @@ _TO = frozenset({"to", "through", "thru", "-", "–", "—"})
 _BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"})
 _REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""
+_OPENING = 6
+"""Atoms behind the name of a field within which its list may begin."""
 _AFTER_AS = frozenset({"as", "all", "turn", "turned", "have", "has", "had", "been", "that's"})
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
 _BEFORE_TO = frozenset(
@@ -307,6 +309,8 @@ class _Finder(Fused):
         if head is None:
             return None
         values, last = head
+        if not set(groups) & set(self._context.groups):
+            self._context.used = set()
         if not values:
             return [self._unknown(first, last, groups)], last
         last = self._more(values, last, numbers, many=many)
@@ -338,7 +342,7 @@ class _Finder(Fused):
         if not self._free(at):
             return None
         numerals = self._passage.numerals(at)
-        fused = self._fused(at, groups, numbers, many=many)
+        fused = None if weak else self._fused(at, groups, numbers, many=many)
         if fused is not None:
             doubts.append("fused_position")
             return fused
@@ -450,7 +454,7 @@ class _Finder(Fused):
     def _continued(self, at: int) -> Found | None:
         """The next position of a running list: "bolt one ninety eight, two ninety nine"."""
         context = self._context
-        if not context.running(at):
+        if not context.running(at) and not self._begin_heard(at):
             return None
         if at != context.resume and self._text(at - 1) not in _BREAKS:
             return None
@@ -464,6 +468,17 @@ class _Finder(Fused):
             if not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _begin_heard(self, at: int) -> bool:
+        """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""
+        context = self._context
+        if not context.heard or at - context.heard_at > _OPENING or not context.heard[0].order:
+            return False
+        if not any(value == context.heard[0].order[0] for value, _ in self._prefixes(at)):
+            return False
+        context.groups, context.used, context.last = context.heard, set(), None
+        context.at = at
+        return True
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         values = [value]

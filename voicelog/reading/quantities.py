@@ -60,21 +60,52 @@ STAGE = quantities
 def _read(passage: Passage, start: int, stop: int) -> Iterator[Mention]:
     reader = Measures(passage, start, stop)
     items = _beside(_compounds(passage, list(_items(passage, reader, start, stop))))
+    shared = _shared_references(passage, items)
     index = 0
     while index < len(items):
         item = items[index]
         following = items[index + 1] if index + 1 < len(items) else None
         pair = None if following is None else _pair(passage, start, stop, item, following)
+        last = item.last if pair is None or following is None else following.last
+        passage.claim(item.first, last, NAME)
+        index += 1 if pair is None else 2
         if pair is not None:
-            index += 2
             yield pair
-            passage.claim(item.first, following.last if following else item.last, NAME)
+        elif index - 1 in shared:
+            yield _of_list(passage, item, shared[index - 1])
+        elif item.first not in {reference.first for reference in shared.values()}:
+            yield _comparison(passage, start, item) or _single(passage, item)
+
+
+def _shared_references(passage: Passage, items: list[Measure]) -> dict[int, Measure]:
+    """ "seventy five, seventy four, all over eighty": index of a reading -> its reference."""
+    found: dict[int, Measure] = {}
+    for index, reference in enumerate(items):
+        before = [
+            passage.atoms[at].text for at in range(max(0, reference.first - 2), reference.first)
+        ]
+        if before not in (["all", "over"], ["each", "over"], ["both", "over"]):
             continue
-        index += 1
-        mention = _comparison(passage, start, item) or _single(passage, item)
-        if isinstance(item, Measure):
-            passage.claim(item.first, item.last, NAME)
-        yield mention
+        at = index - 1
+        while at >= 0 and items[at].unit is None and not items[at].value.is_nan():
+            gap = set(_between(passage, items[at], items[at + 1])) - {",", "and", ";", "all"}
+            if gap - {"over", "each", "both"} or items[at].value > reference.value:
+                break
+            found[at] = reference
+            at -= 1
+    return found
+
+
+def _of_list(passage: Passage, item: Measure, reference: Measure) -> Mention:
+    return passage.mention(
+        "ratio",
+        item.first,
+        item.last,
+        NAME,
+        value=Ratio(item.value, reference.value),
+        qualifiers=item.qualifiers - {"digits"},
+        doubts=item.doubts,
+    )
 
 
 def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterator[Measure]:
