@@ -14,6 +14,7 @@ from tests.records.scene import SECRET, STEP_10, STEP_30, StandingClock, accept,
 from voicelog.objects import Record
 from voicelog.records import Confirmation, Correction, Filter, Store
 from voicelog.records import book as room
+from voicelog.records.search import numbers
 
 Confirm = Callable[..., Record]
 
@@ -124,3 +125,23 @@ def test_what_was_said_is_found(store: Store) -> None:
     digest = store.records.show(act, by="ruth").digest
     store.records.sign(act, by="ruth", secret=SECRET, digest=digest)
     assert ids(store, words="easily cover") == ["R-000001"]
+
+
+@pytest.mark.parametrize(
+    "wanted",
+    [
+        Filter(),
+        Filter(card="TB-10", person="tom", since=date(2026, 1, 1)),
+        Filter(words="bearing", person="tom"),
+        Filter(state="superseded"),
+    ],
+)
+def test_a_wide_filter_is_read_off_the_index_in_its_order(store: Store, wanted: Filter) -> None:
+    matching, column, values = numbers(wanted)
+    plan = store.connections.db.execute(
+        f"EXPLAIN QUERY PLAN SELECT r.seq FROM {matching} ORDER BY {column} DESC LIMIT 50",
+        values | {"top": 9},
+    ).fetchall()
+    steps = [step[3] for step in plan]
+    assert any("INDEX records_facts" in step for step in steps), steps
+    assert not any("TEMP B-TREE FOR ORDER BY" in step for step in steps), steps

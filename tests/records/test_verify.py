@@ -103,7 +103,7 @@ def test_a_home_as_it_should_be_has_no_fault(full: Store) -> None:
         ("DELETE FROM to_inspect", "record R-000004"),
         ("UPDATE meta SET value = 'elsewhere' WHERE key = 'site'", "site"),
         ("CREATE TABLE aside(x)", "table aside"),
-        ("DROP INDEX records_day", "index records_day"),
+        ("DROP INDEX records_facts", "index records_facts"),
     ],
 )  # fmt: skip
 def test_every_change_is_named(full: Store, statement: str, where: str) -> None:

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import errno
 import os
+import random
 import sqlite3
 import threading
+import time
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -135,7 +137,7 @@ class Connections:
                 yield database
             return
         with plain_errors(self.home, self._wait_s):
-            database.conn.execute("BEGIN IMMEDIATE")
+            self._lock(database.conn)
             try:
                 yield database
                 database.conn.execute("COMMIT")
@@ -143,6 +145,27 @@ class Connections:
                 if database.conn.in_transaction:
                     database.conn.execute("ROLLBACK")
                 raise
+
+    def _lock(self, raw: sqlite3.Connection) -> None:
+        """Begin to write, waiting for whoever writes now.
+
+        SQLite's own waiting lengthens its pauses up to 100 ms, so that one of many writers
+        may go without for seconds; short pauses of random length give each the same chance.
+        """
+        until = time.monotonic() + self._wait_s
+        raw.execute("PRAGMA busy_timeout = 0").fetchall()
+        try:
+            while True:
+                try:
+                    raw.execute("BEGIN IMMEDIATE")
+                    return
+                except sqlite3.OperationalError as error:
+                    busy = (error.sqlite_errorname or "").startswith("SQLITE_BUSY")
+                    if not busy or time.monotonic() > until:
+                        raise
+                time.sleep(random.uniform(0.001, 0.005))  # noqa: S311 — a pause, no secret
+        finally:
+            raw.execute(f"PRAGMA busy_timeout = {round(1000 * self._wait_s)}").fetchall()
 
     def close(self) -> None:
         with self._guard:

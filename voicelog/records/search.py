@@ -49,10 +49,21 @@ def _match(wanted: Filter) -> str | None:
     return " AND ".join(parts) or None
 
 
-def where(wanted: Filter) -> tuple[str, dict[str, Any]]:
-    """FROM and WHERE of the query over `records r`, and its parameters."""
-    source, conditions, values = "records r", [], dict[str, Any]()
-    for name in ("work_order", "card", "equipment", "note"):
+_NARROW = ("work_order", "note")
+_WIDE = ("card", "equipment")
+
+
+def numbers(wanted: Filter) -> tuple[str, str, dict[str, Any]]:
+    """FROM and WHERE of a query for `seq` of records, the column to order by, its parameters.
+
+    The query takes `:top`, the last record that is looked at. What narrows a search to a few
+    records has an index of its own; all else is read off `records_facts`, which holds what
+    filters ask for, so that no record is opened before it is known to match.
+    """
+    conditions, values = ["r.seq <= :top"], dict[str, Any]()
+    narrow = wanted.serial_number is not None or any(getattr(wanted, key) for key in _NARROW)
+    source = "records r" if narrow else "records r INDEXED BY records_facts"
+    for name in (*_NARROW, *_WIDE):
         value = getattr(wanted, name)
         if value is not None:
             conditions.append(f"r.{name} = :{name}")
@@ -75,12 +86,15 @@ def where(wanted: Filter) -> tuple[str, dict[str, Any]]:
     if wanted.person is not None:
         conditions.append("(r.performed_by = :person OR r.signed_by = :person)")
         values["person"] = wanted.person
-    replaced = "EXISTS (SELECT 1 FROM records s WHERE s.supersedes = r.id AND s.seq <= :top)"
-    if wanted.state != "all":
-        conditions.append(replaced if wanted.state == "superseded" else f"NOT {replaced}")
-    match = _match(wanted)
+    replaced = "SELECT s.supersedes FROM records s WHERE s.supersedes IS NOT NULL AND s.seq <= :top"
+    if wanted.state == "superseded":
+        conditions.append(f"r.id IN ({replaced})")
+    elif wanted.state == "current":
+        conditions.append(f"NOT EXISTS ({replaced} AND s.supersedes = r.id)")
+    match, order = _match(wanted), "r.seq"
     if match is not None:
-        source = "word_index JOIN records r ON r.seq = word_index.rowid"
-        conditions.append("word_index MATCH :match")
+        source = f"word_index CROSS JOIN {source} ON r.seq = word_index.rowid"
+        conditions.insert(0, "word_index MATCH :match")
         values["match"] = match
-    return f"{source} WHERE r.seq <= :top" + "".join(f" AND {c}" for c in conditions), values
+        order = "word_index.rowid"
+    return f"{source} WHERE {' AND '.join(conditions)}", order, values

@@ -97,7 +97,7 @@ def _faults(db: sqlite3.Connection, home: Path, heads: tuple[SignedHead, ...]) -
     if broken:
         return
     yield from _tables(db, home)
-    yield from _chain(db)
+    yield from chain(db)
     yield from _ends(db, heads)
     yield from _cards(db)
     for kind, table, key in _CONTENTS:
@@ -136,7 +136,8 @@ def _tables(db: sqlite3.Connection, home: Path) -> Iterator[Fault]:
             yield Fault(name, "is not as voicelog makes it: somebody changed the store by hand")
 
 
-def _chain(db: sqlite3.Connection) -> Iterator[Fault]:
+def chain(db: sqlite3.Connection) -> Iterator[Fault]:
+    """Lines of the ledger that do not follow from the one before, or were changed."""
     previous, expected = START, 1
     for seq, *facts, before, booked in db.execute(
         "SELECT seq, at, by, act, kind, subject, digest, detail, previous, hash"
