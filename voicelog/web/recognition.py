@@ -1,0 +1,177 @@
+"""The recogniser in a process of its own: a thread of this one would hold up every page.
+
+There is one such process; utterances of all dictations wait for it in the order in which
+they were spoken, and `waiting` says how many there are. If it dies it is started again and
+the utterance is heard once more.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import multiprocessing
+import os
+import threading
+import time
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from functools import cache, partial
+from typing import TYPE_CHECKING, TypeVar
+
+from voicelog.errors import ModelError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy as np
+
+    from voicelog.objects import Card, Draft, Take, Transcript
+    from voicelog.pipeline import Chain
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Utterance:
+    """Something that was said, still as sound."""
+
+    samples: np.ndarray
+    card: Card
+    step: str | None
+
+
+def whisper(model: str, profile: str) -> Chain:
+    """The chain with a real recogniser. Raises ModelError."""
+    from voicelog.pipeline import Chain
+    from voicelog.speech.recognise import WhisperRecogniser
+
+    return Chain(WhisperRecogniser(model or None, profile=profile))
+
+
+@cache
+def _chain(make: Callable[[], Chain]) -> Chain:
+    """One chain in each process, made at its first use."""
+    return make()
+
+
+def _begin(parent: int) -> None:
+    """First act of the process: see to it that it ends with its parent, however that ends."""
+
+    def watch() -> None:
+        while os.getppid() == parent:
+            time.sleep(1)
+        os._exit(0)
+
+    threading.Thread(target=watch, daemon=True).start()
+
+
+def _hear(make: Callable[[], Chain], utterance: Utterance) -> Take:
+    from voicelog.speech import audio
+
+    chain = _chain(make)
+    return chain.hear(audio.of_samples(utterance.samples), utterance.card, utterance.step)
+
+
+def _step_said(transcript: Transcript, card: Card, step: str | None) -> str | None:
+    from voicelog.reading import Reader
+
+    said = [m.value for m in Reader(card).read(transcript, step).mentions if m.kind == "step"]
+    return said[-1] if said and isinstance(said[-1], str) and card.step(said[-1]) else None
+
+
+def _note(make: Callable[[], Chain], data: bytes, name: str, card: Card, step: str | None) -> Draft:
+    from voicelog.speech import audio
+
+    return _chain(make).note(audio.load(data, name), card, step)
+
+
+def _ready(make: Callable[[], Chain]) -> str:
+    _chain(make)
+    return "ready"
+
+
+class Recognition:
+    """Hears and reads for all dictations; its methods are coroutines."""
+
+    def __init__(self, make: Callable[[], Chain], pool: Callable[[], Executor] | None = None):
+        self._make = make
+        self._pool_maker = pool or self._process
+        self._pool: Executor | None = None
+        self._reading = ThreadPoolExecutor(1, thread_name_prefix="reading")
+        """Reading text takes some hundredths of a second: a thread is enough for it."""
+        self._reader: Chain | None = None
+        self.waiting = 0
+        """Utterances and recordings that are not heard yet."""
+        self.last_s = 0.0
+        """How long the last one took."""
+
+    def _process(self) -> Executor:
+        return ProcessPoolExecutor(
+            1,
+            mp_context=multiprocessing.get_context("spawn"),
+            initializer=_begin,
+            initargs=(os.getpid(),),
+        )
+
+    async def hear(self, utterance: Utterance) -> Take:
+        """What was said. Raises NoSpeech, AudioError, ModelError."""
+        return await self._counted(partial(_hear, self._make, utterance))
+
+    async def note(self, data: bytes, name: str, card: Card, step: str | None) -> Draft:
+        """A whole recording as a draft. Raises AudioError, NoSpeech, ModelError."""
+        return await self._counted(partial(_note, self._make, data, name, card, step))
+
+    async def propose(self, takes: tuple[Take, ...], card: Card, step: str | None) -> Draft:
+        """Values for the card's fields out of all that was said."""
+        return await self._read(lambda: self._text_chain().propose(takes, card, step))
+
+    async def step_said(self, said: Transcript, card: Card, step: str | None) -> str | None:
+        """Number of the step that an utterance leads to ("step forty"); None when to none."""
+        return await self._read(lambda: _step_said(said, card, step))
+
+    def _text_chain(self) -> Chain:
+        from voicelog.pipeline import Chain
+
+        if self._reader is None:
+            self._reader = Chain()
+        return self._reader
+
+    async def _read(self, work: Callable[[], T]) -> T:
+        return await asyncio.get_running_loop().run_in_executor(self._reading, work)
+
+    async def warm(self) -> None:
+        """Load the model before somebody waits for it. Raises ModelError."""
+        await self._read(self._text_chain)
+        await self._run(partial(_ready, self._make))
+
+    async def _counted(self, work: Callable[[], T]) -> T:
+        self.waiting += 1
+        began = time.monotonic()
+        try:
+            return await self._run(work)
+        finally:
+            self.waiting -= 1
+            self.last_s = time.monotonic() - began
+
+    async def _run(self, work: Callable[[], T]) -> T:
+        for _ in range(3):
+            if self._pool is None:
+                self._pool = self._pool_maker()
+            pool = self._pool
+            try:
+                return await asyncio.get_running_loop().run_in_executor(pool, work)
+            except BrokenProcessPool:
+                if self._pool is pool:
+                    self._pool = None
+                pool.shutdown(wait=False)
+        raise ModelError(
+            "the recogniser stopped three times over the same recording; the sound is kept: "
+            "look at the memory of this machine and start voicelog again"
+        )
+
+    def close(self) -> None:
+        """End the process; what waits is left on disk."""
+        self._reading.shutdown(wait=False, cancel_futures=True)
+        if self._pool is not None:
+            self._pool.shutdown(wait=False, cancel_futures=True)
+            self._pool = None
