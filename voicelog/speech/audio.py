@@ -173,6 +173,7 @@ def load(source: Path | bytes, name: str = "recording") -> Audio:
     if demuxer is None:
         what = "is a text, not a recording" if _looks_like_text(data) else "is no known recording"
         raise AudioError(f"{name}: {what}; voicelog reads {READS}")
+    _check_chunks(data, name)
     try:
         decoded = _decode(data, demuxer, name)
     except (av.FFmpegError, ValueError, EOFError) as error:
@@ -187,6 +188,34 @@ def load(source: Path | bytes, name: str = "recording") -> Audio:
         path=path,
         warnings=_damage(decoded, name),
     )
+
+
+def _check_chunks(data: bytes, name: str) -> None:
+    """FFmpeg shortens the sound of these containers to what is there; the header says what was.
+
+    A recorder that streams leaves the size open (0 or all bits set) and fills it in at the end,
+    if at all.
+    """
+    kind = (data[:4], data[8:12])
+    if kind == (b"RIFF", b"WAVE"):
+        at, order, width, wanted = 12, "little", 4, b"data"
+    elif kind[0] == b"FORM" and kind[1] in (b"AIFF", b"AIFC"):
+        at, order, width, wanted = 12, "big", 4, b"SSND"
+    elif kind[0] == b"caff":
+        at, order, width, wanted = 8, "big", 8, b"data"
+    else:
+        return
+    while at + 4 + width <= len(data):
+        size = int.from_bytes(data[at + 4 : at + 4 + width], order)  # type: ignore[arg-type]
+        left = len(data) - at - 4 - width
+        if data[at : at + 4] == wanted:
+            if 0 < size < 1 << (8 * width - 1) and left < size:
+                raise AudioError(
+                    f"{name}: is cut off: {left / size:.0%} of its sound are there; "
+                    "copy it again from the recorder"
+                )
+            return
+        at += 4 + width + size + (size % 2 if width == 4 else 0)
 
 
 def _sound(decoded: _Decoded, name: str) -> np.ndarray:

@@ -46,62 +46,66 @@ class Vocabulary:
         return " ".join(self.phrases)
 
 
-def of(card: Card | None = None, step: Step | None = None) -> Vocabulary:
-    """The vocabulary of `step`, with the terms of its neighbours; general without a card."""
+def of(card: Card | None = None, step: Step | str | None = None) -> Vocabulary:
+    """The vocabulary of `step` (or its number), then its neighbours; general without a card."""
     wording = settings.load().vocabulary
     if card is None:
         return Vocabulary(tuple(_clean(wording.general)))
-    steps = [step] if step is not None else list(card.steps)
-    fields = [field for each in steps for field in each.fields]
-    units = tuple(dict.fromkeys(_spoken_units(fields, wording)))
+    here = card.step(step) if isinstance(step, str) else step
+    fields = [field for each in ([here] if here else card.steps) for field in each.fields]
+    units = tuple(dict.fromkeys(filter(None, (_spoken_unit(field, wording) for field in fields))))
     identifiers = any(field.type == "identifier" for field in fields)
-    own = [_sentence([*_cues(fields)])]
-    own += [_sentence(units)]
-    if step is not None:
-        own.append(_sentence([step.title, *step.sequence]))
-    own.append(_sentence(_said(card, step)))
+    phrases = [phrase for field in fields for phrase in _expected(field, wording)]
     if identifiers:
-        own.append(wording.alphabet)
-    neighbours = _sentence(_neighbours(card, step))
-    phrases = _clean([*own, *wording.general, neighbours])
-    return Vocabulary(tuple(phrases), identifiers, units)
+        phrases.append(wording.alphabet)
+    phrases += [*wording.general, *_said(card, phrases), *_neighbours(card, here, wording)]
+    return Vocabulary(tuple(_clean(phrases)), identifiers, units)
 
 
-def _cues(fields: Iterable[Field]) -> Iterator[str]:
-    for field in fields:
-        yield from field.say or (field.label,)
-        if field.position_word:
-            yield field.position_word
-        yield from (place for place in field.positions if place.isalpha() and len(place) > 1)
-        yield from field.options
+def _expected(field: Field, wording: Prompting) -> Iterator[str]:
+    """How a finding in `field` begins and ends, as short sentences like those dictated.
+
+    A verdict is never put beside its cue: the model might repeat it.
+    """
+    if field.type in ("text", "computed"):
+        return
+    cue, *others = field.say or (field.label,)
+    places = [place for place in field.positions if place.isalpha() and len(place) > 1]
+    words = [cue]
+    if field.position_word and field.position_word != cue:
+        words.append(field.position_word)
+    words += [*places, *field.options, _spoken_unit(field, wording)]
+    yield " ".join(filter(None, words)) + "."
+    for other in others[:2]:
+        yield other + "."
 
 
-def _spoken_units(fields: Iterable[Field], wording: Prompting) -> Iterator[str]:
-    for field in fields:
-        if field.unit in wording.units:
-            yield wording.units[field.unit]
+def _spoken_unit(field: Field, wording: Prompting) -> str:
+    """The field's unit in words; a unit named in full ("volt") is its own word."""
+    if field.unit is None:
+        return ""
+    if field.unit in wording.units:
+        return wording.units[field.unit]
+    named = re.fullmatch(r"[a-z]{3,}", field.unit)
+    return f"{field.unit}s" if named else ""
 
 
-def _said(card: Card, step: Step | None) -> Iterator[str]:
-    """How the card's terms are said, those that the step speaks of first."""
-    own = " ".join(_cues(step.fields)).casefold() if step else ""
+def _said(card: Card, phrases: Iterable[str]) -> Iterator[str]:
+    """The card's other terms, those that the step speaks of first."""
+    own = " ".join(phrases).casefold()
     ranked = sorted(card.terms, key=lambda term: term[0].casefold() not in own)
     for _, sayings in ranked:
-        yield from sayings
+        yield from (f"{saying}." for saying in sayings if saying.casefold() not in own)
 
 
-def _neighbours(card: Card, step: Step | None) -> Iterator[str]:
+def _neighbours(card: Card, step: Step | None, wording: Prompting) -> Iterator[str]:
     if step is None:
         return
     at = card.steps.index(step)
     for each in card.steps[max(0, at - 1) : at + 2]:
         if each is not step:
-            yield from _cues(each.fields)
-
-
-def _sentence(words: Iterable[str]) -> str:
-    unique = dict.fromkeys(word.strip() for word in words if word.strip())
-    return f"{', '.join(unique)}." if unique else ""
+            for field in each.fields:
+                yield from _expected(field, wording)
 
 
 def _is_number(word: str) -> bool:
@@ -110,7 +114,7 @@ def _is_number(word: str) -> bool:
 
 def _clean(phrases: Iterable[str]) -> Iterator[str]:
     """Phrases without any number, each once, capitalised like written speech."""
-    seen = set()
+    seen: set[str] = set()
     for phrase in phrases:
         kept = _WORD.sub(lambda match: "" if _is_number(match[0]) else match[0], phrase)
         kept = re.sub(r"\s+([,.])", r"\1", re.sub(r"(,\s*)+", ", ", kept))

@@ -65,6 +65,10 @@ class Activity:
                 return self._end(self._quiet)
         return None
 
+    def cut(self) -> Span | None:
+        """End the open stretch here; if speech goes on, the next one begins with the next frame."""
+        return None if self.start is None else self._end(self._at)
+
     def finish(self) -> Span | None:
         """The stretch that the end of the audio cuts off, if there is one."""
         return None if self.start is None else self._end(self._quiet or self._at)

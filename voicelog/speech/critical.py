@@ -1,0 +1,315 @@
+"""The words of a transcript in which a mistake would change a value, in a form that compares.
+
+Two readings of the same audio rarely agree letter by letter ("101 N·m", "one zero one Newton
+metres"). So each is reduced to its critical items: figures, letters of identifiers, unit
+words, places, verdicts, negations and procedure words, each with the stretch of text it came
+from. This is no reading of values (that is the reading room's work); it only says where two
+wordings differ in something that matters.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+
+def _words(text: str) -> list[str]:
+    return text.split()
+
+
+_FIGURES = {
+    word: number
+    for number, words in enumerate(
+        ("zero oh nought", "one wun", "two", "three tree", "four fower", "five fife", "six",
+         "seven", "eight ait", "nine niner", "ten", "eleven", "twelve", "thirteen", "fourteen",
+         "fifteen", "sixteen", "seventeen", "eighteen", "nineteen")
+    )
+    for word in words.split()
+}  # fmt: skip
+_TENS = {
+    word: 10 * number
+    for number, word in enumerate(
+        ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"), 2
+    )
+}
+_ORDINALS = {
+    word: number
+    for number, word in enumerate(
+        (
+            "first",
+            "",
+            "third",
+            "fourth",
+            "fifth",
+            "sixth",
+            "seventh",
+            "eighth",
+            "ninth",
+            "tenth",
+            "eleventh",
+            "twelfth",
+            "thirteenth",
+            "fourteenth",
+            "fifteenth",
+            "sixteenth",
+            "seventeenth",
+            "eighteenth",
+            "nineteenth",
+            "twentieth",
+        ),
+        1,
+    )
+    if word
+}  # fmt: skip  "second" is a unit of time far more often
+_POWERS = {"hundred": 100, "thousand": 1000}
+_POINT = {"point", "decimal"}
+# Spelling alphabet of ITU Radio Regulations appendix 14, with everyday spellings.
+_ALPHABET = {
+    word: word[0]
+    for word in _words(
+        "alfa alpha bravo charlie delta echo foxtrot golf hotel india juliett juliet kilo lima "
+        "mike november oscar papa quebec romeo sierra tango uniform victor whiskey whisky xray "
+        "yankee zulu"
+    )
+}
+# Written short: what it stands for, word by word.
+_SHORT = {
+    "nm": "newton meter", "mm": "millimeter", "cm": "centimeter", "m": "meter", "um": "micron",
+    "psi": "psi", "psis": "psi", "rpm": "rpm", "rpms": "rpm", "kpa": "kilopascal",
+    "mpa": "megapascal", "kg": "kilogram", "lb": "pound", "lbs": "pound", "lbf": "pound",
+    "ft": "foot", "in": "", "hz": "hertz", "khz": "kilohertz", "mv": "millivolt",
+    "ma": "milliamp", "kn": "kilonewton", "kw": "kilowatt", "ml": "milliliter",
+    "mph": "mile hour", "kph": "kilometer hour", "%": "percent", "°": "degree",
+    "°c": "degree celsius", "°f": "degree fahrenheit", "° c": "degree celsius",
+    "° f": "degree fahrenheit",
+}  # fmt: skip
+_UNIT_STEMS = _words(
+    "newton kilonewton decanewton centinewton meter millimeter centimeter kilometer micron "
+    "foot inch pound ounce psi bar millibar pascal kilopascal "
+    "megapascal hectopascal kilogram gram ton tonne thou thousandth mil "
+    "degree celsius centigrade fahrenheit kelvin volt millivolt kilovolt amp "
+    "ampere milliamp ohm milliohm megohm megaohm kiloohm kilohm watt "
+    "kilowatt horsepower liter milliliter quart pint gallon hour minute "
+    "second day month rpm hertz kilohertz percent mercury drop "
+    "landing cycle lux mile "
+)
+_UNITS = {stem: stem for stem in _UNIT_STEMS} | {
+    "feet": "foot", "inches": "inch", "megaohm": "megohm", "kiloohm": "kilohm", "ampere": "amp",
+    "centigrade": "celsius",
+}  # fmt: skip
+_MONTHS = frozenset(
+    _words("january february march april may june july august september october november december")
+)
+_PLACES = frozenset(
+    _words(
+        "left right inboard outboard inner outer upper lower forward aft front rear top bottom "
+        "middle centre center main standby primary secondary"
+    )
+)
+_PLAIN = {
+    "pass": "pass", "passed": "pass", "passes": "pass", "fail": "fail", "failed": "fail",
+    "fails": "fail", "serviceable": "serviceable", "unserviceable": "unserviceable",
+    "okay": "good", "ok": "good", "good": "good", "no": "no", "nil": "no", "not": "no",
+    "none": "no", "without": "no", "never": "no", "negative": "negative", "within": "within",
+    "outside": "outside", "above": "above", "below": "below", "correction": "correction",
+    "disregard": "disregard", "over": "over", "minus": "minus", "plus": "plus", "about": "about",
+    "half": "half", "quarter": "quarter", "quarters": "quarter", "double": "double",
+    "triple": "triple", "removed": "removed", "fitted": "fitted", "cracked": "cracked",
+    "damaged": "damaged", "undamaged": "undamaged", "isn't": "no", "wasn't": "no",
+    "couldn't": "no", "can't": "no", "don't": "no", "doesn't": "no", "nothing": "no",
+}  # fmt: skip
+
+# Letters that spell a unit stay together; a figure, a word or a sign is a piece of its own.
+_PIECE = re.compile(
+    r"\b(?:[Rr]\.?[ -]?[Pp]\.?[ -]?[Mm]|[Pp]\.?[ -]?[Ss]\.?[ -]?[Ii]|N[·.]m)\b"
+    r"|°\s?[CF]\b|\d+(?:[.,]\d+)*|[A-Za-z]+(?:'[a-z]+)?|[%°/]"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One critical item: what it is in comparable form, and where it stands in the text."""
+
+    norm: str
+    start: int
+    end: int
+    opens: bool = False
+    """A figure with which a number begins: something stands between it and the one before."""
+
+    @property
+    def is_figure(self) -> bool:
+        return self.norm.isdigit() or self.norm == "."
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """Where `text` and another wording differ: a stretch of `text` and of the other."""
+
+    start: int
+    end: int
+    other_start: int
+    other_end: int
+
+
+class _Number:
+    """Collects the figures of one spoken number: "two hundred and five", "2-0-5", "forty five"."""
+
+    def __init__(self) -> None:
+        self.parts: list[Item] = []
+        self._thousands: int | None = None
+        self._rest: int | None = None
+        self._last = ""
+        self._span = (0, 0)
+
+    @property
+    def open(self) -> bool:
+        return bool(self.parts or self._last)
+
+    def word(self, value: int, kind: str, span: tuple[int, int]) -> None:
+        if kind == "power" and value == 100 and self._rest is not None and self._rest < 100:
+            self._rest *= 100
+        elif kind == "power" and value == 1000:
+            self._thousands, self._rest = (self._rest or 1) * 1000, None
+        elif self._last in ("power",) or (self._last == "tens" and kind == "unit" and value):
+            self._rest = (self._rest or 0) + value
+        else:
+            self.put()
+            self._rest, self._span = value, span
+        self._span = (self._span[0], span[1])
+        self._last = kind
+
+    def figures(self, digits: str, span: tuple[int, int]) -> None:
+        self.put()
+        self.parts += [Item(sign, *span) for sign in digits]
+
+    def put(self) -> None:
+        if self._thousands is not None or self._rest is not None:
+            value = (self._thousands or 0) + (self._rest or 0)
+            self.parts += [Item(sign, *self._span) for sign in str(value)]
+        self._thousands = self._rest = None
+        self._last = ""
+
+    def close(self) -> Iterator[Item]:
+        self.put()
+        parts, self.parts = self.parts, []
+        while parts and parts[-1].norm == ".":
+            parts.pop()
+        for index, item in enumerate(parts):
+            yield Item(item.norm, item.start, item.end, opens=index == 0)
+
+
+def items(text: str) -> tuple[Item, ...]:
+    """The critical items of `text`, in order."""
+    found: list[Item] = []
+    number = _Number()
+    end = 0
+    for match in _PIECE.finditer(text):
+        piece, span = match[0], match.span()
+        between = text[end : span[0]]
+        if re.search(r"[,;:.!?]\s|[,;:!?]$", between):
+            found += number.close()
+        end = span[1]
+        found += _piece(piece, span, between, number)
+    found += number.close()
+    return tuple(found)
+
+
+def _piece(piece: str, span: tuple[int, int], between: str, number: _Number) -> list[Item]:
+    word = re.sub(r"[\s.·-]", "", piece.casefold()) if piece[0].isalpha() else piece.casefold()
+    if piece[0].isdigit():
+        digits = re.sub(r",(?=\d{3}(?!\d))", "", piece)
+        first, *rest = digits.split(",")
+        number.figures(first, span)
+        closed: list[Item] = []
+        for part in rest:
+            closed += number.close()
+            number.figures(part, span)
+        return closed
+    if word in _POINT:
+        number.figures(".", span)
+        return []
+    if word == "and" and number.open:
+        return []
+    for table, kind in ((_TENS, "tens"), (_POWERS, "power"), (_FIGURES, ""), (_ORDINALS, "")):
+        if word in table:
+            value = table[word]
+            number.word(value, kind or ("unit" if value < 10 else "teen"), span)
+            return []
+    if word in ("st", "nd", "rd", "th") and not between:
+        return []
+    closed = list(number.close())
+    return closed + [Item(norm, *span) for norm in _norms(piece, word)]
+
+
+def _norms(piece: str, word: str) -> Sequence[str]:
+    if piece == "/":
+        return ("over",)
+    if word in _ALPHABET:  # "November" too: beside letters it is one, in a date it compares as well
+        return (f"letter {_ALPHABET[word]}",)
+    if word in _PLACES or word in _MONTHS or word in _PLAIN:
+        return (_PLAIN.get(word, word).replace("center", "centre"),)
+    unit = _unit(word)
+    if unit:
+        return tuple(unit.split())
+    if piece.isupper() and len(piece) <= 4 and piece not in ("A", "I"):
+        return tuple(f"letter {sign}" for sign in word)
+    return ()
+
+
+def _unit(word: str) -> str | None:
+    if word in _SHORT:
+        return _SHORT[word]
+    spelt = re.sub(r"(met|lit)re", r"\1er", word)
+    for form in (spelt, spelt.removesuffix("s"), spelt.removesuffix("es")):
+        if form in _UNITS:
+            return _UNITS[form]
+    return None
+
+
+def differences(text: str, other: str) -> tuple[Difference, ...]:
+    """Stretches of `text` whose critical items `other` doesn't bear out.
+
+    A figure that opens a number here but continues one there differs too: "1, 74" is not
+    "174". Where `other` has more than `text`, the stretch is the item before the gap.
+    """
+    ours, theirs = items(text), items(other)
+    matcher = SequenceMatcher(
+        None, [item.norm for item in ours], [item.norm for item in theirs], autojunk=False
+    )
+    found = []
+    for kind, a, b, c, d in matcher.get_opcodes():
+        if kind == "equal":
+            for mine, its in zip(range(a, b), range(c, d), strict=True):
+                if _split_differs(ours, mine, theirs, its):
+                    found.append(
+                        _difference(ours, max(0, mine - 1), mine + 1, theirs, its, its + 1)
+                    )
+        else:
+            found.append(_difference(ours, a, b, theirs, c, d))
+    return tuple(found)
+
+
+def _split_differs(ours: Sequence[Item], a: int, theirs: Sequence[Item], b: int) -> bool:
+    def joined(items_: Sequence[Item], at: int) -> bool:
+        return at > 0 and items_[at - 1].is_figure and not items_[at].opens
+
+    if not ours[a].is_figure or a == 0 or b == 0:
+        return False
+    both_follow = ours[a - 1].is_figure and theirs[b - 1].is_figure
+    return both_follow and joined(ours, a) != joined(theirs, b)
+
+
+def _difference(
+    ours: Sequence[Item], a: int, b: int, theirs: Sequence[Item], c: int, d: int
+) -> Difference:
+    if a == b:  # the other says something more: the items around the gap are in doubt
+        a, b = max(0, a - 1), min(len(ours), a + 1)
+    start, end = (ours[a].start, max(item.end for item in ours[a:b])) if a < b else (0, 0)
+    if c < d:
+        return Difference(start, end, theirs[c].start, max(item.end for item in theirs[c:d]))
+    return Difference(start, end, 0, 0)
