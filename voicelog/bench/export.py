@@ -16,6 +16,7 @@ import resource
 import sys
 import tempfile
 import time
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -41,7 +42,6 @@ from voicelog.records.people import ROLES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from multiprocessing.queues import Queue
 
     from voicelog.export import Format
 
@@ -163,31 +163,22 @@ def _text(thing: object) -> str:
     return wire.canonical(thing).decode()
 
 
-def _run(
-    home: Path,
-    out: Path,
-    format: Format,
-    wanted: Filter,
-    answer: Queue[tuple[int, float, float, float]],
-) -> None:
+def _run(home: Path, out: Path, format: Format, wanted: Filter) -> Measured:
     with Store.open(home) as store:
         start = time.perf_counter()
         manifest = export.write(store, wanted, format, out, by="admin", house="Bench")
         seconds = time.perf_counter() - start
+    records = len(manifest.records)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     size = sum(file.size for file in manifest.files) / 2**20
-    answer.put((len(manifest.records), seconds, peak, size))
+    return Measured(format, records, records * 4, seconds, peak, size)
 
 
 def measure(home: Path, out: Path, format: Format, wanted: Filter) -> Measured:
     """One export in a fresh process."""
     context = multiprocessing.get_context("spawn")
-    answer = context.Queue()
-    process = context.Process(target=_run, args=(home, out, format, wanted, answer))
-    process.start()
-    records, seconds, peak, size = answer.get()
-    process.join()
-    return Measured(format, records, records * 4, seconds, peak, size)
+    with ProcessPoolExecutor(1, mp_context=context) as pool:
+        return pool.submit(_run, home, out, format, wanted).result()
 
 
 def run(records: int, sheets: int) -> Iterator[Measured]:

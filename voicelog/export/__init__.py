@@ -154,8 +154,11 @@ def _write_xlsx(place: Path, chosen: _Selection, _: str) -> None:
 
 
 def _write_pdf(place: Path, chosen: _Selection, house: str) -> None:
+    taken: set[str] = set()
     for order in chosen.whole_orders():
-        pdf.write(place / pdf.file_name(order.number), order, house)
+        name = pdf.file_name(order.number, taken)
+        taken.add(name.casefold())
+        pdf.write(place / name, order, house)
 
 
 _WRITERS: dict[Format, Callable[[Path, _Selection, str], None]] = {

@@ -152,7 +152,7 @@ class Line:
 
     @property
     def long(self) -> bool:
-        return len(self.value) > LONG or "\n" in self.value
+        return len(self.value) > LONG or self.value.count("\n") > 3
 
     @property
     def replaces(self) -> bool:

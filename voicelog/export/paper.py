@@ -27,6 +27,16 @@ GREY = colors.Color(0.35, 0.35, 0.35)
 RULE = colors.Color(0.62, 0.62, 0.62)
 TINT = colors.Color(0.92, 0.92, 0.92)
 
+PLAIN: list[tuple[Any, ...]] = [
+    ("FONTNAME", (0, 0), (-1, -1), TEXT),
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ("LEFTPADDING", (0, 0), (-1, -1), 3),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+    ("TOPPADDING", (0, 0), (-1, -1), 1.6),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 2.4),
+]
+"""Style that every table on the sheet begins with."""
+
 CAUTION = (
     "Limits and verdicts are arithmetic: no release, no statement on fitness for use."
     " Approved data, local rules and licensed staff decide."
@@ -47,6 +57,8 @@ def styles() -> dict[str, ParagraphStyle]:
         "text": base,
         "bold": bold,
         "small": small,
+        "long text": ParagraphStyle("long text", base, leftIndent=4 * mm, rightIndent=4 * mm),
+        "long note": ParagraphStyle("long note", small, leftIndent=4 * mm, rightIndent=4 * mm),
         "label": ParagraphStyle("label", small, textColor=GREY),
         "code": ParagraphStyle("code", base, fontName=CODE),
         "small code": ParagraphStyle("small code", small, fontName=CODE),
@@ -58,6 +70,9 @@ def styles() -> dict[str, ParagraphStyle]:
         "right": ParagraphStyle("right", base, alignment=TA_RIGHT),
         "title": ParagraphStyle("title", bold, fontName=CODE_BOLD, fontSize=21, leading=24),
         "heading": ParagraphStyle("heading", bold, fontSize=12, leading=14.5),
+        "heading code": ParagraphStyle(
+            "heading code", bold, fontName=CODE_BOLD, fontSize=12, leading=14.5
+        ),
         "step": ParagraphStyle("step", bold, fontSize=10.5, leading=13),
         "tally": ParagraphStyle("tally", bold, fontSize=15, leading=17, alignment=TA_CENTER),
         "tally label": ParagraphStyle("tally label", small, alignment=TA_CENTER),

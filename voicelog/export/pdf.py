@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Container
     from pathlib import Path
 
     from voicelog.export.line import Order
@@ -14,13 +15,18 @@ if TYPE_CHECKING:
 _UNSAFE = re.compile(r"[^A-Za-z0-9_-]+")
 
 
-def file_name(work_order: str) -> str:
-    """A file name that every system takes; a work order that had to be changed keeps a digest."""
+def file_name(work_order: str, taken: Container[str] = ()) -> str:
+    """A file name that every system takes.
+
+    A work order that had to be changed for it gets a digest, and so does one whose name is
+    `taken` (case-folded: names that differ in case alone are one name on some systems).
+    """
     safe = _UNSAFE.sub("-", work_order)[:60].strip("-")
-    if safe != work_order or work_order != work_order.lower():
-        # Names that differ in case alone are one name on some file systems.
-        safe += "-" + hashlib.sha256(work_order.encode(errors="replace")).hexdigest()[:8]
-    return f"work-order-{safe}.pdf"
+    name = f"work-order-{safe}.pdf"
+    if safe != work_order or name.casefold() in taken:
+        digest = hashlib.sha256(work_order.encode(errors="replace")).hexdigest()
+        name = f"work-order-{safe}-{digest[:8]}.pdf"
+    return name
 
 
 def write(path: Path, order: Order, house: str) -> None:
