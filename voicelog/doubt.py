@@ -61,7 +61,9 @@ def weigh(draft: Draft, reading: Reading, card: Card) -> Draft:
     """`draft` with every doubt added and each confidence set. Raises nothing on any text."""
     heard = _Heard.of(reading)
     fields = {(step.number, field.name): field for step in card.steps for field in step.fields}
-    values = tuple(_weighed(value, fields[value.step, value.field], heard) for value in draft.values)
+    values = tuple(
+        _weighed(value, fields[value.step, value.field], heard) for value in draft.values
+    )
     warnings = tuple(Reason("noise", warning) for warning in reading.transcript.warnings)
     return replace(draft, values=values, warnings=(*draft.warnings, *warnings))
 
@@ -179,7 +181,7 @@ def _outside(value: FieldValue, number: Fraction, field: Field) -> Iterator[str]
     if any(_likely(other, value.unit, field) for other in value.alternatives):
         teen = any("teen" in mention.qualifiers for mention in value.mentions)
         yield "teen_or_ty" if teen else "limits_alternative"
-    if any(_within(other, value.unit, field) for other in _slips(value)):
+    if any(_within(other, value.unit, field) for other in _slips(value, field)):
         yield "joined_digits"
     factor = Fraction(settings().thresholds["wild_factor"])
     end = field.max if value.limit == "above" else field.min
@@ -190,17 +192,21 @@ def _outside(value: FieldValue, number: Fraction, field: Field) -> Iterator[str]
         yield "wild"
 
 
-def _slips(value: FieldValue) -> Iterator[Decimal]:
-    """Readings without the position's figure that may have run into the number."""
+def _slips(value: FieldValue, field: Field) -> Iterator[Decimal]:
+    """Readings without a first figure that is a position and ran into the number.
+
+    The position may be this one or the next that was named ("one and three ninety, two eighty
+    seven"), or the "one" of "the right one".
+    """
     number = value.value.reading if isinstance(value.value, Ratio) else value.value
-    position = value.position or ""
-    if not isinstance(number, Decimal) or not position.isdigit():
+    if not isinstance(number, Decimal):
         return
     figures = str(number)
-    if figures.startswith(position) and len(figures) > len(position):
+    for position in {"1", *field.positions}:
         rest = figures[len(position) :].lstrip(".")
-        if rest.replace(".", "", 1).isdigit():
-            yield Decimal(rest)
+        if position.isdigit() and figures.startswith(position) and rest and rest[0] != "0":
+            if rest.replace(".", "", 1).isdigit():
+                yield Decimal(rest)
 
 
 def _coarse(value: FieldValue, field: Field) -> bool:

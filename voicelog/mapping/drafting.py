@@ -76,7 +76,9 @@ def _names_after_all(row: Events, placements: Sequence[Placement]) -> bool:
     return bool(names)
 
 
-def _entries(placement: Placement, fields: Mapping[tuple[str, str], Field]) -> Iterable[tuple[Key, Entry]]:
+def _entries(
+    placement: Placement, fields: Mapping[tuple[str, str], Field]
+) -> Iterable[tuple[Key, Entry]]:
     said = placement.said
     for target in placement.targets:
         field = fields[target.place]
@@ -350,5 +352,3 @@ def _idle(mention: Mention) -> bool:
     return mention.kind == "term" or (
         mention.kind == "remark" and "bare" in mention.qualifiers and not mention.negated
     )
-
-

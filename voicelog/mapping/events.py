@@ -213,7 +213,10 @@ def _spots(mentions: Sequence[Mention], card: Card) -> list[Spot]:
             group = [replace(group[0], value=spelt, doubts=())]
             names = (spelt,)
         words = frozenset(
-            name.removeprefix("of:") for m in group for name in m.qualifiers if name.startswith("of:")
+            name.removeprefix("of:")
+            for m in group
+            for name in m.qualifiers
+            if name.startswith("of:")
         )
         doubts = tuple(dict.fromkeys(code for m in group for code in m.doubts))
         unknown = any(m.value is None for m in group)
@@ -236,12 +239,22 @@ def _counts(
             ),
             None,
         )
-        fields = [_field(card, place) for place, plain in name.places.items() if plain > 0.9] if name else []
-        counting = bool(fields) and all(each and each.type == "count" and not each.positions for each in fields)
+        fields = (
+            [_field(card, place) for place, plain in name.places.items() if plain > 0.9]
+            if name
+            else []
+        )
+        counting = bool(fields) and all(
+            each and each.type == "count" and not each.positions for each in fields
+        )
         if name is None or not counting or len(spot.names) != 1 or not spot.names[0].isdigit():
             kept.append(spot)
             continue
-        start = name.end + len(text[name.end : spot.end]) - len(text[name.end : spot.end].lstrip(" ,:;-"))
+        start = (
+            name.end
+            + len(text[name.end : spot.end])
+            - len(text[name.end : spot.end].lstrip(" ,:;-"))
+        )
         counts.append(
             Mention(
                 "count",
@@ -304,11 +317,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     procedure = by_kind.get("procedure", [])
     asides = _Spans(mention for mention in procedure if mention.value in ASIDES)
     terms = by_kind.get("term", [])
-    solid = _Spans(
-        mention
-        for kind in ("identifier", "date")
-        for mention in by_kind.get(kind, ())
-    )
+    solid = _Spans(mention for kind in ("identifier", "date") for mention in by_kind.get(kind, ()))
     cues = _cues(terms, lexicon, solid)
     spots = _spots(by_kind.get("position", ()), card)
     spots, counted = _counts(spots, cues, card, text)
@@ -375,7 +384,9 @@ def _said(
     by_kind: dict[str, list[Mention]], cues: Sequence[Cue], card: Card, lexicon: Lexicon
 ) -> list[Said]:
     remarks = [
-        remark for remark in by_kind.get("remark", ()) if _remark_belongs(remark, _near_to(cues, remark), card)
+        remark
+        for remark in by_kind.get("remark", ())
+        if _remark_belongs(remark, _near_to(cues, remark), card)
     ]
     zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
     covered = _Spans([*remarks, *zeros])
@@ -393,9 +404,11 @@ def _said(
         if str(term.value) not in options or solid.touch(term.start, term.end):
             continue
         remark = by_start.get((term.start, term.end)) or _containing(said, term)
-        if remark is not None and (
-            term.start < remark.start or remark.end < term.end
-        ) and not remark.mention.negated:
+        if (
+            remark is not None
+            and (term.start < remark.start or remark.end < term.end)
+            and not remark.mention.negated
+        ):
             said.remove(remark)
             remark = None
         if remark is not None:
@@ -403,7 +416,9 @@ def _said(
                 remark.option = str(term.value)
         else:
             doubts = list(term.doubts)
-            option = Said(term.start, term.end, replace(term, doubts=()), str(term.value), doubts=doubts)
+            option = Said(
+                term.start, term.end, replace(term, doubts=()), str(term.value), doubts=doubts
+            )
             said.append(option)
     said.sort(key=lambda each: (each.start, each.end))
     _nest(said, cues)

@@ -163,7 +163,11 @@ def _identifier(mention: Mention, field: Field) -> Fit | None:
         if field.pattern and f"field:{field.name}" not in fields and "pattern_misfit" not in doubts:
             doubts = (*doubts, "pattern_misfit")
         return Fit(score, mention.value, None, doubts, mention.alternatives)
-    if mention.kind == "count" and isinstance(mention.value, Decimal) and mention.stage != "remarks":
+    if (
+        mention.kind == "count"
+        and isinstance(mention.value, Decimal)
+        and mention.stage != "remarks"
+    ):
         digits = mention.text if mention.text.isdigit() else str(mention.value)
         if digits.isdigit():
             doubts = (*mention.doubts, "number_as_identifier")

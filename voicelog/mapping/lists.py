@@ -22,10 +22,12 @@ def deal(row: Events) -> None:
     anchors = [anchor for anchor in row.anchors if not anchor.dropped]
     starts = [anchor.start for anchor in anchors]
     for run in _runs(row, starts):
-        spot = _spot_before(row, anchors, starts, run[0])
-        if spot is None or len(spot.names) < 2 or len(run) < 2:
+        if len(run) < 2:
             continue
-        if len(spot.names) == len(run):
+        spot = _spot_before(row, anchors, starts, run[0]) or _spot_after(row, anchors, starts, run)
+        if spot is None or len(spot.names) < 2:
+            continue
+        if len(spot.names) == len(run) and not _apart(row, spot, run):
             for said, name in zip(run, spot.names, strict=True):
                 said.spot = Spot(
                     spot.start, spot.end, (name,), spot.mentions, spot.words, spot.doubts
@@ -59,6 +61,28 @@ def _continues(last: Said, said: Said, anchor_starts: list[int]) -> bool:
     return same_sort and not named and not {"as left", "as left weak"} & said.tags
 
 
+def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:
+    """Whether the first value is complete in itself and goes to all of the positions.
+
+    "One and three ninety bar, two eighty seven bar": each value has its unit, and the first
+    follows its positions without a pause; a list has its unit once, or begins with a pause.
+    """
+    each_has_unit = all(said.kind == "quantity" for said in run)
+    return each_has_unit and not row.breaks.between(spot.end, run[0].start)
+
+
+def _spot_after(
+    row: Events, anchors: list[Cue | Spot], starts: list[int], run: list[Said]
+) -> Spot | None:
+    """ "Ninety eight, ninety nine and one hundred on bolts one to three"."""
+    index = bisect_left(starts, run[-1].end)
+    for anchor in anchors[index : index + 2]:
+        between = row.text[run[-1].end : anchor.start].lower().split()
+        if isinstance(anchor, Spot) and len(between) <= 3 and {"on", "for", "at"} & set(between):
+            return anchor if len(anchor.names) == len(run) else None
+    return None
+
+
 def _spot_before(
     row: Events, anchors: list[Cue | Spot], starts: list[int], first: Said
 ) -> Spot | None:
@@ -87,4 +111,6 @@ def _spot_before(
         names = [*before.names, *names]
         index -= 1
         spot = before
-    return Spot(spot.start, spot.end, tuple(dict.fromkeys(names)), spot.mentions, spot.words, spot.doubts)
+    return Spot(
+        spot.start, spot.end, tuple(dict.fromkeys(names)), spot.mentions, spot.words, spot.doubts
+    )

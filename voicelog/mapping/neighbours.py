@@ -29,7 +29,8 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
                 if each.targets:
                     each.said.doubts.append("number_beside_number")
     for one, other in pairwise(placements):
-        if one.targets and not other.targets and _second_value(row, one, other):
+        guessed = not other.targets or other.targets[0].by_unit
+        if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
     for index, placement in enumerate(placements):
         said = placement.said
@@ -40,16 +41,22 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         before = placements[index - 1].said.end if index else 0
         cue = placement.targets[0].cue
         since = min(cue.end, said.start) if cue is not None else None
-        code = _loose(placement, row.unexplained(before, said.start, since))
+        code = _loose(row, placement, row.unexplained(before, said.start, since))
         if code:
             said.doubts.append(code)
 
 
-def _loose(placement: Placement, unexplained: bool) -> str | None:
+def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
     """The doubt of a place that nothing named plainly, among words that nothing explains."""
     said, target = placement.said, placement.targets[0]
+    if target.by_unit and said.option is not None:
+        # "corrosion light at the pulley" is not "light" wear of something else
+        start = row.clause_start(said.start)
+        end = row.breaks.clause_end(said.end, len(row.text))
+        named = any(start <= anchor.start < end for anchor in row.anchors)
+        return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
-        return "placed_by_unit" if unexplained and said.kind != "term" else None
+        return "placed_by_unit" if unexplained else None
     if target.cue is None or target.cue.places.get(target.place, 0.0) > 0.5:
         return None
     counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts

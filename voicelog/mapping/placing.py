@@ -26,8 +26,11 @@ if TYPE_CHECKING:
 
 LEAST = 1.0
 """Score that a placement needs; below it the value stays unplaced."""
-_LINK = re.compile(r"\s*(?:on|at|for|in|of|around|by|from|to)\b(?:\s+(?:the|a|number|no))*\s*", re.I)
+_LINK = re.compile(
+    r"\s*(?:on|at|for|in|of|around|by|from|to)\b(?:\s+(?:the|a|number|no))*\s*", re.I
+)
 _JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.I)
+_ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
 _WIDE = 5
 """Cuts tried at each end of a gap."""
 
@@ -255,7 +258,7 @@ class Placer:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
         step = said.step or self._topic_step(context)
         places = self.by_step.get(step, []) if step else list(self.fields)
-        found = []
+        found: list[Target] = []
         for place in places:
             if place in known:
                 continue
@@ -264,13 +267,17 @@ class Placer:
                 continue
             if self._speaks_for_itself(said, self.fields[place], suited):
                 worth = 0.5
+            elif (
+                said.spot is not None
+                and said.spot.words
+                and self._suits(said.spot, self.fields[place])
+            ):
+                worth = 0.9
             elif spots and said.kind == "remark" and self._suits(spots[0], self.fields[place]):
                 worth = 0.6
             else:
                 continue
-            found.extend(
-                self._target(said, place, worth, None, cues, spots, context, by_unit=True)
-            )
+            found.extend(self._target(said, place, worth, None, cues, spots, context, by_unit=True))
         yield from found
 
     def _speaks_for_itself(self, said: Said, target: Field, suited: Fit) -> bool:
@@ -336,9 +343,7 @@ class Placer:
             where, doubts = self._everywhere(said, field_, cue)
         if cue is not None and cue.near:
             doubts = (*doubts, "misheard_term")
-        yield Target(
-            place, where or (None,), score, suited, cue, spot, by_unit, inherited, doubts
-        )
+        yield Target(place, where or (None,), score, suited, cue, spot, by_unit, inherited, doubts)
 
     def _step_worth(self, said: Said, place: Place, context: _Context) -> float:
         if said.step is not None:
@@ -348,8 +353,13 @@ class Placer:
     def _everywhere(
         self, said: Said, field_: Field, cue: Cue | None
     ) -> tuple[tuple[str | None, ...], tuple[str, ...]]:
-        """A plural with no position ("hoses good") speaks of all of them, and is asked about."""
-        if said.kind == "remark" and cue is not None and cue.plural:
+        """ "Hoses all good" speaks of every one; a mere plural ("hoses good") is asked about."""
+        if cue is None or cue.near:
+            return (), ()
+        start, end = min(cue.start, said.start), max(cue.end, said.end)
+        if cue.plural and _ALL.search(self.events.text, max(0, start - 10), end):
+            return field_.positions, ()
+        if said.kind == "remark" and cue.plural:
             return field_.positions, ("position_unsaid",)
         return (), ()
 
@@ -367,16 +377,26 @@ class Placer:
             strange = bool(spots) and not (cue is not None and _inside(spots[0], cue))
             return (), None, -0.5 if strange or said.spot is not None else 0.0
         if said.spot is not None:
-            return (said.spot.names, said.spot, 0.5) if self._suits(said.spot, field_) else ((), None, -1.5)
+            return (
+                (said.spot.names, said.spot, 0.5)
+                if self._suits(said.spot, field_)
+                else ((), None, -1.5)
+            )
         fitting = [spot for spot in spots if self._suits(spot, field_)]
         if fitting:
             names = list(fitting[0].names)
             for one, other in zip(fitting, fitting[1:], strict=False):
                 if not self._joined(one, other):
                     break
-                names = [*other.names, *names] if other.start < one.start else [*names, *other.names]
+                names = (
+                    [*other.names, *names] if other.start < one.start else [*names, *other.names]
+                )
             worth = 0.5 if fitting[0] is spots[0] else 0.2
-            if fitting[0].words and field_.position_word and field_.position_word in fitting[0].words:
+            if (
+                fitting[0].words
+                and field_.position_word
+                and field_.position_word in fitting[0].words
+            ):
                 worth += 0.2
             return tuple(dict.fromkeys(names)), fitting[0], worth
         if spots:
@@ -439,7 +459,9 @@ class Placer:
         total, target, cut = ranked[0]
         rival = next((entry for entry in ranked[1:] if entry[1].place != target.place), None)
         other = next((entry for entry in ranked[1:] if entry[1].place == target.place), None)
-        margin = min(total - entry[0] for entry in (rival, other) if entry) if rival or other else 9.0
+        margin = (
+            min(total - entry[0] for entry in (rival, other) if entry) if rival or other else 9.0
+        )
         placement = Placement(said, (target,), margin, rival[1] if rival else None)
         if said.kind == "remark":
             self._add_companions(placement, index, cut)
@@ -463,7 +485,9 @@ class Placer:
             places = [
                 place
                 for place, plain in cue.places.items()
-                if plain >= 0.9 and self.fields[place].type == "check" and place != target.place
+                if plain >= 0.9
+                and self.fields[place].type == "check"
+                and place != target.place
                 and (said.step is None or place[0] == said.step)
             ]
             if len(places) != 1:
@@ -483,7 +507,9 @@ class Placer:
         totals = [[-cost for cost in self.gaps[0].costs]]
         for index in range(len(self.said)):
             row = []
-            for cut, cost in zip(self.gaps[index + 1].cuts, self.gaps[index + 1].costs, strict=True):
+            for cut, cost in zip(
+                self.gaps[index + 1].cuts, self.gaps[index + 1].costs, strict=True
+            ):
                 row.append(
                     max(
                         totals[index][left] + self._best(index, before, cut)

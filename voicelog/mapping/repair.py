@@ -92,7 +92,8 @@ class _Repair:
     def correct(self, word: Mention) -> None:
         new = self.after(word.end)
         if new is None or self.events.breaks.between(word.end + 2, new.start) == 2:
-            self.unanswered(word)
+            if not self.relocate(word):
+                self.unanswered(word)
             return
         old = next((each for each in self.before(word.start) if _alike(each, new)), None)
         if old is None:
@@ -142,9 +143,53 @@ class _Repair:
             self.drop(old)
             old.replaced_by_repair = False
 
+    def relocate(self, word: Mention) -> bool:
+        """Only the place is corrected: "... no wait, that was bolt four"."""
+        old = next(self.before(word.start), None)
+        end = min(
+            word.end + 40, self.events.breaks.sentence_end(word.end + 1, len(self.events.text))
+        )
+        new = self.after(word.end)
+        if new is not None:
+            end = min(end, new.start)
+        places = self.anchors_in(word.end, end)
+        if old is None or not places:
+            return False
+        self._drop_rivals(old, places)
+        old.doubts.append("self_repair")
+        return True
+
+    def exception(self, word: Mention) -> None:
+        """ "All pulleys free except number three": the third is not spoken of."""
+        start = self.events.breaks.sentence_start(word.start)
+        end = self.events.breaks.sentence_end(word.end, len(self.events.text))
+        new = self.after(word.end)
+        following = new is not None and new.start < end
+        if new is not None and following:
+            end = new.start
+        excepted = [a for a in self.anchors_in(word.end, end) if isinstance(a, Spot)]
+        names = {name for spot in excepted for name in spot.names}
+        old = next(self.before(word.start), None)
+        groups = [
+            anchor
+            for anchor in self.anchors_in(start, word.start)
+            if isinstance(anchor, Spot) and len(anchor.names) > 1 and names & set(anchor.names)
+        ]
+        if groups:
+            groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
+        elif old is not None:
+            old.doubts.append("exception")
+        if not following:
+            for spot in excepted:
+                spot.dropped = True
+
     def slip(self, word: Mention) -> None:
         new = self.after(word.end)
         old = next(self.before(word.start), None)
+        if old is not None and word.text.lower() not in {"rather", "actually", "no"}:
+            near = new is not None and not self.events.breaks.between(word.end, new.start)
+            if not near and self.relocate(word):
+                return
         if new is None or old is None or not _alike(old, new):
             return
         if word.start - old.end > 24 or new.start - word.end > 24:
@@ -185,6 +230,7 @@ class _Repair:
             if each.start < start:
                 break
             self.drop(each)
+            each.inner.clear()
         for anchor in self.anchors_in(start, word.start):
             anchor.dropped = True
 
@@ -220,10 +266,16 @@ class _Repair:
         weak = word.text.lower() in {"was", "were", "now"}
         if new is not None and (breaks.between(word.end, new.start) or new.start - word.end > 40):
             new = None
-        behind = old is not None and word.start - old.end <= 2 and value.replace(" ", "") in {
-            "asfound",
-            "asleft",
-        } and word.text.lower().startswith("as ")
+        behind = (
+            old is not None
+            and word.start - old.end <= 2
+            and value.replace(" ", "")
+            in {
+                "asfound",
+                "asleft",
+            }
+            and word.text.lower().startswith("as ")
+        )
         if behind and old is not None and (new is None or following == "behind"):
             old.tags.add(value)
         elif new is not None:
@@ -279,6 +331,8 @@ def repair(events: Events) -> None:
         match word.value:
             case "correction":
                 acts.correct(word)
+            case "except":
+                acts.exception(word)
             case "say again":
                 acts.tag_next(word, "again")
             case "slip":
@@ -302,6 +356,15 @@ def repair(events: Events) -> None:
                 new = acts.after(word.end)
                 if new is not None:
                     new.doubts.append("self_repair")
+    _names_remain(events)
+
+
+def _names_remain(events: Events) -> None:
+    """The name in a remark that was taken back still names: "cotter pin fitted, negative, ..."."""
+    for said in events.said:
+        if said.dropped and said.replaced_by_repair:
+            events.anchors.extend(cue for cue in said.inner if cue.mention.kind == "term")
+    events.anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
 
 
 def _trailing_tags(events: Events) -> bool:

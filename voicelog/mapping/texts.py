@@ -74,7 +74,9 @@ def _text_places(cue: Cue, card: Card, step: str | None) -> list[tuple[str, str]
     return own or found
 
 
-def _latest(row: Events, cue: Cue, card: Card, places: list[tuple[str, str]]) -> list[tuple[str, str]]:
+def _latest(
+    row: Events, cue: Cue, card: Card, places: list[tuple[str, str]]
+) -> list[tuple[str, str]]:
     """The text field of the step that was last spoken of by a name of its own."""
     for anchor in reversed([a for a in row.anchors if a.start < cue.start and isinstance(a, Cue)]):
         assert isinstance(anchor, Cue)  # noqa: S101 - filtered above

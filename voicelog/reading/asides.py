@@ -47,7 +47,8 @@ _OPENERS: tuple[tuple[str, str], ...] = (
         r"|not\s+(?:to\s+exceed|more\s+than|less\s+than|over|below|under|above)"
         r"|against\s+(?:a|the)\s+(?:limit|maximum|minimum|max|min)(?:\s+of)?"
         r"|(?:required|expected|nominally|normally|normal\s+is|usual\s+is|usually)"
-        r"|calls?\s+for|anything\s+(?:over|under|above|below|between)",
+        r"|calls?\s+for|anything\s+(?:over|under|above|below|between)"
+        r"|(?P<bare>limits?|tolerance|spec|max(?:imum)?|min(?:imum)?)",
     ),
     (
         "plan",
@@ -61,7 +62,7 @@ _OPENERS: tuple[tuple[str, str], ...] = (
         r"|(?:(?<=^)|(?<=[.;!?,:]\s)|(?<=\bthen\s)|(?<=\band\s)|(?<=\bplease\s))"
         r"(?:(?:re-?)?(?:tighten|charge|inflate|fill|adjust|set|pump|raise|lower|torque\s+(?:the|all|each|both|it|them|every|up)))"
         r"(?:\s+[a-z'-]+){1,7}?\s+to(?=\s)"
-        r"|tomorrow|later\s+(?:i|we)|on\s+the\s+next\s+(?:shift|check)|last\s+time|previous(?:ly)?|yesterday"
+        r"|used\s+to\s+(?!be\b)[a-z]+|tomorrow|later\s+(?:i|we)|on\s+the\s+next\s+(?:shift|check)|last\s+time|previous(?:ly)?|yesterday"
         r"|last\s+(?:week|month|check|inspection|shift)|(?:the\s+)?other\s+(?:aircraft|machine|one)\s+(?:had|was|is)",
     ),
     (
@@ -89,7 +90,7 @@ _ANY = re.compile(
     re.IGNORECASE,
 )
 _AFTER = re.compile(
-    r"\s*,?\s*(?:is|are|was|being)?\s*(?:the|our)?\s*"
+    r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
     r"(?:limits?\b(?!\s*(?:is|are|was|of|,))|max(?:imum)?\b|min(?:imum)?\b|nominal\b|allowed\b|tolerance\b(?!\s*(?:is|of))"
     r"|is\s+what\s+the\s+(?:manual|book|card)\s+says)",
     re.IGNORECASE,
@@ -177,6 +178,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         kind = _OPENERS[int(opener.lastgroup[1:])][0]
         if kind == "limit" and _within_name(opener, names):
             continue
+        if opener["bare"] and not _figures_follow(text, opener.end(), cursor.after(opener.end())):
+            continue
         start = opener.start()
         end = max(opener.end(), _scope(text, kind, opener, cursor.after(start)))
         if kind == "question" and text[end : end + 1] not in {"?"} and not _asks(opener[0]):
@@ -210,10 +213,19 @@ def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
             # a recogniser's question mark is worth no more than the last clause
             start = max(start, text.rfind(",", start, match.start()) + 1)
         start += len(text[start : match.start()]) - len(text[start : match.start()].lstrip())
-        inside = [m for m in _slice(mentions, start, match.start()) if m.kind in _VALUES or m.kind == "remark"]
+        inside = [
+            m
+            for m in _slice(mentions, start, match.start())
+            if m.kind in _VALUES or m.kind == "remark"
+        ]
         if inside:
             yield Mention(
-                "procedure", text[start : match.start()], start, match.start(), "question", stage="asides"
+                "procedure",
+                text[start : match.start()],
+                start,
+                match.start(),
+                "question",
+                stage="asides",
             )
 
 
@@ -234,9 +246,16 @@ def _asks(opener: str) -> bool:
     )
 
 
+def _figures_follow(text: str, at: int, ahead: Sequence[Mention]) -> bool:
+    """Whether a value stands right behind ("limits forty to fifty")."""
+    return any(m.kind in _VALUES and not text[at : m.start].strip() for m in ahead if m.start >= at)
+
+
 def _within_name(opener: re.Match[str], names: Sequence[Mention]) -> bool:
     """Whether the word that opens is part of a name ("minimum thickness", "worn to limit")."""
-    word = re.search(r"max|min|limit|spec|toleran|nominal|target|requir|allow|permi", opener[0], re.I)
+    word = re.search(
+        r"max|min|limit|spec|toleran|nominal|target|requir|allow|permi", opener[0], re.I
+    )
     at = opener.start() + (word.start() if word else 0)
     index = bisect_right(names, at, key=lambda name: name.start) - 1
     return index >= 0 and names[index].start <= at < names[index].end
@@ -248,7 +267,11 @@ _EARLIER = ("terms", "steps", "dates", "identifiers", "positions", "quantities",
 @stage("asides", requires=(PASSAGE, "doc._.quantities"))
 def asides(doc: Doc) -> None:
     """Write the asides of `doc`, whose scope depends on all that was mentioned."""
-    mentions = [mention for name in _EARLIER for mention in (getattr(doc._, name) if doc.has_extension(name) else None) or ()]
+    mentions = [
+        mention
+        for name in _EARLIER
+        for mention in (getattr(doc._, name) if doc.has_extension(name) else None) or ()
+    ]
     doc._.asides = list(find(doc._.passage.text, sorted(mentions, key=lambda m: m.start)))
 
 

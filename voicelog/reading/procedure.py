@@ -33,7 +33,10 @@ _WORDS: tuple[tuple[str, str], ...] = (
         rf"|(?:scratch|strike|cancel|delete|forget|ignore){_GAP}that(?:{_GAP}one)?",
     ),
     ("disregard", rf"disregard(?:{_GAP}(?:that|this|all))?"),
-    ("negative", r"negative(?![\s-]+(?:pressure|terminal|pole|lead|cable|side|earth|post|camber)\b)"),
+    (
+        "negative",
+        r"negative(?![\s-]+(?:pressure|terminal|pole|lead|cable|side|earth|post|camber)\b)",
+    ),
     (
         "correction",
         rf"correction(?:{_GAP}(?:that|it)(?:{_GAP}(?:is|should{_GAP}be)|'?s))?"
@@ -49,8 +52,15 @@ _WORDS: tuple[tuple[str, str], ...] = (
         rf"|rather|wait|hang{_GAP}on(?=,?\s+(?:it|that)'?s)|no(?=\s*,\s)|(?<=[,.…-]\s)no(?=\s+(?:it|that)'?s)"
         r"|actually",
     ),
+    (
+        "except",
+        rf"except(?:{_GAP}for)?|apart{_GAP}from|other{_GAP}than|all{_GAP}but|excluding|bar(?={_GAP}number)",
+    ),
     # stands for the value before
-    ("same", rf"(?:(?:about|all|just){_GAP})?the{_GAP}same(?:{_GAP}again)?(?!{_GAP}(?:as|way|one|thing|time|side))|ditto|likewise"),
+    (
+        "same",
+        rf"(?:(?:about|all|just){_GAP})?the{_GAP}same(?:{_GAP}again)?(?!{_GAP}(?:as|way|one|thing|time|side))|ditto|likewise",
+    ),
     (
         "as found",
         rf"as{_GAP}found|(?:was{_GAP}|were{_GAP})?found{_GAP}at|(?:initial|original)ly"
@@ -80,9 +90,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
 )
 
 _ANY = re.compile(
-    "|".join(
-        rf"(?P<w{index}>\b(?:{pattern})(?!\w))" for index, (_, pattern) in enumerate(_WORDS)
-    ),
+    "|".join(rf"(?P<w{index}>\b(?:{pattern})(?!\w))" for index, (_, pattern) in enumerate(_WORDS)),
     re.IGNORECASE,
 )
 _BROKEN_OFF = re.compile(

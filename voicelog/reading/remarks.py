@@ -15,6 +15,7 @@ Common practice, no source.
 from __future__ import annotations
 
 from bisect import bisect_left
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from typing import TYPE_CHECKING, Literal
@@ -73,7 +74,16 @@ OPPOSITES = {
 }  # fmt: skip
 _PARTICLES = {"in", "out", "on", "off", "up", "down"}
 _STAYING = {"stay", "remain", "still", "keep", "kept"}
-_UNDONE = {"done", "complete", "completed", "checked", "inspected", "tested", "verified", "accounted"}
+_UNDONE = {
+    "done",
+    "complete",
+    "completed",
+    "checked",
+    "inspected",
+    "tested",
+    "verified",
+    "accounted",
+}
 _NOT_YET = {"yet", "still"}
 _NO = {"no", "nil", "without", "zero", "none", "neither", "nor", "nothing"}
 _NOT = {
@@ -92,7 +102,22 @@ _HEAVY = {
     "heavy", "severe", "bad", "big", "large", "major", "deep", "excessive", "significant", "serious",
     "extensive", "considerable", "lots", "long", "badly", "heavily", "bad", "massive", "constant",
 }  # fmt: skip
-_SEEN = {"found", "seen", "noted", "observed", "present", "visible", "evident", "detected", "spotted"}
+_BREAKS_NO = {
+    "it", "they", "that", "this", "i", "we", "he", "she", "is", "was", "are", "were", "doubt", "time",
+    "idea", "access", "need", "question", "way", "wonder", "matter", "chance", "point",
+}  # fmt: skip
+"""Words that end the scope of a "no": "no doubt it leaks"."""
+_SEEN = {
+    "found",
+    "seen",
+    "noted",
+    "observed",
+    "present",
+    "visible",
+    "evident",
+    "detected",
+    "spotted",
+}
 _WITH_ARTICLE = {
     "a", "an", "sign", "signs", "evidence", "there", "has", "have", "got", "with", "is", "some",
     "found", "see", "saw", "noted", "there's", "theres", "shows", "showing", "any", "still",
@@ -115,7 +140,7 @@ def _trade(label: str) -> Mapping[str, str]:
     }
 
 
-Thing = tuple[int, str, Literal["fault", "counted", "statement"]]
+Thing = tuple[int, str, Literal["fault", "counted", "statement", "subject"]]
 """A term that says something by itself: (end index, canonical, how)."""
 
 
@@ -148,6 +173,9 @@ class _Scan:
 
     def word(self, index: int) -> str:
         return self.words[index] if 0 <= index < len(self.words) else ""
+
+    def _by_no(self) -> bool:
+        return self.negation is not None and self.words[self.negation] in {"no", "nil", "zero"}
 
     def negate(self, index: int, *, misheard: bool = False) -> None:
         if self.negation is None or self.soft or self.listed:
@@ -193,7 +221,7 @@ class _Scan:
         if word in _BREAKS:
             self._pause(word)
             return None, 1
-        if word in _STOP:
+        if word in _STOP or (word in _BREAKS_NO and self._by_no() and not self.listed):
             self.clear()
             return None, 1
         thing = self.things.get(index)
@@ -231,6 +259,11 @@ class _Scan:
             return None, 1
         if key in _trade("GOOD") or word in _trade("GOOD"):
             return self._verdict(index, index + 1, "state", "pass"), 1
+        if word in _trade("REPAIRED"):
+            found = self._verdict(index, index + 1, "state", "pass")
+            return (
+                None if found is None else replace(found, doubts=(*found.doubts, "repaired"))
+            ), 1
         fault = _trade("FAULT").get(key) or _trade("FAULT").get(word)
         if fault:
             return self._fault(index, fault), 1
@@ -271,8 +304,8 @@ class _Scan:
 
     def _spent(self) -> bool:
         """A "no" is spent on the condition that it denied: "no leaks, pass"."""
-        return self.negation is None or self.soft or (
-            self.listed and self.words[self.negation] in _NO
+        return (
+            self.negation is None or self.soft or (self.listed and self.words[self.negation] in _NO)
         )
 
     def _verdict(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention | None:
@@ -284,13 +317,22 @@ class _Scan:
                 return None
         if not self._spent():
             return self._denied(index, end, carrier, polarity)
-        if word == "serviceable" and self.word(index - 1) in {"and", "an", "on", "in", "under", "a"}:
-            return self.mention(
-                index - 1, end, "pass", carrier, doubts=("misheard_polarity",)
-            )
+        if word == "serviceable" and self.word(index - 1) in {
+            "and",
+            "an",
+            "on",
+            "in",
+            "under",
+            "a",
+        }:
+            return self.mention(index - 1, end, "pass", carrier, doubts=("misheard_polarity",))
         if word == "serviceable" and self.word(index - 1) in {"un", "non"}:
             return self.mention(index - 1, end, "fail", carrier)
-        limits = {"limits"} if {"limit", "limits", "tolerance", "spec"} & set(self.words[index:end]) else set()
+        limits = (
+            {"limits"}
+            if {"limit", "limits", "tolerance", "spec"} & set(self.words[index:end])
+            else set()
+        )
         return self.mention(index, end, polarity, carrier, *limits)
 
     def _denied(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention:
@@ -364,6 +406,13 @@ class _Scan:
 
     def _thing(self, index: int, thing: Thing) -> tuple[Mention | None, int]:
         end, canonical, how = thing
+        if how == "subject":
+            if not self._by_no() or self.soft or self.listed or index - (self.negation or 0) > 2:
+                return None, end - index
+            first = self.negation or 0
+            self.clear()
+            found = self.mention(first, end, "fail", "state", negated=True, doubts=("named_only",))
+            return found, end - index
         if how == "statement":
             return self._verdict(index, end, "state", "pass"), end - index
         if how == "fault":
@@ -412,9 +461,7 @@ class _Scan:
                 doubts += ("negation_scope",)
             first = index if carried_on else self.negation
             self.listed = True
-            return self.mention(
-                first, end, "pass", "condition", name, negated=True, doubts=doubts
-            )
+            return self.mention(first, end, "pass", "condition", name, negated=True, doubts=doubts)
         severity = self._severity(index)
         found = bool(
             _SEEN.intersection(self.words[end : end + 2])
@@ -427,8 +474,6 @@ class _Scan:
 
 
 def _with(mention: Mention, *qualifiers: str) -> Mention:
-    from dataclasses import replace
-
     return replace(mention, qualifiers=mention.qualifiers | frozenset(qualifiers))
 
 
@@ -446,12 +491,16 @@ def _things(
     return things
 
 
-def _how(canonical: str, lexicon: Lexicon) -> Literal["fault", "counted", "statement"] | None:
+def _how(
+    canonical: str, lexicon: Lexicon
+) -> Literal["fault", "counted", "statement", "subject"] | None:
     if canonical in lexicon.counted:
         return "counted"
     if canonical in lexicon.faults:
         return "fault"
-    return "statement" if canonical in lexicon.statements else None
+    if canonical in lexicon.statements:
+        return "statement"
+    return "subject" if canonical in lexicon.subjects else None
 
 
 def find(
@@ -467,8 +516,6 @@ def remarks(doc: Doc) -> None:
     passage = doc._.passage
     lexicon = lexicon_of(passage.cues.card)
     doc._.remarks = list(find(passage.text, doc._.words, doc._.terms, lexicon))
-
-
 
 
 STAGE = remarks

@@ -126,6 +126,8 @@ class Lexicon:
     """Prefixes of the keys, so that a search can stop early."""
     faults: set[str] = field(default_factory=set)
     """Terms whose presence is a finding against a check ("No heat damage")."""
+    subjects: set[str] = field(default_factory=set)
+    """Things that a check wants to be there: "no cotter pin" is a finding against it."""
     counted: set[str] = field(default_factory=set)
     """Terms that are counted ("loose bolts"): none of them is a count of 0."""
     statements: set[str] = field(default_factory=set)
@@ -204,7 +206,7 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
         lexicon.speaks_of(field.kind.split()[0], place, 0.55)
 
 
-_IRREGULAR = {"went": "go", "goes": "go", "gone": "go", "came": "come", "lit": "light", "shut": "close"}
+_IRREGULAR = {"went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos"}
 
 
 @lru_cache(maxsize=20_000)
@@ -231,6 +233,7 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
     if negative:
         lexicon.statements.add(lexicon.canonical(field.label))
         return
+    lexicon.subjects.update(lexicon.canonical(phrase) for phrase in (*field.say, field.label))
     said = {token.key for phrase in field.say for token in tokenise(phrase)}
     words = [token for token in tokenise(label) if token.is_word]
     while words and words[0].key in said | _FILLERS:
@@ -361,7 +364,9 @@ def trade_terms() -> tuple[TradeTerm, ...]:
         if set(row) != {"label", "id", "pattern"} or not isinstance(pattern, (str, list)):
             raise ConfigError(f"terms.jsonl: expected label, id and pattern, got {row}")
         terms.append(
-            TradeTerm(row["label"], row["id"], pattern if isinstance(pattern, str) else tuple(pattern))
+            TradeTerm(
+                row["label"], row["id"], pattern if isinstance(pattern, str) else tuple(pattern)
+            )
         )
     return tuple(terms)
 

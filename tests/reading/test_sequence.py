@@ -1,0 +1,56 @@
+"""Sequences: what is missing, and the fewest items that are out of order."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from voicelog.objects import Field, Step
+from voicelog.reading import sequence
+
+_LATCH = Field("latch", "Latch closed", "check", positions=("1", "2", "3"), position_word="latch")
+STEP = Step("1", "Latches", (_LATCH,), sequence=("latch 1", "latch 2", "latch 3"))
+
+
+def _order(*positions: str) -> sequence.Order:
+    return sequence.order(STEP, [(at, _LATCH, place) for at, place in enumerate(positions)])
+
+
+def test_in_order() -> None:
+    assert _order("1", "2", "3").complete
+
+
+def test_one_missing() -> None:
+    assert _order("1", "3").missing == ("latch 2",)
+
+
+@pytest.mark.parametrize(
+    ("said", "out"), [(("3", "1", "2"), ("latch 3",)), (("2", "3", "1"), ("latch 1",))]
+)
+def test_only_what_would_have_to_move_is_out_of_order(
+    said: tuple[str, ...], out: tuple[str, ...]
+) -> None:
+    assert _order(*said).out_of_order == out
+
+
+def test_nothing_is_missing_of_what_was_not_begun() -> None:
+    assert _order().complete
+
+
+@given(st.lists(st.integers(0, 30), max_size=9, unique=True))
+def test_the_longest_run_is_increasing_and_longest(numbers: list[int]) -> None:
+    run = sorted(sequence.longest_run(numbers))
+    assert all(numbers[a] < numbers[b] for a, b in zip(run, run[1:], strict=False))
+    best = max(
+        (
+            size
+            for size in range(len(numbers) + 1)
+            for chosen in combinations(numbers, size)
+            if list(chosen) == sorted(chosen)
+        ),
+        default=0,
+    )
+    assert len(run) == best
