@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from voicelog.objects import RATE_HZ
-
-if TYPE_CHECKING:
-    from fractions import Fraction  # noqa: F401
 
 
 def tone(seconds: float = 1.0, hz: float = 440.0, level: float = 0.3) -> np.ndarray:

