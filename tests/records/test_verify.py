@@ -169,7 +169,7 @@ def test_a_record_changed_with_its_digests_no_longer_bears_its_signature(full: S
 
 
 def test_a_signature_with_a_foreign_key_is_none(full: Store) -> None:
-    from voicelog.records.book import content_digest, signed_bytes
+    from voicelog.records.signing import content_digest, signed_bytes
 
     full.close()
     db = sqlite3.connect(full.home / DATABASE)

@@ -223,10 +223,9 @@ def kills(
     chance = random.Random(seed)  # noqa: S311 — moments to kill at, no secret
     home, account = folder / "home", _Account()
     with founded(home) as store:  # an export needs something to hand out
-        note = store.notes.add(draft("token 0"), "W-1", "tom", token="token 0")
-        account.book(
-            [("note", note.id, "token 0"), ("record", confirmed(store, note, "rev0").id, "")]
-        )
+        text = "token 0"
+        note = store.notes.add(draft(text), "W-1", "tom", token=text)
+        account.book([("note", note.id, text), ("record", confirmed(store, note, "rev0").id, "")])
     rows: dict[str, list[tuple[int, int, int, list[str]]]] = {act: [] for act in LONGEST_S}
     for number in range(times):
         act = tuple(LONGEST_S)[number % len(LONGEST_S)]

@@ -21,10 +21,10 @@ from typing import TYPE_CHECKING, Any
 from voicelog import wire
 from voicelog.bench.invented import SECRET, confirmed, draft, founded
 from voicelog.records import Cost, Filter, Store, WorkOrder, keys, verify
-from voicelog.records.book import content_digest, signed_bytes
 from voicelog.records.connection import DATABASE
 from voicelog.records.ledger import line_hash
 from voicelog.records.registers import bare
+from voicelog.records.signing import content_digest, signed_bytes
 from voicelog.records.verify import chain
 
 if TYPE_CHECKING:

@@ -19,9 +19,9 @@ from voicelog import wire
 from voicelog.errors import HomeError
 from voicelog.records import keys, schema
 from voicelog.records.audio import FOLDER, AudioShelf, file_digest
-from voicelog.records.book import content_digest, signed_bytes
 from voicelog.records.connection import DATABASE, plain_errors
 from voicelog.records.ledger import HEAD, START, SignedHead, line_hash
+from voicelog.records.signing import content_digest, signed_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
