@@ -12,6 +12,7 @@ here: for Pint they are pure numbers, so that 5 degrees would convert to 9 perce
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -53,6 +54,24 @@ _DEFINITIONS = (
     "psid = psi",
 )
 
+_TRAPS = {
+    "Nm": "N*m",  # Pint's Nm is a yarn number
+    "nM": "N*m",
+    "amps": "A",  # attometre per second
+    "Amps": "A",
+    "mil": "thou or mm",  # a thousandth in one shop, a millimetre in another
+    "mils": "thou or mm",
+    "lbs": "lb or lbf",
+    "ftlb": "ft*lbf",
+    "inlb": "in*lbf",
+    "ft*lb": "ft*lbf",  # a foot times a mass
+    "in*lb": "in*lbf",
+    "kg*m": "kgf*m",
+}
+"""What a card may write in good faith and Pint takes for something else."""
+_SIDE_BY_SIDE = re.compile(r"\w\s+\w")
+"""Pint multiplies what stands side by side: "foot pounds" would be a foot times a mass."""
+
 
 @cache
 def _registry() -> pint.UnitRegistry[Any]:
@@ -69,6 +88,12 @@ def _registry() -> pint.UnitRegistry[Any]:
 
 @cache
 def _unit(unit: str) -> Any:
+    if unit in _TRAPS:
+        raise UnitError(f"unit {unit!r} is open to misreading; write {_TRAPS[unit]}")
+    if _SIDE_BY_SIDE.search(unit):
+        raise UnitError(
+            f"unknown unit {unit!r}; write it as a Pint expression, such as N*m or ft*lbf"
+        )
     try:
         return _registry().Unit(unit)
     except Exception as error:  # Pint raises errors of many modules for a bad expression

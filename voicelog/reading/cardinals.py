@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Interval
 from voicelog.reading.lexing import LONGEST, SUFFIXES, NumberWord, lex
+from voicelog.reading.spoken import by_ear
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from voicelog.objects import Value
     from voicelog.reading.atoms import Atom
 
+_NEVER_BETWEEN = frozenset({"to", "for", "free", "er"})
+"""Words that sound like figures and say something else between two of them."""
 SHOP_DENOMINATORS = {2, 3, 4, 5, 8, 10, 16, 32, 64, 100, 1000}
 """Denominators of fractions written with a stroke: "3/8" is one, "74/80" a ratio."""
 
@@ -102,6 +105,13 @@ class Cardinals:
             return None if one is None else (one[0] * word.value, one[1])
         return self._figure(at)
 
+    def _between_figures(self, at: int) -> tuple[str, int] | None:
+        """A figure written as the word that sounds like it ("wun too tree")."""
+        figure = by_ear().get(self._text(at))
+        if figure is None or self._text(at) in _NEVER_BETWEEN or self._figure(at + 1) is None:
+            return None
+        return str(figure), at + 1
+
     def pair(self, at: int) -> tuple[str, int, bool] | None:
         """A number from 10 to 99 in words: (two digits, index behind, ends in a teen or tens)."""
         word = self._word(at)
@@ -141,7 +151,7 @@ class Cardinals:
         after = self._after(at)
         joined = self._text(after) == "and"
         if joined:
-            after += 1
+            after = self._after(after + 1)
         zero = self._zero(after)
         if zero is not None:
             one = self._figure(self._after(zero))
@@ -218,7 +228,7 @@ class Cardinals:
             if parts or self._leads(zero):
                 return "0", zero, False
             return None
-        single = self.figures(at)
+        single = self.figures(at) or (self._between_figures(at) if parts and singly else None)
         if single is not None:
             if singly or parts[-1] == "0":
                 return *single, False
@@ -333,11 +343,13 @@ class Cardinals:
                 break
             after = self._after(last)
             if self._text(after) == "and":
-                after += 1
+                after = self._after(after + 1)
             elif self._text(after) == "," and self._numeric(after + 1) and limit > 2:
                 after += 1
-                if not self._proper_rest(after, limit):
+                rest = self._proper_rest(after, limit)
+                if rest is None:
                     break
+                doubts = (*doubts, *rest)
             segment = self._segment(after)
             if segment is not None and (
                 len(segment.digits.lstrip("0")) > limit or len(segment.digits) > limit
@@ -347,14 +359,17 @@ class Cardinals:
                 doubts = (*doubts, *segment.doubts)
         return Whole(str(total), last, "cardinal", doubts, twin=twin)
 
-    def _proper_rest(self, at: int, limit: int) -> bool:
-        """Whether the words at `at` go on with a number cut by a comma: "two million, three
-        hundred thousand" does, "two thousand, ninety eight" is two numbers."""
+    def _proper_rest(self, at: int, limit: int) -> tuple[str, ...] | None:
+        """Whether the words at `at` go on with a number cut by a comma, and the doubts about
+        it: "two million, three hundred thousand" does, "one thousand, one hundred" may,
+        "two thousand, ninety eight" is two numbers."""
         rest = self._segment(at)
         if rest is None or rest.form != "cardinal":
-            return False
+            return None
         power = self._power(self._after(rest.last))
-        return power is not None and 3 <= power[0] < limit
+        if power is not None and 3 <= power[0] < limit:
+            return ()
+        return ("ambiguous_number",) if len(rest.digits) == 3 else None
 
     def _written_fraction(self, at: int) -> tuple[Fraction, int] | None:
         """A numeral fraction of the shop: "3/8", "5/16ths"; "74/80" is none."""

@@ -68,6 +68,8 @@ class _Code:
     by_sound: bool
     bare: frozenset[int]
     """Places of characters that were written, not spelt: their look-alikes are possible."""
+    unsure: bool = False
+    """Where it ends is open: figures of a value were said right behind it."""
 
 
 @stage(NAME)
@@ -244,13 +246,18 @@ _PARTS_OF_NUMBERS = frozenset({"th", "st", "nd", "rd", "ths", "er", "x", "ish"})
 def _is_measure(passage: Passage, at: int, last: int) -> bool:
     """Whether the row is a number with a unit, an ordinal, or hyphenated words."""
     atoms = passage.atoms
+    unit = unit_words.find(atoms, at, len(atoms))
+    if unit is not None and unit[1] >= last:
+        return True  # "kg/cm2" behind a number that was spoken
     index = at
     while index < last and atoms[index].shape == "word":
         index += 1
         if index < last and atoms[index].text == "-":
             index += 1
-    if index > at and atoms[at].shape == "word" and len(atoms[at].text) > 4:
-        return True  # "step-30", "bolt1"
+    if atoms[at].shape == "word" and (len(atoms[at].text) > 4 or atoms[at].text == "step"):
+        return True  # "bolts1", "step-30"
+    if re.fullmatch(r"\d+h\d+(m|min)?", "".join(atom.text for atom in atoms[at:last])):
+        return True  # hours and minutes
     if (atoms[at].text,) in letters() or atoms[at].text in heads():
         return True  # words: they are read as such
     if atoms[at].shape != "digits":
@@ -284,6 +291,8 @@ class _Spelling:
         self._atoms = passage.atoms
         self._at = at
         self._numerals = passage.numerals(at)
+        self._unsure = False
+        """Figures said one by one go over from the identifier into a value."""
         self._pieces: list[tuple[str, int, str]] = []
         """(characters, index behind, how: "spelt", "bare", "sound", "figure", "sign")"""
 
@@ -315,6 +324,7 @@ class _Spelling:
             sum(char.isdigit() for char in value),
             any(how == "sound" for *_, how in self._pieces),
             frozenset(bare),
+            self._unsure,
         )
 
     def _piece(self, at: int) -> tuple[str, int, str] | None:
@@ -503,10 +513,21 @@ class _Spelling:
         ratio = text in ("over",)
         if unit is None and not decimals and not ratio:
             return
-        while self._pieces and self._pieces[-1][2] == "figure":
-            dropped = self._pieces.pop()
-            if len(dropped[0]) > 1:
-                break
+        figures = 0
+        while figures < len(self._pieces) and self._pieces[-1 - figures][2] == "figure":
+            figures += 1
+        cuts = [n for n in range(1, figures + 1) if self._fits(self._pieces[:-n])] or [1]
+        singly = all(len(piece[0]) == 1 for piece in self._pieces[-2:])
+        self._unsure = (
+            figures > 1 and singly and len(cuts) == 1 and not self._fits(self._pieces[: -cuts[0]])
+        )
+        del self._pieces[-cuts[0] :]
+
+    def _fits(self, pieces: list[tuple[str, int, str]]) -> bool:
+        """Whether `pieces` spell an identifier that the card knows the form of."""
+        value = "".join(chars for chars, *_ in pieces)
+        patterns = self._passage.cues.patterns
+        return any(cue.pattern is not None and cue.pattern.fullmatch(value) for cue in patterns)
 
     def _numeric(self, at: int, sign: str) -> bool:
         if at >= len(self._atoms):
@@ -535,6 +556,8 @@ def _mention(
     value = code.value
     if code.by_sound:
         doubts.append("letter_by_sound")
+    if code.unsure:
+        doubts.append("joined_digits")
     fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
     qualifiers |= {f"field:{cue.field}" for cue in fits}
     if spec.field is not None:

@@ -90,6 +90,7 @@ class Measures:
     def __init__(self, passage: Passage, start: int, stop: int) -> None:
         self._atoms = passage.atoms
         self._claims = passage.claims
+        self._words = passage.words
         self._start = start
         self._stop = stop
         self._before: Measure | None = None
@@ -212,6 +213,8 @@ class Measures:
             whole = self.numerals.whole_number(at)
             if whole is not None and self._is_thou(whole.last):
                 number = whole
+        if number is not None and self._text(number.last - 1) in ("thousand", "thousands"):
+            number = self._thousands_of_an_inch(at, number)
         ordinal = self.numerals.ordinal(at)
         if ordinal is not None and (number is None or ordinal.last > number.last):
             if number is not None and self._text(ordinal.last - 1) == "second":
@@ -240,6 +243,14 @@ class Measures:
             return None
         value = Decimal(figure)
         return Number(at, at + 1, value, doubts=("ambiguous_number",))
+
+    def _thousands_of_an_inch(self, at: int, number: Number) -> Number:
+        """ "five thousands of an inch" is what recognisers write for thousandths."""
+        unit = unit_words.find(self._atoms, number.last - 1, self._stop)
+        if unit is None:
+            return number
+        shorter = Numerals(self._atoms, number.last - 1, self._words).number(at)
+        return number if shorter is None or shorter.last != number.last - 1 else shorter
 
     def _is_thou(self, at: int) -> bool:
         """Whether "thousandths" at `at` is the unit of an inch, not a fraction of another."""
@@ -402,7 +413,7 @@ class Measures:
             and before is not None
             and before.shape == "word"
             and self._claims[first - 1] != "positions"
-            and before.text not in ("x", "to", "at", "is", "was")
+            and before.text not in ("x", "to", "at", "is", "was", "h")
         ):
             return True  # "N1", "HT66"
         if measure.unit is not None:

@@ -300,7 +300,7 @@ class Numerals(Cardinals):
         after = self._after(whole.last)
         joined = self._text(after) == "and"
         if joined:
-            after += 1
+            after = self._after(after + 1)
         fraction = self.fraction(after) if joined or self._is_written(after) else None
         if fraction is not None and 0 < fraction[0] < 1:
             return _of_fraction(at, fraction[1], int(whole.digits) + fraction[0])
@@ -323,7 +323,7 @@ class Numerals(Cardinals):
             return None
         total, index = int(whole.digits), self._after(whole.last)
         if self._text(index) == "and":
-            index += 1
+            index = self._after(index + 1)
         last = self._word(index)
         if last is None:
             return None

@@ -173,6 +173,8 @@ def _compounds(passage: Passage, items: list[Measure]) -> list[Measure]:
 
 
 def _compound(passage: Passage, left: Measure, right: Measure) -> Measure | None:
+    if right.unit is None and _glued_minutes(passage, left, right):
+        right = replace(right, unit=SpokenUnit(("minute",)))
     if left.unit is None or right.unit is None or left.value.is_nan() or right.value.is_nan():
         return None
     if _between(passage, left, right) not in ((), ("and",), (",",)):
@@ -197,6 +199,13 @@ def _compound(passage: Passage, left: Measure, right: Measure) -> Measure | None
             tuple(dict.fromkeys(doubts)),
         )
     return None
+
+
+def _glued_minutes(passage: Passage, left: Measure, right: Measure) -> bool:
+    """ "2h35"."""
+    first = passage.atoms[right.first]
+    hours = left.unit is not None and left.unit.units == ("hour",)
+    return hours and left.last == right.first and first.glued and len(first.text) == 2
 
 
 def _beside(items: list[Measure]) -> list[Measure]:

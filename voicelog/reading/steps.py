@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
 
 NAME = "steps"
-_FILLERS = frozenset({"number", "no", ".", "#", ":"})
+_FILLERS = frozenset({"number", "no", ".", "#", ":", "-"})
 
 
 @stage(NAME)
