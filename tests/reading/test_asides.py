@@ -37,7 +37,7 @@ def _asides(text: str) -> list[tuple[str, str]]:
         ("what is the pressure, 60 psi", "question"),
         ("did you get 60 psi", "question"),
         ("is it 60 psi?", "question"),
-        ("hang on", "talk"),
+        ("hang on", "filler"),
         ("pass me that torch", "talk"),
         ("set the wrench to 98 newton metres", "setting"),
         ("wrench set at 98 newton metres", "setting"),

@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voicelog.reading import remarks
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.terms import find as find_terms
-from voicelog.reading.terms import lexicon_of, tokenise
+from voicelog.reading.words import tokenise
 
 
 def _said(text: str) -> list[tuple[str, str, tuple[str, ...]]]:

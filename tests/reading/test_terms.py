@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voicelog.objects import Card, Field, Step
-from voicelog.reading import terms
+from voicelog.reading import terms, words
+from voicelog.reading.lexicon import lexicon_of
 
 CARD = Card(
     "T-1",
@@ -38,10 +39,10 @@ CARD = Card(
 
 
 def _found(text: str) -> list[tuple[str, bool]]:
-    lexicon = terms.lexicon_of(CARD)
+    lexicon = lexicon_of(CARD)
     return [
         (str(mention.value), "near" in mention.qualifiers)
-        for mention in terms.find(text, terms.tokenise(text), lexicon)
+        for mention in terms.find(text, words.tokenise(text), lexicon)
     ]
 
 
@@ -77,7 +78,7 @@ def test_everyday_words_are_no_misheard_names() -> None:
 
 
 def test_names_lead_to_their_fields() -> None:
-    lexicon = terms.lexicon_of(CARD)
+    lexicon = lexicon_of(CARD)
     assert lexicon.places["rudder cable"] == {("1", "rudder"): 1.0}
     assert lexicon.places["cable"] == {("1", "rudder"): 0.5}
     assert "heat damage" in lexicon.faults
@@ -87,10 +88,10 @@ def test_names_lead_to_their_fields() -> None:
 
 @given(st.text(max_size=200))
 def test_every_term_is_verbatim(text: str) -> None:
-    for mention in terms.find(text, terms.tokenise(text), terms.lexicon_of(CARD)):
+    for mention in terms.find(text, words.tokenise(text), lexicon_of(CARD)):
         assert text[mention.start : mention.end] == mention.text
 
 
 @given(st.text(alphabet="abcdefghij klmnop-'", max_size=60))
 def test_the_key_knows_no_case(text: str) -> None:
-    assert terms.phrase_key(text) == terms.phrase_key(text.upper())
+    assert words.phrase_key(text) == words.phrase_key(text.upper())

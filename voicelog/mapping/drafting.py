@@ -15,8 +15,8 @@ from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
 from voicelog.objects import Draft, FieldValue, Reason
 from voicelog.reading import sequence
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.settings import reasons_of, settings
-from voicelog.reading.terms import lexicon_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

@@ -21,21 +21,14 @@ from voicelog.objects import Mention
 from voicelog.reading import unit_words
 from voicelog.reading.asides import KINDS as ASIDES
 from voicelog.reading.atoms import atomise
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from voicelog.objects import Card, Field, Reading
-    from voicelog.reading.terms import Lexicon, Place
+    from voicelog.reading.lexicon import Lexicon, Place
 
-_PLAIN_WORDS = frozenset(
-    """a about added after again all an and approximately are as at be been bit by checked correction
-    down exactly final first for from get getting go gone got had has have here hmm i in is it its
-    just like look looking made makes measured measures my new next no now number of off oh ok okay
-    on one our out over put quite reading read reads right run running s second set showing shows
-    so still that the then there these this to took top total uh um up us was we were while with
-    yeah yes you""".split()
-)
 _WORD = re.compile(r"[^\W\d_]+")
 VALUES = frozenset({"quantity", "count", "ratio", "range", "identifier", "date", "time"})
 _STRONG = re.compile(r"[.;!?](?=\s|$)")
@@ -172,7 +165,7 @@ class Events:
         spans = [(a.start, a.end) for a in self.anchors if start <= a.start < end]
         for word in _WORD.finditer(self.text, start, end):
             inside = any(first <= word.start() < last for first, last in spans)
-            if not inside and word[0].lower() not in _PLAIN_WORDS:
+            if not inside and word[0].lower() not in talk().everyday.plain:
                 return True
         return False
 
@@ -505,7 +498,5 @@ def _nest(said: Sequence[Said], cues: Sequence[Cue]) -> None:
         first = max(0, bisect_left(starts, each.start) - 2)
         for cue in cues[first : bisect_left(starts, each.end)]:
             if cue.start < each.end and each.start < cue.end:
-                if each.kind == "term" and str(each.mention.value) == cue.canonical:
-                    each.inner.append(cue)
-                elif each.kind != "term":
+                if (each.kind == "term" and str(each.mention.value) == cue.canonical) or each.kind != "term":
                     each.inner.append(cue)

@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING
 from voicelog import units
 from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
-from voicelog.reading.remarks import OPPOSITES
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from voicelog.mapping.events import Said
     from voicelog.objects import Field
-    from voicelog.reading.terms import Lexicon, Place
+    from voicelog.reading.lexicon import Lexicon, Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,16 +181,17 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None) -> Fit | None:
     says = next((name for name in mention.qualifiers if name.startswith("says:")), None)
     if says is None or mention.value == "not done":
         return Fit(0.6, mention.value, None, mention.doubts)
+    opposites = talk().remarks.opposites
     said = tuple(says.removeprefix("says:").split())
     if wanted is None:
         # "vent valve open", and the card doesn't tell whether that is good
-        doubts = ("state_meaning",) if said[-1] in OPPOSITES else ()
+        doubts = ("state_meaning",) if said[-1] in opposites else ()
         return Fit(0.5, mention.value, None, (*mention.doubts, *doubts))
-    opposed = {OPPOSITES.get(said[-1]), "out" if said[-1] == "on" else None}
+    opposed = {opposites.get(said[-1]), "out" if said[-1] == "on" else None}
     if said != wanted and wanted[-1] in opposed:
         value = "fail" if mention.value == "pass" else "pass"
         return Fit(0.6, value, None, mention.doubts)
-    if said != wanted and said[-1] in OPPOSITES:
+    if said != wanted and said[-1] in opposites:
         return Fit(0.4, mention.value, None, (*mention.doubts, "state_meaning"))
     return Fit(0.6, mention.value, None, mention.doubts)
 

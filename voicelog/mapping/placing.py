@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from voicelog.objects import Card, Field
-    from voicelog.reading.terms import Lexicon, Place
+    from voicelog.reading.lexicon import Lexicon, Place
 
 LEAST = 1.0
 """Score that a placement needs; below it the value stays unplaced."""

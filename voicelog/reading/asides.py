@@ -2,8 +2,8 @@
 
 An aside is a "procedure" mention whose `value` is its kind and whose span is its scope:
 mapping leaves every value inside it unplaced. Scope ends with the sentence, with the next
-field that is named, or, for a quoted limit, with the figures it quotes.
-Common practice, no source.
+field that is named, or, for a quoted limit, with the figures it quotes. The words that open
+one are [asides] of models_config/talk.toml. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -14,81 +14,15 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.reading.chain import PASSAGE, stage
+from voicelog.reading.talk import aside_openers
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from spacy.tokens import Doc
 
-KINDS = frozenset({"limit", "plan", "question", "talk", "setting"})
+KINDS = frozenset({"limit", "plan", "question", "talk", "setting", "filler"})
 
-_OPENERS: tuple[tuple[str, str], ...] = (
-    (
-        "setting",
-        r"(?:torque\s+)?(?:wrench|gauge|tester|meter|tool|multimeter|regulator|megger)(?:\s+(?:is|was))?\s+(?:set|preset|dialled)"
-        r"(?:\s+(?:to|at|for))?"
-        r"|(?:set|setting|dial(?:l?ed|ling)?|wind(?:ing)?|wound)(?:\s+up)?\s+(?:the|my|this|a)\s+(?:\w+\s+)?"
-        r"(?:wrench|gauge|tester|meter|tool|multimeter|regulator|megger)(?:\s+(?:to|at|for))?",
-    ),
-    (
-        "limit",
-        r"(?<!to\s)(?<!at\s)(?<!in\s)(?<!of\s)(?<!past\s)(?<!over\s)(?<!beyond\s)"
-        r"(?:the\s+|our\s+)?(?:limits?|tolerances?|spec(?:ification)?s?|requirements?|nominal|target)"
-        r"(?:\s+(?:for|on|of|here|there|in)(?:\s+[a-z]+){0,4}?)?\s*(?:,|is|are|was|of|'s|says?|being|at|between|from|=|:)"
-        r"|(?:the\s+)?(?:limit|spec|tolerance)\s+(?=[\d])"
-        r"|(?:should|must|needs?\s+to|has\s+to|have\s+to|ought\s+to|supposed\s+to)\s+(?:be|[a-z]+)"
-        r"(?!\s+(?:ok|okay|fine|good|alright)\b)"
-        r"|(?:max(?:imum)?|min(?:imum)?)(?:\s+(?:allowed|allowable|permitted|is|of))+"
-        r"|(?:max(?:imum)?|min(?:imum)?)(?:\s+[a-z]+){1,5}?\s+(?:is|are|of)"
-        r"|(?:i|we|you|it|they)\s+(?:only\s+)?(?:needs?|wants?)(?!\s+to)"
-        r"|(?:allowed|allowable|permitted|permissible)(?:\s+(?:is|up\s+to|range|limit|between))?"
-        r"|(?:the\s+)?(?:manual|book|card|chart|placard|data\s+plate)\s+(?:says?|calls?\s+for|wants?|gives?|asks?\s+for|states?|allows?|permits?|specif(?:y|ies)|limits?|has)"
-        r"|(?:per|according\s+to)\s+(?:the\s+)?(?:manual|book|card|chart)"
-        r"|not\s+(?:to\s+exceed|more\s+than|less\s+than|over|below|under|above)"
-        r"|against\s+(?:a|the)\s+(?:limit|maximum|minimum|max|min)(?:\s+of)?"
-        r"|(?:required|expected|nominally|normally|normal\s+is|usual\s+is|usually)"
-        r"|calls?\s+for|anything\s+(?:over|under|above|below|between)"
-        r"|(?P<bare>limits?|tolerance|spec|max(?:imum)?|min(?:imum)?)",
-    ),
-    (
-        "plan",
-        r"(?:i\s+|we\s+|you\s+|he\s+|she\s+|they\s+)?(?:will|shall)\s+(?!not\b)(?:\w+\s+)?(?:be\s+)?\w+"
-        r"|(?:i|we|you|it|he|she|they)'ll\s+\w+"
-        r"|(?:going|about|planning|aiming|ready|trying|want|wants|wanted|meant|intend)\s+(?:to|for)"
-        r"|gonna|(?:(?:i|we|you|they)\s+|just\s+|still\s+)*(?:need|have)\s+to|(?:i|we|you|they)(?:'ve)?\s+got\s+to|let's|let\s+us|next\s+(?:i|we|up|job|step\s+is)"
-        r"|to\s+be\s+(?:torqued|fitted|set|replaced|checked|done|adjusted|tightened|inflated|filled|locked|installed|measured|inspected)"
-        r"|(?:remember|don't\s+forget|make\s+sure|ensure|be\s+sure)\b"
-        r"|(?:before|after|when|once|until|if|unless)\s+(?:i|we|you|he|she|they|it|the)\b(?!\s+adjust)"
-        r"|(?:(?<=^)|(?<=[.;!?,:]\s)|(?<=\bthen\s)|(?<=\band\s)|(?<=\bplease\s))"
-        r"(?:(?:re-?)?(?:tighten|charge|inflate|fill|adjust|set|pump|raise|lower|torque\s+(?:the|all|each|both|it|them|every|up)))"
-        r"(?:\s+[a-z'-]+){1,7}?\s+to(?=\s)"
-        r"|used\s+to\s+(?!be\b)[a-z]+|tomorrow|later\s+(?:i|we)|on\s+the\s+next\s+(?:shift|check)|last\s+time|previous(?:ly)?|yesterday"
-        r"|last\s+(?:week|month|check|inspection|shift)|(?:the\s+)?other\s+(?:aircraft|machine|one)\s+(?:had|was|is)",
-    ),
-    (
-        "question",
-        r"(?:(?<=[.;!?]\s)|(?<=,\s)|^)(?:(?:what|how|where|which|who|why)\b(?!\s+(?:i|we)\s+(?:found|did|got))[^.;!?]*"
-        r"|(?:is|are|was|were|did|does|do|can|could|should|what|what's|how|where|which|who|why|has|have|shall)"
-        r"\s+(?:it|that|this|the|you|we|i|he|she|they|there|much|many|about|one|a|any|anybody|anyone|somebody)\b[^.;!?]*)",
-    ),
-    (
-        "talk",
-        r"hang\s+on(?!\s*,?\s+(?:it|that)'?s)|hold\s+on|one\s+(?:sec(?:ond)?|moment|minute)\b(?=[\s,.!]*(?:$|[,.!]))|just\s+a\s+(?:sec(?:ond)?|moment|minute)"
-        r"|(?:pass|hand|give|get|fetch|bring|grab|show|tell|lend|throw|chuck)\s+(?:me|us|him|her)\b"
-        r"|(?:pass|hand|fetch|grab|bring)\s+(?:that|the|over|my)\b|(?:can|could|would|will)\s+(?:you|somebody|someone|anyone)"
-        r"|(?:mind|watch)\s+(?:your|the|that|out)|where'?s|who'?s|hey\b|cheers|thanks?(?:\s+you)?|good\s+morning|hello"
-        r"|(?:tea|coffee|lunch|smoko|break)\s+(?:at|in|time)|(?:i|we)'?(?:ll)?\s+(?:be|meet)\s+(?:back|you|there)"
-        r"|see\s+you|shut\s+the|turn\s+(?:that|the)\s+(?:radio|light|lamp|music)|over\s+to\s+you|are\s+you\b",
-    ),
-)
-
-_ANY = re.compile(
-    "|".join(
-        rf"(?P<k{index}>(?<![\w'])(?:{pattern})(?!\w))"
-        for index, (_, pattern) in enumerate(_OPENERS)
-    ),
-    re.IGNORECASE,
-)
 _AFTER = re.compile(
     r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
     r"(?:limits?\b(?!\s*(?:is|are|was|of|,))|max(?:imum)?\b|min(?:imum)?\b|nominal\b|allowed\b|tolerance\b(?!\s*(?:is|of))"
@@ -152,7 +86,7 @@ def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> 
 def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]) -> int:
     if kind == "limit":
         return _limit_scope(text, opener, ahead)
-    if kind == "question":
+    if kind in {"question", "filler"}:
         return opener.end()
     end = _next(_COMMA if kind in {"talk", "setting"} else _END, text, opener.end())
     if kind == "talk":
@@ -172,10 +106,11 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         m for m in mentions if m.kind == "term" and "near" not in m.qualifiers and " " in m.text
     ]
     covered = 0
-    for opener in _ANY.finditer(text):
-        if opener.start() < covered or opener.lastgroup is None:
+    openers = aside_openers()
+    for opener in openers.pattern.finditer(text):
+        if opener.start() < covered:
             continue
-        kind = _OPENERS[int(opener.lastgroup[1:])][0]
+        kind = openers.kind(opener)
         if kind == "limit" and _within_name(opener, names):
             continue
         if opener["bare"] and not _figures_follow(text, opener.end(), cursor.after(opener.end())):

@@ -22,112 +22,40 @@ from typing import TYPE_CHECKING, Literal
 
 from voicelog.objects import Mention
 from voicelog.reading.chain import stage
-from voicelog.reading.terms import lexicon_of, sound, trade_terms, verb_stem, word_key
+from voicelog.reading.lexicon import lexicon_of, trade_terms
+from voicelog.reading.talk import talk
+from voicelog.reading.words import sound, verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from spacy.tokens import Doc
 
-    from voicelog.reading.terms import Lexicon, Token
+    from voicelog.reading.lexicon import Lexicon
+    from voicelog.reading.words import Token
 
 Polarity = Literal["pass", "fail"]
 
-_VERDICTS: dict[str, Polarity] = {
-    "pass": "pass", "passed": "pass", "passes": "pass", "ok": "pass", "okay": "pass",
-    "satisfactory": "pass", "serviceable": "pass", "good": "pass", "fine": "pass",
-    "acceptable": "pass", "normal": "pass", "perfect": "pass", "alright": "pass",
-    "sat": "pass", "affirmative": "pass", "affirm": "pass", "sound": "pass",
-    "fail": "fail", "failed": "fail", "fails": "fail", "unserviceable": "fail",
-    "unsatisfactory": "fail", "unacceptable": "fail", "reject": "fail", "rejected": "fail",
-    "unsat": "fail", "abnormal": "fail",
-}  # fmt: skip
-_PHRASES: dict[str, tuple[str, Polarity]] = {
-    "within limits": ("verdict", "pass"), "in limits": ("verdict", "pass"),
-    "inside limits": ("verdict", "pass"), "within the limits": ("verdict", "pass"),
-    "within limit": ("verdict", "pass"), "within the limit": ("verdict", "pass"),
-    "within tolerance": ("verdict", "pass"), "in tolerance": ("verdict", "pass"),
-    "to spec": ("verdict", "pass"), "in good condition": ("verdict", "pass"),
-    "good condition": ("verdict", "pass"), "in good order": ("verdict", "pass"),
-    "out of limits": ("verdict", "fail"), "out of limit": ("verdict", "fail"),
-    "outside limits": ("verdict", "fail"), "outside the limits": ("verdict", "fail"),
-    "outside the limit": ("verdict", "fail"), "beyond limits": ("verdict", "fail"),
-    "beyond the limit": ("verdict", "fail"), "over the limit": ("verdict", "fail"),
-    "past the limit": ("verdict", "fail"), "past limits": ("verdict", "fail"),
-    "out of tolerance": ("verdict", "fail"), "u / s": ("verdict", "fail"),
-    "un serviceable": ("verdict", "fail"), "no go": ("verdict", "fail"),
-    "poor condition": ("verdict", "fail"), "bad condition": ("verdict", "fail"),
-    "wire locked": ("state", "pass"), "lock wired": ("state", "pass"),
-    "bent over": ("state", "pass"), "in place": ("state", "pass"),
-    "in position": ("state", "pass"),
-    "back on": ("state", "pass"), "back in": ("state", "pass"), "back in place": ("state", "pass"), "in line": ("state", "pass"),
-    "need replacing": ("state", "fail"), "needs replacing": ("state", "fail"),
-    "needs replacement": ("state", "fail"), "needs changing": ("state", "fail"),
-    "needs attention": ("state", "fail"), "wants replacing": ("state", "fail"),
-    "worn out": ("state", "fail"),
-}  # fmt: skip
 _LONGEST_PHRASE = 3
-OPPOSITES = {
-    "open": "clos", "clos": "open", "on": "off", "off": "on", "in": "out", "out": "in",
-    "up": "down", "down": "up", "engag": "releas", "releas": "engag", "fitt": "remov",
-    "remov": "fitt", "connect": "disconnect", "disconnect": "connect",
-}  # fmt: skip
-_PARTICLES = {"in", "out", "on", "off", "up", "down"}
-_STAYING = {"stay", "remain", "still", "keep", "kept"}
-_UNDONE = {
-    "done",
-    "complete",
-    "completed",
-    "checked",
-    "inspected",
-    "tested",
-    "verified",
-    "accounted",
-}
-_NOT_YET = {"yet", "still"}
-_NO = {"no", "nil", "without", "zero", "none", "neither", "nor", "nothing"}
-_NOT = {
-    "not", "never", "isnt", "arent", "wasnt", "werent", "doesnt", "didnt", "dont", "cannot", "cant",
-    "couldnt", "wont", "hasnt", "havent", "hardly", "aint", "wouldnt",
-}  # fmt: skip
-_STOP = {
-    "but", "except", "however", "although", "though", "only", "apart", "then", "besides", "sorry",
-    "wait", "hang",
-}  # fmt: skip
-_LIGHT = {
-    "light", "slight", "small", "minor", "little", "tiny", "faint", "superficial", "bit", "trace",
-    "minimal", "normal", "fair", "slightly", "lightly", "hairline",
-}  # fmt: skip
-_HEAVY = {
-    "heavy", "severe", "bad", "big", "large", "major", "deep", "excessive", "significant", "serious",
-    "extensive", "considerable", "lots", "long", "badly", "heavily", "bad", "massive", "constant",
-}  # fmt: skip
-_BREAKS_NO = {
-    "it", "they", "that", "this", "i", "we", "he", "she", "is", "was", "are", "were", "doubt", "time",
-    "idea", "access", "need", "question", "way", "wonder", "matter", "chance", "point",
-}  # fmt: skip
-"""Words that end the scope of a "no": "no doubt it leaks"."""
-_SEEN = {
-    "found",
-    "seen",
-    "noted",
-    "observed",
-    "present",
-    "visible",
-    "evident",
-    "detected",
-    "spotted",
-}
-_WITH_ARTICLE = {
-    "a", "an", "sign", "signs", "evidence", "there", "has", "have", "got", "with", "is", "some",
-    "found", "see", "saw", "noted", "there's", "theres", "shows", "showing", "any", "still",
-}  # fmt: skip
-_WHERE = {"at", "on", "from", "in", "near", "around", "past", "between", "under", "along", "by"}
-_HANDOVER = {"me", "us", "him", "her", "that", "it", "this", "them", "my", "your", "over"}
-_PASS_MISHEARD = {"ass", "past", "bass", "parse", "parsed", "paths", "pas", "path", "paas"}
-_FAIL_MISHEARD = {"fale", "sail", "fell", "feel", "veil", "phail", "vale", "file"}
-_BREAKS = {",", ".", ";", "!", "?", ":", "…"}
-_VAGUE = {"too", "so", "very", "quite", "exactly", "really", "entirely", "completely", "fully"}
+_BREAKS = frozenset({",", ".", ";", "!", "?", ":", "…"})
+
+
+@cache
+def _verdicts() -> Mapping[str, Polarity]:
+    words = talk().remarks
+    return {**dict.fromkeys(words.passed, "pass"), **dict.fromkeys(words.failed, "fail")}
+
+
+@cache
+def _phrases() -> Mapping[str, tuple[str, Polarity]]:
+    """Phrase -> (what carries it, polarity)."""
+    words = talk().remarks
+    return {
+        **dict.fromkeys(words.verdict_pass, ("verdict", "pass")),
+        **dict.fromkeys(words.verdict_fail, ("verdict", "fail")),
+        **dict.fromkeys(words.state_pass, ("state", "pass")),
+        **dict.fromkeys(words.state_fail, ("state", "fail")),
+    }
 
 
 @cache
@@ -154,6 +82,7 @@ class _Scan:
     def __init__(
         self, text: str, tokens: Sequence[Token], things: Mapping[int, Thing], lexicon: Lexicon
     ) -> None:
+        self.talk = talk().remarks
         self.text = text
         self.tokens = tokens
         self.words = [_spoken(token) for token in tokens]
@@ -221,14 +150,16 @@ class _Scan:
         if word in _BREAKS:
             self._pause(word)
             return None, 1
-        if word in _STOP or (word in _BREAKS_NO and self._by_no() and not self.listed):
+        if word in self.talk.stop or (
+            word in self.talk.ends_no and self._by_no() and not self.listed
+        ):
             self.clear()
             return None, 1
         thing = self.things.get(index)
         if thing is not None:
             return self._thing(index, thing)
         for length in range(min(_LONGEST_PHRASE, len(self.words) - index), 1, -1):
-            phrase = _PHRASES.get(" ".join(self.words[index : index + length]))
+            phrase = _phrases().get(" ".join(self.words[index : index + length]))
             if phrase is not None:
                 return self._verdict(index, index + length, *phrase), length
         found, length = self._predicate(index)
@@ -242,18 +173,18 @@ class _Scan:
         if word in {"free", "clear"} and after in {"of", "from"}:
             self.negate(index)
             return None, 2
-        if word in _NO:
+        if word in self.talk.no:
             return self._no(index, word, after)
-        if word in _NOT:
+        if word in self.talk.not_:
             self.negate(index)
             return None, 1
         if self._sounds_like_nil(index):
             self.negate(index, misheard=True)
             return None, 1
-        if word in _VERDICTS:
-            return self._verdict(index, index + 1, "verdict", _VERDICTS[word]), 1
-        if word in _LIGHT or word in _HEAVY:
-            self.severity = index, "light" if word in _LIGHT else "heavy"
+        if word in _verdicts():
+            return self._verdict(index, index + 1, "verdict", _verdicts()[word]), 1
+        if word in self.talk.light or word in self.talk.heavy:
+            self.severity = index, "light" if word in self.talk.light else "heavy"
             if self.soft:
                 self.clear()
             return None, 1
@@ -280,10 +211,12 @@ class _Scan:
         self.severity = None
 
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
-        alone = after in _BREAKS or after == "" or after in _SEEN
+        alone = after in _BREAKS or after == "" or after in self.talk.seen
         if word == "none" or (word == "nil" and alone):
             return self.mention(index, index + 1, "pass", "condition", "none", negated=True), 1
-        if word == "nothing" and (after in _SEEN or after in {"wrong", "unusual", "abnormal"}):
+        if word == "nothing" and (
+            after in self.talk.seen or after in {"wrong", "unusual", "abnormal"}
+        ):
             return self.mention(index, index + 2, "pass", "condition", "none", negated=True), 2
         if word in {"neither", "nor"} and self.negation is not None and not self.soft:
             return None, 1
@@ -305,14 +238,18 @@ class _Scan:
     def _spent(self) -> bool:
         """A "no" is spent on the condition that it denied: "no leaks, pass"."""
         return (
-            self.negation is None or self.soft or (self.listed and self.words[self.negation] in _NO)
+            self.negation is None
+            or self.soft
+            or (self.listed and self.words[self.negation] in self.talk.no)
         )
 
     def _verdict(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention | None:
         word = self.words[index]
         if word in {"pass", "passed", "passes"} and end < len(self.words):
             # "pass me that torch"; "leak passed the valve" is how "past" gets written
-            handed = self.words[end] in _HANDOVER or (word != "passes" and self.words[end] == "the")
+            handed = self.words[end] in self.talk.handed_over or (
+                word != "passes" and self.words[end] == "the"
+            )
             if handed:
                 return None
         if not self._spent():
@@ -341,9 +278,12 @@ class _Scan:
         between = self.words[first:index]
         if self.negations > 1 or self.words[index].startswith("un"):
             doubts += ("double_negation",)
-        if _VAGUE.intersection(between) or {"say", "sure", "tell"}.intersection(between):
+        if self.talk.vague.intersection(between) or {"say", "sure", "tell"}.intersection(between):
             doubts += ("hedged",)
-        undone = self.words[index] in _UNDONE or _NOT_YET & {*between, *self.words[end : end + 2]}
+        undone = self.words[index] in self.talk.undone or self.talk.not_yet & {
+            *between,
+            *self.words[end : end + 2],
+        }
         self.clear()
         if carrier == "state" and polarity == "pass" and undone:
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
@@ -370,12 +310,12 @@ class _Scan:
                 known = len(said) == length and said in self.predicates
                 if known and self._closes(index, length):
                     return self._state(index, length, said), length
-        opposite = OPPOSITES.get(stem)
+        opposite = self.talk.opposites.get(stem)
         if opposite and (opposite,) in self.predicates and self._closes(index, 1):
             return self._state(index, 1, (stem,)), 1
-        if stem in _STAYING:
+        if stem in self.talk.staying:
             kept = verb_stem(self.word(index + 1))
-            opposites = {OPPOSITES.get(kept), "out" if kept == "on" else None}
+            opposites = {self.talk.opposites.get(kept), "out" if kept == "on" else None}
             if any(len(said) == 2 and said[1] in opposites for said in self.predicates):
                 return self._state(index, 2, (stem, kept)), 2
         return None, 1
@@ -386,7 +326,7 @@ class _Scan:
 
     def _closes(self, index: int, length: int) -> bool:
         """Whether a particle ("in", "out") stands as a statement, not before a noun."""
-        if self.words[index] not in _PARTICLES or length > 1:
+        if self.words[index] not in self.talk.particles or length > 1:
             return True
         after = self.word(index + length)
         return after in _BREAKS or after in {"", "and", "now", "then", "but", "ok", "fully"}
@@ -397,8 +337,8 @@ class _Scan:
         if (before and before not in _BREAKS) or (after and after not in _BREAKS):
             return None
         word = self.words[index]
-        if word in _PASS_MISHEARD or word in _FAIL_MISHEARD:
-            value = "pass" if word in _PASS_MISHEARD else "fail"
+        if word in self.talk.sounds_like_pass or word in self.talk.sounds_like_fail:
+            value = "pass" if word in self.talk.sounds_like_pass else "fail"
             return self.mention(index, index + 1, value, "verdict", doubts=("misheard_polarity",))
         return None
 
@@ -417,7 +357,7 @@ class _Scan:
             return self._verdict(index, end, "state", "pass"), end - index
         if how == "fault":
             return self._condition(index, end, canonical), end - index
-        if self.negation is None or self.soft or self.words[self.negation] not in _NO:
+        if self.negation is None or self.soft or self.words[self.negation] not in self.talk.no:
             return None, end - index
         found = self._condition(index, end, canonical)
         return (
@@ -439,7 +379,7 @@ class _Scan:
         for word in self.words[index : index + 12]:
             if word in {"or", "nor"}:
                 return True
-            if word in _BREAKS - {","} or word in _STOP:
+            if word in _BREAKS - {","} or word in self.talk.stop:
                 return False
         return False
 
@@ -454,7 +394,7 @@ class _Scan:
         if self.negation is not None:
             doubts: tuple[str, ...] = ("misheard_polarity",) if self.misheard else ()
             between = self.words[self.negation : index]
-            if self.negations > 1 or "say" in between or _VAGUE.intersection(between):
+            if self.negations > 1 or "say" in between or self.talk.vague.intersection(between):
                 doubts += ("double_negation",)
             carried_on = self.listed and (self.soft or before in {"and", "or", "nor"})
             if carried_on and before not in {"or", "nor"} and not self._or_ahead(index):
@@ -464,9 +404,9 @@ class _Scan:
             return self.mention(first, end, "pass", "condition", name, negated=True, doubts=doubts)
         severity = self._severity(index)
         found = bool(
-            _SEEN.intersection(self.words[end : end + 2])
-            or self.word(end) in _WHERE
-            or _WITH_ARTICLE.intersection(self.words[max(0, index - 2) : index])
+            self.talk.seen.intersection(self.words[end : end + 2])
+            or self.word(end) in self.talk.where
+            or self.talk.present.intersection(self.words[max(0, index - 2) : index])
         )
         qualifiers = severity or (() if found else ("bare",))
         first = self.severity[0] if severity and self.severity else index

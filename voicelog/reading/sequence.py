@@ -12,7 +12,7 @@ from bisect import bisect_left
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from voicelog.reading.terms import phrase_key
+from voicelog.reading.words import phrase_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

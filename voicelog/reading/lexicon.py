@@ -1,0 +1,265 @@
+"""Lexicon: what can be said about a card, and which fields it leads to.
+
+Learnt once for a card from its `terms`, from each field's `say`, `label`, `name`,
+`position_word` and options, and from what the whole trade says (models_config/terms.jsonl).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Any
+
+from voicelog.config import load_lines
+from voicelog.errors import ConfigError
+from voicelog.reading.talk import talk
+from voicelog.reading.words import FILLERS, phrase_key, sound, tokenise, verb_stem
+
+if TYPE_CHECKING:
+    from voicelog.objects import Card, Field, Step
+
+Place = tuple[str, str]
+"""(step number, field name)."""
+
+
+@dataclass(slots=True)
+class Lexicon:
+    """What can be said, by key and by sound. Built once for a card."""
+
+    exact: dict[str, str] = field(default_factory=dict)
+    """key of a phrase -> canonical term"""
+    near: dict[str, list[tuple[str, str]]] = field(default_factory=dict)
+    """sound -> (key of a phrase, canonical term)"""
+    places: dict[str, dict[Place, float]] = field(default_factory=dict)
+    """canonical term -> fields that it speaks of, and how plainly (0..1)"""
+    starts: set[str] = field(default_factory=set)
+    """Prefixes of the keys, so that a search can stop early."""
+    faults: set[str] = field(default_factory=set)
+    """Terms whose presence is a finding against a check ("No heat damage")."""
+    subjects: set[str] = field(default_factory=set)
+    """Things that a check wants to be there: "no cotter pin" is a finding against it."""
+    counted: set[str] = field(default_factory=set)
+    """Terms that are counted ("loose bolts"): none of them is a count of 0."""
+    statements: set[str] = field(default_factory=set)
+    """Terms that say by themselves that a check is met ("wheel turns freely")."""
+    predicates: set[tuple[str, ...]] = field(default_factory=set)
+    """What the labels of checks say of their subjects ("goes out"), as verb stems."""
+    states: dict[Place, tuple[str, ...]] = field(default_factory=dict)
+    """The predicate of each check whose label has one."""
+    options: dict[Place, dict[str, str]] = field(default_factory=dict)
+    """For each choice: canonical term -> option as the card spells it."""
+
+    def canonical(self, phrase: str) -> str:
+        """The term that `phrase` stands for; the phrase itself when it is unknown."""
+        return self.exact.get(phrase_key(phrase), phrase)
+
+    def plainness(self, canonical: str) -> float:
+        """How plainly a term names a field at best; 1 for a term that names none."""
+        return max(self.places.get(canonical, {"": 1.0}).values(), default=1.0)
+
+    def add(self, phrase: str, canonical: str, *, by_sound: bool = True) -> None:
+        key = phrase_key(phrase)
+        if not key:
+            return
+        self.exact.setdefault(key, canonical)
+        self.starts.update(key[:length] for length in range(1, len(key) + 1))
+        if by_sound and len(key) >= 5:
+            entry = (key, self.exact[key])
+            entries = self.near.setdefault(sound(key), [])
+            if entry not in entries:
+                entries.append(entry)
+
+    def speaks_of(self, phrase: str, place: Place, plainness: float) -> None:
+        """Have `phrase` lead to the field `place`."""
+        key = phrase_key(phrase)
+        if not key:
+            return
+        canonical = self.exact.get(key)
+        if canonical is None:
+            canonical = " ".join(phrase.lower().split())
+            self.add(phrase, canonical, by_sound=plainness >= 0.8)
+        fields = self.places.setdefault(canonical, {})
+        fields[place] = max(plainness, fields.get(place, 0.0))
+
+
+def _words_of(field: Field) -> set[str]:
+    return {
+        token.key
+        for phrase in (*field.say, field.label)
+        for token in tokenise(phrase)
+        if len(token.key) > 2
+        and token.key not in talk().everyday.common
+        and not token.key.isdigit()
+        and not (field.type == "check" and _predicates(token.text))
+    }
+
+
+def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
+    place = (step.number, field.name)
+    for phrase in field.say:
+        lexicon.speaks_of(phrase, place, 1.0)
+    lexicon.speaks_of(field.label, place, 1.0)
+    lexicon.speaks_of(field.name.replace("_", " "), place, 0.95)
+    if field.position_word:
+        lexicon.speaks_of(field.position_word, place, 0.7)
+    if field.kind:
+        lexicon.speaks_of(field.kind, place, 0.6)
+        lexicon.speaks_of(field.kind.split()[0], place, 0.55)
+
+
+def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
+    place = (step.number, field.name)
+    label = field.label.lower()
+    negative = label.split()[0] in {"no", "free", "nil", "absence", "without"}
+    for phrase in field.say:
+        key = phrase_key(phrase)
+        if negative and key not in {phrase_key(word) for word in _subjects(label)}:
+            lexicon.faults.add(lexicon.canonical(phrase))
+    if negative:
+        lexicon.statements.add(lexicon.canonical(field.label))
+        return
+    lexicon.subjects.update(lexicon.canonical(phrase) for phrase in (*field.say, field.label))
+    said = {token.key for phrase in field.say for token in tokenise(phrase)}
+    words = [token for token in tokenise(label) if token.is_word]
+    while words and words[0].key in said | FILLERS:
+        words.pop(0)
+    predicate = tuple(verb_stem(word.text) for word in words)
+    if predicate and len(predicate) <= 3 and _predicates(words[0].text):
+        lexicon.predicates.add(predicate)
+        lexicon.states[place] = predicate
+    for phrase in (*field.say, field.label):
+        spoken = tokenise(phrase)
+        if len(spoken) > 1 and any(_predicates(token.text) for token in spoken[1:]):
+            lexicon.statements.add(lexicon.canonical(phrase))
+
+
+@cache
+def _good_words() -> frozenset[str]:
+    return frozenset(
+        term.pattern
+        for term in trade_terms()
+        if term.label == "GOOD" and isinstance(term.pattern, str)
+    )
+
+
+def _predicates(word: str) -> bool:
+    """Whether a word of a label says something of its subject ("fitted", "goes", "in")."""
+    word = word.lower()
+    return (
+        word in talk().everyday.verbs
+        or word in _good_words()
+        or (word.endswith("ed") and len(word) > 4)
+    )
+
+
+def _subjects(label: str) -> list[str]:
+    """What a negative label says the fault is not on: "No cracks in the frame" -> frame."""
+    parts = re.split(r"\b(?:in|on|at|of|from)\b", label, maxsplit=1)
+    return [] if len(parts) < 2 else [parts[1], *parts[1].split()]
+
+
+class _SameCard:
+    """A card as a key of the cache: hashing a whole card for every note would cost more."""
+
+    __slots__ = ("card",)
+
+    def __init__(self, card: Card | None) -> None:
+        self.card = card
+
+    def __hash__(self) -> int:
+        return id(self.card)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _SameCard) and self.card is other.card
+
+
+def lexicon_of(card: Card | None) -> Lexicon:
+    """The vocabulary of `card` with that of the trade; built once for a loaded card."""
+    return _lexicon(_SameCard(card))
+
+
+@lru_cache(maxsize=64)
+def _lexicon(key: _SameCard) -> Lexicon:
+    card = key.card
+    lexicon = Lexicon()
+    if card is None:
+        for canonical, phrase in trade_phrases():
+            lexicon.add(phrase, canonical)
+        return lexicon
+    for canonical, ways in card.terms:
+        for way in (canonical, *ways):
+            lexicon.add(way, canonical)
+    for step in card.steps:
+        for each in step.fields:
+            _learn_field(lexicon, step, each)
+    for step in card.steps:
+        for each in step.fields:
+            place = (step.number, each.name)
+            for option in each.options:
+                if not phrase_key(option).isdigit():
+                    lexicon.add(option, option, by_sound=len(option) > 6)
+                    chosen = lexicon.options.setdefault(place, {})
+                    chosen[lexicon.canonical(option)] = option
+            if each.type == "check":
+                _learn_check(lexicon, step, each)
+            if each.type == "count":
+                names = (*each.say, each.label, each.name.replace("_", " "))
+                lexicon.counted.update(lexicon.canonical(name) for name in names)
+            for word in _words_of(each):
+                lexicon.speaks_of(word, (step.number, each.name), 0.5)
+        for item in step.sequence:
+            lexicon.add(item, item)
+    for canonical, pattern in trade_phrases():
+        lexicon.add(pattern, canonical)
+    _learn_found_and_left(lexicon)
+    return lexicon
+
+
+_FOUND_OR_LEFT = ("as found", "found", "as left", "left")
+
+
+def _learn_found_and_left(lexicon: Lexicon) -> None:
+    """ "Tyre pressure as found" may be the name of one field, or tell of another's two values."""
+    for canonical, places in lexicon.places.items():
+        for ending in _FOUND_OR_LEFT:
+            if canonical.endswith(f" {ending}"):
+                base = lexicon.places.get(lexicon.canonical(canonical.removesuffix(f" {ending}")))
+                for place, plainness in (base or {}).items():
+                    places[place] = max(places.get(place, 0.0), plainness)
+                break
+
+
+@dataclass(frozen=True, slots=True)
+class TradeTerm:
+    """A line of terms.jsonl: spaCy's pattern format, `pattern` a phrase or a list of tokens."""
+
+    label: str
+    id: str
+    pattern: str | tuple[dict[str, Any], ...]
+
+
+@cache
+def trade_terms() -> tuple[TradeTerm, ...]:
+    """The trade's vocabulary. Raises ConfigError naming the line's content."""
+    terms = []
+    for row in load_lines("terms.jsonl"):
+        pattern = row.get("pattern")
+        if set(row) != {"label", "id", "pattern"} or not isinstance(pattern, (str, list)):
+            raise ConfigError(f"terms.jsonl: expected label, id and pattern, got {row}")
+        terms.append(
+            TradeTerm(
+                row["label"], row["id"], pattern if isinstance(pattern, str) else tuple(pattern)
+            )
+        )
+    return tuple(terms)
+
+
+@cache
+def trade_phrases() -> tuple[tuple[str, str], ...]:
+    """(canonical, phrase) of each part of the trade's vocabulary that is a plain phrase."""
+    return tuple(
+        (term.id, term.pattern)
+        for term in trade_terms()
+        if isinstance(term.pattern, str) and term.label == "PART"
+    )

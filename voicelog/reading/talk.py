@@ -1,0 +1,107 @@
+"""models_config/talk.toml: the words of everyday talk, verdicts, repairs and asides."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from voicelog import config
+from voicelog.errors import ConfigError
+
+_GAP = r"[\s,.;:!…-]+"
+"""What may stand between the words of a procedure phrase as a recogniser writes it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Everyday:
+    """Words that are neither names nor values."""
+
+    ordinary: frozenset[str]
+    plain: frozenset[str]
+    common: frozenset[str]
+    verbs: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class RemarkWords:
+    """Words of remarks, by what they do."""
+
+    passed: frozenset[str]
+    failed: frozenset[str]
+    verdict_pass: frozenset[str]
+    verdict_fail: frozenset[str]
+    state_pass: frozenset[str]
+    state_fail: frozenset[str]
+    undone: frozenset[str]
+    not_yet: frozenset[str]
+    no: frozenset[str]
+    not_: frozenset[str]
+    ends_no: frozenset[str]
+    stop: frozenset[str]
+    light: frozenset[str]
+    heavy: frozenset[str]
+    seen: frozenset[str]
+    present: frozenset[str]
+    where: frozenset[str]
+    vague: frozenset[str]
+    staying: frozenset[str]
+    particles: frozenset[str]
+    handed_over: frozenset[str]
+    sounds_like_pass: frozenset[str]
+    sounds_like_fail: frozenset[str]
+    opposites: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Talk:
+    """The shape of talk.toml."""
+
+    everyday: Everyday
+    remarks: RemarkWords
+    procedure: dict[str, tuple[str, ...]]
+    asides: dict[str, tuple[str, ...]]
+
+
+@cache
+def talk() -> Talk:
+    """The words of this installation. Raises ConfigError."""
+    return config.load(Talk, "talk.toml")
+
+
+@dataclass(frozen=True, slots=True)
+class Phrases:
+    """Many expressions as one; `kinds` tells what the group that matched stands for."""
+
+    pattern: re.Pattern[str]
+    kinds: tuple[str, ...]
+
+    def kind(self, match: re.Match[str]) -> str:
+        """What the words of `match` do."""
+        group = next(name for name, said in match.groupdict().items() if said and name[0] == "_")
+        return self.kinds[int(group[1:])]
+
+
+def _compiled(section: dict[str, tuple[str, ...]], gap: str, where: str) -> Phrases:
+    kinds = tuple(section)
+    parts = []
+    for index, (kind, expressions) in enumerate(section.items()):
+        joined = "|".join(expressions).replace(" ", gap)
+        try:
+            re.compile(joined)
+        except re.error as error:
+            raise ConfigError(f"talk.toml, [{where}] {kind}: {error}") from error
+        parts.append(rf"(?P<_{index}>(?<![\w'])(?:{joined})(?!\w))")
+    return Phrases(re.compile("|".join(parts), re.IGNORECASE), kinds)
+
+
+@cache
+def procedure_phrases() -> Phrases:
+    """The procedure words as one expression. Raises ConfigError naming the act."""
+    return _compiled(talk().procedure, _GAP, "procedure")
+
+
+@cache
+def aside_openers() -> Phrases:
+    """The openers of asides as one expression. Raises ConfigError naming the kind."""
+    return _compiled(talk().asides, r"\s+", "asides")

@@ -1,0 +1,97 @@
+"""Words: how a text is cut into words, and the keys by which words are compared."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """A word, a number or a sign of the text; `key` is how words are compared."""
+
+    text: str
+    key: str
+    start: int
+    end: int
+
+    @property
+    def is_word(self) -> bool:
+        return bool(self.key)
+
+
+_TOKEN = re.compile(r"[^\W_]+(?:['’][a-z]+)?|[^\w\s]|_", re.IGNORECASE)
+_NUMBER_WORDS = {
+    word: str(number)
+    for number, word in enumerate(
+        ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
+    )
+}
+_SPELLINGS = {
+    "center": "centre", "tire": "tyre", "gage": "gauge", "fiber": "fibre", "temp": "temperature",
+    "temps": "temperature", "pres": "pressure", "press": "pressure", "lefthand": "left",
+    "righthand": "right", "colour": "color", "nr": "number", "qty": "quantity",
+    "cal": "calibration", "insp": "inspection", "serials": "serial",
+}  # fmt: skip
+FILLERS = {"", "the", "a", "an", "of", "all", "both", "is", "are", "was", "were", "been"}
+_GLUE = {"-", "/", "'", "’"}
+
+
+@lru_cache(maxsize=20_000)
+def word_key(word: str) -> str:
+    """How a word is compared: case, plural, spelling and number words set aside."""
+    key = word.lower().replace("’", "'")
+    key = key.removesuffix("'s").replace("'", "")
+    if key in _NUMBER_WORDS:
+        return _NUMBER_WORDS[key]
+    if key in _SPELLINGS:
+        return _SPELLINGS[key]
+    if len(key) > 3 and key.endswith("s") and not key.endswith(("ss", "us", "is")):
+        if key.endswith("ies"):
+            key = key[:-3] + "y"
+        elif key.endswith(("ches", "shes", "xes", "sses")):
+            key = key[:-2]
+        else:
+            key = key[:-1]
+    return _SPELLINGS.get(key, key)
+
+
+def tokenise(text: str) -> list[Token]:
+    """Words, numbers and signs of `text` with their spans."""
+    return [
+        Token(match[0], word_key(match[0]) if match[0][0].isalnum() else "", *match.span())
+        for match in _TOKEN.finditer(text)
+    ]
+
+
+def phrase_key(phrase: str) -> str:
+    """The key of a whole phrase; articles don't count."""
+    return "".join(token.key for token in tokenise(phrase) if token.key not in FILLERS)
+
+
+@lru_cache(maxsize=20_000)
+def sound(key: str) -> str:
+    """Phonetic key (Metaphone) of a word key, with voiced and unvoiced consonants as one.
+
+    English flapping makes "cotter" and "coder" alike, so T and D are one sound here.
+    """
+    import jellyfish
+
+    return str(jellyfish.metaphone(key)).replace(" ", "").replace("0", "T")
+
+
+_IRREGULAR = {"went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos"}
+
+
+@lru_cache(maxsize=20_000)
+def verb_stem(word: str) -> str:
+    """A verb without its ending: "turns", "turned" and "turning" are one."""
+    key = word.lower()
+    if key in _IRREGULAR:
+        return _IRREGULAR[key]
+    for ending in ("ing", "ed", "es", "s"):
+        if key.endswith(ending) and len(key) - len(ending) >= 3:
+            key = key[: -len(ending)]
+            break
+    return key.removesuffix("e") if len(key) > 3 else key
