@@ -144,3 +144,13 @@ def test_lines_of_one_subject(store: Store) -> None:
     assert [line.act for line in store.ledger.lines(kind="person", subject="tom")] == [
         "person added"
     ]
+
+
+def test_the_latest_line_of_a_kind(store: Store) -> None:
+    assert store.ledger.latest(kind="backup") is None
+    for number in ("1", "2"):
+        line = store.ledger.append("tried", "test", number)
+    assert store.ledger.latest(kind="test") == line
+    found = store.ledger.latest(kind="test", subject="1")
+    assert found is not None
+    assert found.seq == line.seq - 1

@@ -146,6 +146,8 @@ def test_changing_ones_own_secret_needs_the_old_one_and_keeps_the_key(store: Sto
     before = store.people.get("tom").keys
     with pytest.raises(Denied):
         store.people.set_secret("tom", "my new secret", by="tom", old="wrong secret")
+    with pytest.raises(Denied, match="only tom"):
+        store.people.set_secret("tom", "my new secret", by="ada", old=SECRET)
     store.people.set_secret("tom", "my new secret", by="tom", old=SECRET)
     assert store.people.get("tom").keys == before
     assert store.people.authenticate("tom", "my new secret").id == "tom"

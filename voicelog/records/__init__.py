@@ -25,7 +25,7 @@ Rooms of the store, a noun a file:
     records  Records      show(act, by=), sign(act, by=, secret=, digest=), get, search(Filter),
                           count(Filter), history(id), inspections(id), awaiting_inspection()
     ledger   Ledger       append(act, kind, subject, digest, by=, detail=), head(), signed_head(),
-                          lines(kind=, subject=)
+                          lines(kind=, subject=), latest(kind=)
     tools    Tools        put(Tool, by=), get, list, near(spoken)
     parts    Parts        put(Part, by=), get, list, near(spoken), find(identifier)
 

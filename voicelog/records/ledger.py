@@ -140,17 +140,21 @@ class Ledger:
         self, *, kind: str | None = None, subject: str | None = None, after: int = 0
     ) -> Iterator[Line]:
         """Lines in order, of one kind or subject only when that is given; read in pages."""
+        query, given = _selection(kind, subject)
         while True:
             rows = self._connections.db.execute(
-                "SELECT * FROM ledger WHERE seq > :after"
-                " AND (:kind IS NULL OR kind = :kind)"
-                " AND (:subject IS NULL OR subject = :subject) ORDER BY seq LIMIT 500",
-                {"after": after, "kind": kind, "subject": subject},
+                f"{query} AND seq > :after ORDER BY seq LIMIT 500", given | {"after": after}
             ).fetchall()
             if not rows:
                 return
             yield from (Line(*row) for row in rows)
             after = rows[-1][0]
+
+    def latest(self, *, kind: str, subject: str | None = None) -> Line | None:
+        """The last line of a kind (or subject): when the last backup was made, for instance."""
+        query, given = _selection(kind, subject)
+        row = self._connections.db.execute(f"{query} ORDER BY seq DESC LIMIT 1", given).fetchone()
+        return Line(*row) if row else None
 
     def signed_head(self) -> SignedHead:
         """The end of the ledger as it is now, signed, and kept as the home's head.json.
@@ -176,3 +180,11 @@ class Ledger:
             os.fsync(file.fileno())
         partial.replace(path)
         sync_folder(path.parent)
+
+
+def _selection(kind: str | None, subject: str | None) -> tuple[str, dict[str, Any]]:
+    """Only the conditions that were given: "x IS NULL OR ..." would keep off the index."""
+    given = {"kind": kind, "subject": subject}
+    conditions = [f" AND {name} = :{name}" for name, value in given.items() if value is not None]
+    wanted: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
+    return f"SELECT * FROM ledger WHERE true{''.join(conditions)}", wanted

@@ -196,6 +196,8 @@ class People:
         """
         self._check_secret(new, self.get(id))
         if old is not None:
+            if by != id:
+                raise Denied(f"only {id} changes a secret by giving the old one")
             seed = self.unlock(id, old)
         else:
             self.require(by, "administrator")
