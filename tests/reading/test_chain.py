@@ -144,38 +144,11 @@ def test_no_digit_comes_from_nowhere(card: Card, numbers: list[int]) -> None:
 def test_cost_grows_with_length_only(card: Card) -> None:
     """Ten times the words may not cost more than twenty times the time (10 000 words: an hour
     of dictation)."""
-    note = [
-        "bolts",
-        "one",
-        "to",
-        "four,",
-        "ninety",
-        "eight",
-        "newton",
-        "metres;",
-        "five",
-        "to",
-        "eight,",
-        "one",
-        "oh",
-        "two.",
-        "cylinder",
-        "one",
-        "seventy",
-        "four",
-        "over",
-        "eighty,",
-        "two",
-        "seventy",
-        "six",
-        "over",
-        "eighty.",
-        "cotter",
-        "pin",
-        "fitted,",
-        "no",
-        "cracks",
-    ]
+    said = (
+        "bolts one to four, ninety eight newton metres; five to eight, one oh two. cylinder one "
+        "seventy four over eighty, two seventy six over eighty. cotter pin fitted, no cracks"
+    )
+    note = said.split()
     reader = Reader(card)
 
     def seconds(words: int) -> float:

@@ -50,6 +50,8 @@ _FILLERS = frozenset({
 _LOOK_ALIKE = {"B": "8", "8": "B", "O": "0", "0": "O", "5": "S", "S": "5", "M": "N", "N": "M"}
 _MOST_ALTERNATIVES = 8
 _SIGNS = frozenset("-/.")
+_REACH = 5
+"""Words that may stand between a cue and the verb before its identifier."""
 _SHORTEST = 4
 """Characters of a written code that is taken for one without a cue."""
 _WORDS_OF_ONE_LETTER = frozenset({"a", "i", "o"})
@@ -128,8 +130,22 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
         if direct is not None and _acceptable(passage, end, direct, spec):
             return _mention(passage, end, direct, spec)
         if passage.atoms[end].text not in _FILLERS:
-            return None
+            return _behind_verb(passage, end, spec)
         end += 1
+    return None
+
+
+def _behind_verb(passage: Passage, at: int, spec: CodeCue) -> tuple[Mention, int] | None:
+    """ "serial number on the damper is double zero seven three"."""
+    for index in range(at, min(at + _REACH, len(passage.atoms) - 1)):
+        atom = passage.atoms[index]
+        if passage.claims[index] or atom.shape != "word":
+            return None
+        if atom.text in ("is", "was", "reads"):
+            code = _code(passage, index + 1)
+            if code is None or not code.figures or not _acceptable(passage, index + 1, code, spec):
+                return None
+            return _mention(passage, index + 1, code, spec)
     return None
 
 

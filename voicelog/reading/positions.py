@@ -123,6 +123,8 @@ class _Finder(Fused):
         if text not in ("all", "both", "each", "every", "rest", "others", "remaining"):
             return None
         after = at + 1
+        if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
+            return self._all_of_them(at, after + 2)
         if self._text(after) in ("the", "of", "other"):
             after += 1
         counted = self._counted(after) if text in ("all", "remaining") else None
@@ -145,6 +147,13 @@ class _Finder(Fused):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 return self._mentions(at, after, members, same, {"group"}, ()), after
         return None
+
+    def _all_of_them(self, at: int, last: int) -> Found | None:
+        """ "clamps forty eight foot pounds, all of them"."""
+        groups = self._context.heard if at - self._context.heard_at <= _REACH else ()
+        if not groups or self._text(at) not in ("all", "both", "each"):
+            return None
+        return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
 
     def _counted(self, at: int) -> tuple[int, int] | None:
         """The "eight" of "all eight": a cardinal that some group has as many places as."""
@@ -174,6 +183,10 @@ class _Finder(Fused):
         ordinal = self._passage.numerals(at).ordinal(at)
         if ordinal is not None:
             return self._ordinal(at, ordinal.last, int(ordinal.value))
+        if self._text(at) == "last":
+            word = self._word_ahead(at + 1)
+            order = word[0][0].order if word is not None else ()
+            return self._of_value(at, word[1], order[-1], word[0]) if word and order else None
         after = self._number_sign(at)
         if after == at:
             return self._clock(at)
@@ -459,6 +472,8 @@ class _Finder(Fused):
         if at != context.resume and self._text(at - 1) not in _BREAKS:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at
+        if self._text(at - 1) == "and" and self._passage.numerals(at).fraction(at) is not None:
+            return None  # "twenty three and three quarters"
         numbers = {value for group in context.groups for value in group.numbers}
         if start < len(self._atoms) and self._dotted(start):
             return self._continued_decimal(start, numbers)
