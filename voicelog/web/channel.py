@@ -95,7 +95,7 @@ class Link:
                 if (data := message.get("bytes")) is not None:
                     await self._frame(data)
                 else:
-                    self._act(json.loads(message.get("text") or ""))
+                    await self._act(json.loads(message.get("text") or ""))
         except (ValueError, KeyError, TypeError, AttributeError, struct.error):
             await self.leave(WRONG)
         except OSError:
@@ -135,8 +135,9 @@ class Link:
             self._streams.add(stream)
             self._frames.set()
 
-    def _act(self, act: dict[str, Any]) -> None:
+    async def _act(self, act: dict[str, Any]) -> None:
         listener = self._listener
+        await listener.heard_frames()  # what was said before comes before
         match act["do"]:
             case "streams":
                 self._streams |= {int(stream) for stream in act["of"][:100]}

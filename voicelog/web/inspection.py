@@ -77,6 +77,7 @@ def page(visit: Visit, error: str = "", status: int = 200, shown: Shown | None =
 def _decisions(visit: Visit, card: Card, record: Record) -> tuple[Decision, ...]:
     """One decision for each line of the form; a line without a choice has none yet."""
     found = []
+    at = review.decided_at(visit).isoformat()
     for section in _sections(card, record):
         for line in section.lines:
             fields = {
@@ -86,7 +87,7 @@ def _decisions(visit: Visit, card: Card, record: Record) -> tuple[Decision, ...]
             if fields["kind"]:
                 from starlette.datastructures import FormData
 
-                one = replace(visit, form=FormData(list(fields.items())))
+                one = replace(visit, form=FormData([*fields.items(), ("at", at)]))
                 found.append(review.decision_of(one, line))
     return tuple(found)
 

@@ -128,6 +128,7 @@ def correct(visit: Visit) -> Response:
     card = visit.card(record.card, record.revision)
     try:
         found = []
+        at = review.decided_at(visit).isoformat()
         for section in sections(card, record):
             for line in section.lines:
                 fields = {
@@ -135,7 +136,7 @@ def correct(visit: Visit) -> Response:
                     for name in ("kind", "value", "unit", "follow_up", "reference")
                 }
                 if fields["kind"]:
-                    form = FormData([*fields.items(), ("why", visit.said("why"))])
+                    form = FormData([*fields.items(), ("why", visit.said("why")), ("at", at)])
                     found.append(review.decision_of(replace(visit, form=form), line))
         act = Correction(record.id, tuple(found), visit.said("why"), review.reasons(visit))
         if visit.said("act") != "sign":

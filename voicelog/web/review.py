@@ -6,18 +6,20 @@ what the store answers.
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import TYPE_CHECKING, get_args
 
 import anyio.to_thread
 
 from voicelog import entry, units
 from voicelog.errors import AudioError, Conflict, VoicelogError
-from voicelog.objects import Decision, DecisionKind, FollowUp, Value
+from voicelog.objects import Decision, DecisionKind, FollowUp, Ratio, Value
 from voicelog.reading.unit_words import unit_words
 from voicelog.records import Confirmation, Resolution, accept_undoubted
 from voicelog.web import listened, sheet
 from voicelog.web.desk import BadRequest
-from voicelog.web.render import unit_sign, value_text
+from voicelog.web.render import unit_sign
 
 if TYPE_CHECKING:
     from starlette.responses import Response
@@ -77,11 +79,22 @@ def show(visit: Visit, note: Note, card: Card, error: str = "", status: int = 20
         follow_ups=FOLLOW_UPS,
         names=names(visit),
         units=offered_units(visit, card),
+        typed=typed,
         error=error,
         again=visit.asked("line"),
         again_value=visit.asked("value"),
         again_text=visit.asked("heard"),
     )
+
+
+def typed(value: Value | None) -> str:
+    """A value as one would type it: what `entry.parse` takes."""
+    match value:
+        case Ratio(reading, reference):
+            return f"{reading:f}/{reference:f}"
+        case Decimal():
+            return f"{value:f}"
+    return "" if value is None else str(value)
 
 
 def offered_units(visit: Visit, card: Card) -> dict[str, list[tuple[str, str]]]:
@@ -128,13 +141,33 @@ def decision_of(visit: Visit, line: sheet.Line) -> Decision:
         *line.key,
         kind,  # type: ignore[arg-type]  # checked against KINDS above
         visit.me,
-        visit.store.clock.now(),
+        decided_at(visit),
         value=value,
         unit=unit,
         why=why,
         follow_up=follow_up if follow_up in FOLLOW_UPS else None,  # type: ignore[arg-type]
         reference=visit.said("reference"),
     )
+
+
+def decided_at(visit: Visit) -> datetime:
+    """When the form's decisions were made.
+
+    A form that shows first and signs then brings the moment along, so that what is signed is
+    what was shown; it must lie within the session. Raises BadRequest.
+    """
+    now = visit.store.clock.now()
+    text = visit.said("at")
+    if not text:
+        return now
+    try:
+        at = datetime.fromisoformat(text)
+        fits = timedelta(0) <= now - at <= timedelta(hours=visit.desk.site.limits.session_hours)
+    except (ValueError, TypeError) as error:
+        raise BadRequest(visit.desk.texts.error.form) from error
+    if not fits:
+        raise BadRequest(visit.desk.texts.error.token)
+    return at
 
 
 def _index(visit: Visit, name: str, count: int) -> int:
@@ -270,7 +303,7 @@ async def say_again(visit: Visit) -> Response:
         "review",
         note.id,
         line=line.id,
-        value=value_text(found[-1].value, visit.desk.texts) if found else "",
+        value=typed(found[-1].value) if found else "",
         heard=" ".join(take.transcript.text for take in draft.takes)[:400],
     )
 

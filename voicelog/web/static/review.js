@@ -23,14 +23,14 @@ function take(next, focus = true) {
   line = next;
   line.classList.add("here");
   if (focus) line.focus({ preventScroll: true });
-  line.scrollIntoView({ block: "nearest" });
   hand.hidden = false;
   back();
   hand.elements.line.value = line.dataset.line;
-  $("subject").textContent = line.dataset.label;
+  const sign = line.dataset.unit ? ` ${(units[line.dataset.cardUnit] ?? []).find(([name]) => name === line.dataset.unit)?.[1] ?? line.dataset.unit}` : "";
+  $("subject").textContent = `${line.dataset.label}${line.dataset.value === undefined ? "" : `: ${line.dataset.value}${sign}`}`;
   const out = ["below", "above", "fail"].includes(line.dataset.state);
   const said = line.dataset.value !== undefined;
-  const decided = "decided" in line.dataset;
+  const decided = line.dataset.decided !== undefined;
   const button = (act) => hand.querySelector(`[data-act="${act}"]`);
   button("accept").hidden = !said || Boolean(mention);
   button("accept").querySelector("span").textContent = mention ? words.put : out ? words.acknowledge : words.accept;
@@ -38,8 +38,14 @@ function take(next, focus = true) {
   button("undo").hidden = !decided;
   $("instead").replaceChildren(...alternatives().map(choice));
   highlight(line.dataset.start, line.dataset.end);
-  $("heard-words").textContent = mention ? fill(words.place_first, mention.textContent.trim())
-    : said ? `“${spoken(line).map((word) => word.textContent).join(" ")}”` : "";
+  inSight();
+  $("heard-words").replaceChildren(...mention ? [fill(words.place_first, mention.textContent.trim())] : said ? quote() : []);
+}
+
+// The hand covers the foot of the page: the line must stay above it.
+function inSight() {
+  document.documentElement.style.scrollPaddingBottom = `${hand.offsetHeight + 12}px`;
+  line.scrollIntoView({ block: "nearest" });
 }
 
 const alternatives = () => (line?.dataset.instead ? JSON.parse(line.dataset.instead) : []);
@@ -60,6 +66,18 @@ function spoken({ dataset }) {
     const at = Number(word.dataset.at);
     return at < Number(dataset.end) && at + word.textContent.length > Number(dataset.start);
   });
+}
+
+// The words of the line with a few around them: a value is judged by what was said beside it.
+function quote() {
+  const said = spoken(line);
+  if (!said.length) return [];
+  const all = [...document.querySelectorAll(".words [data-at]")];
+  const first = all.indexOf(said[0]), last = all.indexOf(said.at(-1));
+  const text = (some) => some.map((word) => word.textContent).join(" ");
+  const mark = document.createElement("mark");
+  mark.textContent = text(said);
+  return ["“… ", text(all.slice(Math.max(0, first - 5), first)), " ", mark, " ", text(all.slice(last + 1, last + 3)), " …”"];
 }
 
 function highlight(start, end) {
@@ -96,19 +114,23 @@ function ask(kind) {
     .map((name) => new Option(name, name)));
   $("value-hint").textContent = hints[type];
   $("value").required = corrects;
-  $("value").value = "";
+  const again = line.dataset.decided === kind && line.dataset.stands !== undefined;
+  $("value").value = again ? line.dataset.stands : "";
+  if (again && line.dataset.standsUnit) $("unit").value = line.dataset.standsUnit;
   $("why-part").hidden = kind === "accept";
   $("why").required = kind !== "accept";
   $("why-label").textContent = words[`why_${kind.replace(" ", "_")}`] ?? "";
-  $("why").value = "";
+  $("why").value = again ? line.dataset.why : "";
   const follows = kind === "accept" || corrects;
   $("follow-part").hidden = !follows;
+  $("follow-part").open = ["below", "above", "fail"].includes(line.dataset.state);
   for (const radio of hand.querySelectorAll("[name=follow_up]")) {
     radio.required = kind === "accept";
     radio.checked = false;
   }
   $("go").querySelector("span").textContent = kind === "accept" ? words.acknowledge
     : hand.querySelector(`[data-act="${kind}"]`).firstChild.textContent.trim();
+  inSight();
   (kind === "accept" ? hand.querySelector("[name=follow_up]") : corrects ? $("value") : $("why")).focus();
 }
 
