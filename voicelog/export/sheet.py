@@ -7,6 +7,7 @@ who did, confirmed and inspected it, and how to prove that the sheet shows what 
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from reportlab.lib import colors
@@ -33,8 +34,8 @@ def _distinct(texts: list[str]) -> str:
 
 def _facts(order: Order) -> Flowable:
     records = [entry.record for entry in order.entries]
-    done = sorted(record.performed_at for record in records)
-    signed = sorted(record.signature.at for record in records)
+    done = sorted((record.performed_at for record in records), key=datetime.timestamp)
+    signed = sorted((record.signature.at for record in records), key=datetime.timestamp)
     kept = [record.keep_until for record in records if record.keep_until]
     people = [order.person(record.performed_by) for record in records]
     facts = (
@@ -136,8 +137,8 @@ def _in_order(order: Order) -> list[Entry]:
             record.card,
             record.revision,
             steps.index(first) if first in steps else len(steps),
-            record.performed_at,
-            record.signature.at,
+            record.performed_at.timestamp(),
+            record.signature.at.timestamp(),
             record.id,
         )
 

@@ -125,13 +125,14 @@ class _Sheet:
             self._sheet._write_single_row(1)
         self._row += 1
         number = self._row + 1
-        xml = [f'<row r="{number}">']
-        for at, cell in enumerate(cells):
-            if cell is not None:
-                xml.append(f'<c r="{self._columns[at]}{number}"')
-                xml.append(self._book.cell(cell, marked=at == mark))
-        xml.append("</row>")
-        self._sheet.fh.write("".join(xml))
+        written = "".join(
+            f'<c r="{column}{number}"{self._book.cell(cell)}'
+            if at != mark
+            else f'<c r="{column}{number}"{self._book.marked}{self._book.cell(cell)}'
+            for at, (column, cell) in enumerate(zip(self._columns, cells, strict=True))
+            if cell is not None
+        )
+        self._sheet.fh.write(f'<row r="{number}">{written}</row>')
 
     def end(self) -> None:
         last = self._row, len(self._headings) - 1
@@ -147,7 +148,8 @@ class Book:
     def __init__(self, path: Path) -> None:
         self.workbook = Workbook(str(path), {"constant_memory": True, "tmpdir": str(path.parent)})
         self.bold = self.workbook.add_format({"bold": True, "bottom": 1})
-        self._marked = self._style(bold=True, border=2)
+        self.marked = self._style(bold=True, border=2)
+        """Attribute of a text that is set off."""
         self._styles: dict[str, str] = {}
         self._last = datetime(2000, 1, 1, tzinfo=UTC)
         self._records = _Sheet(self, "Records", [_heading(name) for name in RECORDS])
@@ -163,20 +165,19 @@ class Book:
             self._styles[pattern] = self._style(num_format=pattern)
         return f"{self._styles[pattern]}><v>{number!r}</v></c>"
 
-    def cell(self, cell: Cell, *, marked: bool = False) -> str:
+    def cell(self, cell: Cell) -> str:
         """The rest of a cell's XML: as the number, the date or the text that it is."""
         if not isinstance(cell, str):
             match cell:
                 case Decimal() if (pattern := number_pattern(cell)) is not None:
                     return self._number(pattern, float(cell))
                 case datetime():
-                    return self._number("yyyy-mm-dd hh:mm:ss", (cell - _DAY_0) / _DAY)
+                    moment = cell if cell.tzinfo else cell.replace(tzinfo=UTC)
+                    return self._number("yyyy-mm-dd hh:mm:ss", (moment - _DAY_0) / _DAY)
                 case date() if cell >= _FIRST_DAY:
                     return self._number("yyyy-mm-dd", (cell - _DAY_0.date()).days)
             cell = format(cell, "f") if isinstance(cell, Decimal) else str(cell)
-        text = _short(cell) if len(cell) < _SHORT else _escaped(cell)
-        style = self._marked if marked else ""
-        return f'{style} t="inlineStr"><is><t xml:space="preserve">{text}</t></is></c>'
+        return _short(cell) if len(cell) < _SHORT else _text(cell)
 
     def add(self, entry: Entry) -> None:
         """One record: a row of the first sheet, and a row of the second for each value."""
@@ -213,17 +214,17 @@ class Book:
         self.workbook.close()
 
 
-def _escaped(text: str) -> str:
+def _text(text: str) -> str:
     shown = visible(text)
     if len(shown) > LONGEST_CELL:
         note = _CUT.format(len(shown))
         shown = shown[: LONGEST_CELL - len(note)] + note
-    return escape(_ESCAPE.sub("_x005F_", shown))
+    keep = ' xml:space="preserve"' if shown != shown.strip() or "\n" in shown else ""
+    xml = escape(_ESCAPE.sub("_x005F_", shown))
+    return f' t="inlineStr"><is><t{keep}>{xml}</t></is></c>'
 
 
-@lru_cache(maxsize=8192)
-def _short(text: str) -> str:
-    return _escaped(text)
+_short = lru_cache(maxsize=8192)(_text)
 
 
 @lru_cache(maxsize=8192)
