@@ -19,7 +19,7 @@ import tempfile
 import time
 from collections import Counter
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -262,10 +262,10 @@ def kills(
 # --- disks ------------------------------------------------------------------------------
 
 
-def _until_refused(home: Path, log: _Log) -> None:
+def _until_refused(home: Path, log: _Log, largest: int | None) -> None:
     """Adds and confirms until the disk refuses; anything but a HomeError is a fault."""
-    os.chdir("/")
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    if largest is not None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (largest, largest))
     try:
         with Store.open(home, cost=CHEAP) as store:
             _adds(store, log, 0, confirm=True)
@@ -276,8 +276,11 @@ def _until_refused(home: Path, log: _Log) -> None:
     os._exit(0)
 
 
-def _refused(trouble: str, home: Path, log: _Log, account: _Account) -> FaultRow:
-    worker = _FORK.Process(target=_until_refused, args=(home, log))
+def _refused(
+    trouble: str, home: Path, log: _Log, account: _Account, largest: int | None = None
+) -> FaultRow:
+    """A worker goes on until the disk refuses (or a file would grow beyond `largest` bytes)."""
+    worker = _FORK.Process(target=_until_refused, args=(home, log, largest))
     worker.start()
     worker.join(120)
     if worker.is_alive():
@@ -296,37 +299,51 @@ def small_disk(place: Path, size: str = "3m") -> Iterator[Path]:
     place.mkdir()
     mount = ("mount", "-t", "tmpfs", "-o", f"size={size}", "tmpfs", str(place))
     if subprocess.run(mount, capture_output=True, check=False).returncode:
+        place.rmdir()
         raise OSError("mounting is not allowed here")
     try:
         yield place
     finally:
         subprocess.run(("umount", "--lazy", str(place)), check=True)
+        place.rmdir()
+
+
+def mounting_allowed(folder: Path) -> bool:
+    """Whether this process may have a small disk of its own."""
+    try:
+        with small_disk(folder / "trial"):
+            return True
+    except OSError:
+        return False
 
 
 def disks(folder: Path) -> tuple[FaultRow, ...]:
-    """A disk that runs full and one that turns read-only; none where mounting is forbidden."""
-    rows = []
-    try:
-        with small_disk(folder / "disk") as disk:
-            founded(disk / "home").close()
-            account = _Account()
-            full = _refused("disk full", disk / "home", _Log(folder / "log-full"), account)
-            subprocess.run(("mount", "-o", "remount,size=16m", str(disk)), check=True)
-            lost, doubled = account.settle(disk / "home")
-            rows.append(FaultRow(*_facts(full), lost, doubled, full.faults))
-            subprocess.run(("mount", "-o", "remount,ro", str(disk)), check=True)
-            log = _Log(folder / "log-read-only")
-            barred = _refused("disk read-only", disk / "home", log, _Account())
-            subprocess.run(("mount", "-o", "remount,rw", str(disk)), check=True)
-            lost, doubled = account.settle(disk / "home")
-            rows.append(FaultRow(*_facts(barred), lost, doubled, barred.faults))
-    except OSError:
-        return tuple(rows)
-    return tuple(rows)
+    """A disk that runs full and one that turns read-only.
+
+    Where mounting is not allowed, a limit on the size of a file stands for the full disk, and
+    the read-only one is left out.
+    """
+    account = _Account()
+    if not mounting_allowed(folder):
+        founded(folder / "limited").close()
+        log = _Log(folder / "log-limited")
+        full = _refused("file too large", folder / "limited", log, account, largest=1_500_000)
+        return (_settled(full, folder / "limited", account),)
+    with small_disk(folder / "disk") as disk:
+        home = disk / "home"
+        founded(home).close()
+        full = _refused("disk full", home, _Log(folder / "log-full"), account)
+        subprocess.run(("mount", "-o", "remount,size=16m", str(disk)), check=True)
+        full = _settled(full, home, account)
+        subprocess.run(("mount", "-o", "remount,ro", str(disk)), check=True)
+        barred = _refused("disk read-only", home, _Log(folder / "log-read-only"), _Account())
+        subprocess.run(("mount", "-o", "remount,rw", str(disk)), check=True)
+        return full, _settled(barred, home, account)
 
 
-def _facts(row: FaultRow) -> tuple[str, int, int]:
-    return row.trouble, row.times, row.acknowledged
+def _settled(row: FaultRow, home: Path, account: _Account) -> FaultRow:
+    lost, doubled = account.settle(home)
+    return replace(row, lost=lost, doubled=doubled)
 
 
 # --- many at once -----------------------------------------------------------------------
