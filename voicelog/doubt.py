@@ -181,7 +181,7 @@ def _outside(value: FieldValue, number: Fraction, field: Field) -> Iterator[str]
     if any(_likely(other, value.unit, field) for other in value.alternatives):
         teen = any("teen" in mention.qualifiers for mention in value.mentions)
         yield "teen_or_ty" if teen else "limits_alternative"
-    if any(_within(other, value.unit, field) for other in _slips(value, field)):
+    if any(_likely(other, value.unit, field) for other in _slips(value, field)):
         yield "joined_digits"
     factor = Fraction(settings().thresholds["wild_factor"])
     end = field.max if value.limit == "above" else field.min

@@ -9,7 +9,7 @@ from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import events as event_row
 from voicelog.mapping import lists, neighbours, texts
-from voicelog.mapping.fit import compatible
+from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
@@ -141,7 +141,11 @@ def _hand_units_round(
         by_field.setdefault(key[:2], []).extend(entries)
     for place, entries in by_field.items():
         said = {entry.unit for entry in entries if entry.unit is not None}
-        said |= {entry.said.lent_unit for entry in entries if entry.said.lent_unit is not None}
+        said |= {
+            settled_unit(entry.said.lent_units, fields[place])
+            for entry in entries
+            if entry.said.lent_units
+        }
         if not said and place in ahead:
             said.add(ahead[place])
         if len(said) != 1:

@@ -85,8 +85,9 @@ class Said:
     """"as found", "as left", "override", "affirmed"."""
     dropped: bool = False
     replaced_by_repair: bool = False
-    lent_unit: str | None = None
-    """Unit of the value that this one corrects."""
+    lent_units: tuple[str, ...] = ()
+    """Units that others lend it, likeliest first: the value that it corrects, or the words
+    behind a list ("..., all millimetres")."""
 
     @property
     def kind(self) -> str:
@@ -287,6 +288,8 @@ def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: _Spans) -> list[Cu
 def _remark_belongs(remark: Mention, cues: Sequence[Cue], card: Card) -> bool:
     """Whether a remark stands on its own, and is not part of a name ("wheel fitted")."""
     for cue in cues:
+        if (cue.start, cue.end) == (remark.start, remark.end) and " " not in remark.text:
+            continue  # "broken" may be a word of a count's name, and a finding all the same
         if cue.start <= remark.start and remark.end <= cue.end and not cue.near:
             if "predicate" in remark.qualifiers and remark.end < cue.end:
                 return False
@@ -354,7 +357,35 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         unknown,
     )
     row.units.update(_units_ahead(text, cues))
+    _lend_units_behind(row)
     return row
+
+
+_ALL_OF = re.compile(
+    r"\s*(?:(?:and|all|both|each|everything|in|are|them|of)\b\s*)*", re.IGNORECASE
+)
+
+
+def _lend_units_behind(row: Events) -> None:
+    """A clause that is nothing but a unit lends it to the number before it."""
+    ends = sorted({*row.breaks.strong, *row.breaks.commas, len(row.text)})
+    starts = [said.start for said in row.said]
+    begin = 0
+    for end in ends:
+        clause = row.text[begin:end]
+        first = begin
+        begin = end + 1
+        lead = _ALL_OF.match(clause)
+        bare = clause[lead.end() :].strip() if lead else ""
+        if not bare or len(bare) > 40 or any(char.isdigit() for char in bare):
+            continue
+        atoms = atomise(bare)
+        found = unit_words.find(atoms, 0, len(atoms))
+        if found is None or _ALL_OF.fullmatch(bare, atoms[found[1] - 1].end) is None:
+            continue
+        index = bisect_left(starts, first) - 1
+        if index >= 0 and row.said[index].is_number and row.said[index].mention.unit is None:
+            row.said[index].lent_units = found[0].units
 
 
 _IN = re.compile(r"\s*[,:]?\s*(?:all\s+)?in\s+", re.IGNORECASE)

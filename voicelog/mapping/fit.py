@@ -74,6 +74,13 @@ def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...
     return alike[0], tuple(code for code in mention.doubts if code != "ambiguous_unit")
 
 
+def settled_unit(candidates: tuple[str, ...], field: Field) -> str:
+    """The unit among `candidates` that the field's dimension settles; else the likeliest."""
+    alike = [name for name in candidates if field.unit and compatible(name, field.unit)]
+    own = [name for name in alike if units.convert(Fraction(1), name, field.unit or name) == 1]
+    return (own or alike or list(candidates))[0]
+
+
 @cache
 def compatible(unit: str, other: str) -> bool:
     """Whether a value in `unit` can stand in a field of unit `other`."""
@@ -200,7 +207,8 @@ def _choice(said: Said, options: dict[str, str], field: Field) -> Fit | None:
     mention = said.mention
     if said.option is not None and said.option in options and not mention.negated:
         return Fit(0.9, options[said.option], None, ())
-    if mention.kind == "remark" and "none" in mention.qualifiers and "none" in field.options:
+    absent = mention.negated and {"none", "condition"} & mention.qualifiers
+    if mention.kind == "remark" and absent and "none" in field.options:
         return Fit(0.6, "none", None, mention.doubts)
     if mention.kind in {"count", "quantity"} and isinstance(mention.value, Decimal):
         figure = str(mention.value.normalize())

@@ -76,9 +76,10 @@ def _spot_after(
 ) -> Spot | None:
     """ "Ninety eight, ninety nine and one hundred on bolts one to three"."""
     index = bisect_left(starts, run[-1].end)
-    for anchor in anchors[index : index + 2]:
+    for anchor in anchors[index : index + 3]:
         between = row.text[run[-1].end : anchor.start].lower().split()
-        if isinstance(anchor, Spot) and len(between) <= 3 and {"on", "for", "at"} & set(between):
+        linked = len(between) <= 4 and {"on", "for", "at", "in"} & set(between)
+        if isinstance(anchor, Spot) and linked:
             return anchor if len(anchor.names) == len(run) else None
     return None
 

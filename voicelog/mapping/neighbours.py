@@ -11,10 +11,12 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.events import Spot
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.events import Events
+    from voicelog.mapping.events import Events, Said
     from voicelog.mapping.placing import Placement
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
@@ -38,6 +40,10 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
             continue
         if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
             said.doubts.append("joined_digits")
+        if placement.targets[0].place[0] != (said.step or placement.targets[0].place[0]):
+            said.doubts.append("other_step")
+        if said.is_number and _runs_on(row, said):
+            said.doubts.append("number_beside_number")
         before = placements[index - 1].said.end if index else 0
         cue = placement.targets[0].cue
         since = min(cue.end, said.start) if cue is not None else None
@@ -65,6 +71,15 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
     if (figures and not patterned) or (unexplained and said.is_number):
         return "loosely_named"
     return None
+
+
+def _runs_on(row: Events, said: Said) -> bool:
+    """ "Twenty three and three quarters": what looks like the next position may belong to it."""
+    for anchor in row.anchors:
+        if isinstance(anchor, Spot) and anchor.start > said.end:
+            continued = any("continued" in mention.qualifiers for mention in anchor.mentions)
+            return continued and row.text[said.end : anchor.start].strip().lower() == "and"
+    return False
 
 
 def _second_value(row: Events, one: Placement, other: Placement) -> bool:

@@ -273,7 +273,7 @@ class Placer:
                 and self._suits(said.spot, self.fields[place])
             ):
                 worth = 0.9
-            elif spots and said.kind == "remark" and self._suits(spots[0], self.fields[place]):
+            elif spots and self._suits(spots[0], self.fields[place]):
                 worth = 0.6
             else:
                 continue
@@ -290,6 +290,16 @@ class Placer:
         if target.type == "ratio":
             return True
         return target.type == "date"
+
+    @staticmethod
+    def _binding(cue: Cue, said: Said) -> bool:
+        """Whether a name inside a remark's own words has to be the field's.
+
+        Not when it only stands for a property, or names nothing in the step that is open: "no
+        leaks" on the damper is no word on the seal of another step.
+        """
+        here = said.step is None or any(place[0] == said.step for place in cue.places)
+        return cue.mention.kind == "term" and here
 
     def _topic_worth(self, place: Place, context: _Context) -> float:
         """What has been spoken of before tells apart fields that share a word."""
@@ -328,7 +338,7 @@ class Placer:
             if place not in other.places and not other.near:
                 plain = max(other.places.values())
                 if other in said.inner:
-                    score -= 1.0 if other.mention.kind == "term" else 0.2
+                    score -= 1.0 if self._binding(other, said) else 0.2
                 else:
                     score -= (0.7 if rank == 0 else 0.25) * max(plain, 0.8)
         if not inherited:
@@ -357,7 +367,7 @@ class Placer:
         if cue is None or cue.near:
             return (), ()
         start, end = min(cue.start, said.start), max(cue.end, said.end)
-        if cue.plural and _ALL.search(self.events.text, max(0, start - 10), end):
+        if cue.plural and _ALL.search(self.events.text, max(0, start - 10), end + 16):
             return field_.positions, ()
         if said.kind == "remark" and cue.plural:
             return field_.positions, ("position_unsaid",)
@@ -462,6 +472,8 @@ class Placer:
         margin = (
             min(total - entry[0] for entry in (rival, other) if entry) if rival or other else 9.0
         )
+        if target.by_unit and said.kind == "count" and margin < LEAST / 4:
+            return Placement(said)  # several fields have such a position, and nothing tells which
         placement = Placement(said, (target,), margin, rival[1] if rival else None)
         if said.kind == "remark":
             self._add_companions(placement, index, cut)

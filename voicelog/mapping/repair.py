@@ -78,8 +78,9 @@ class _Repair:
     def drop(self, said: Said, replacement: Said | None = None) -> None:
         said.dropped = True
         said.replaced_by_repair = True
-        if replacement is not None and "wrong_dimension" not in said.doubts:
-            replacement.lent_unit = said.mention.unit or said.lent_unit
+        if replacement is not None and not replacement.lent_units:
+            own = (said.mention.unit,) if said.mention.unit is not None else ()
+            replacement.lent_units = own or said.lent_units
 
     def prefix_of(self, said: Said) -> list[Cue | Spot]:
         """Anchors between the value before `said` and `said` itself."""

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from voicelog.config import load_lines
 from voicelog.errors import ConfigError
 from voicelog.reading.talk import talk
-from voicelog.reading.words import FILLERS, phrase_key, sound, tokenise, verb_stem
+from voicelog.reading.words import FILLERS, phrase_key, sound, tokenise, verb_stem, word_key
 
 if TYPE_CHECKING:
     from voicelog.objects import Card, Field, Step
@@ -112,14 +112,13 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
     place = (step.number, field.name)
     label = field.label.lower()
     negative = label.split()[0] in {"no", "free", "nil", "absence", "without"}
-    for phrase in field.say:
-        key = phrase_key(phrase)
-        if negative and key not in {phrase_key(word) for word in _subjects(label)}:
-            lexicon.faults.add(lexicon.canonical(phrase))
+    located = {phrase_key(word) for word in _subjects(label)} if negative else set()
+    for phrase in (*field.say, *(() if negative else (field.label,))):
+        fault = _is_fault(phrase) or (negative and phrase_key(phrase) not in located)
+        (lexicon.faults if fault else lexicon.subjects).add(lexicon.canonical(phrase))
     if negative:
         lexicon.statements.add(lexicon.canonical(field.label))
         return
-    lexicon.subjects.update(lexicon.canonical(phrase) for phrase in (*field.say, field.label))
     said = {token.key for phrase in field.say for token in tokenise(phrase)}
     words = [token for token in tokenise(label) if token.is_word]
     while words and words[0].key in said | FILLERS:
@@ -134,6 +133,21 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
             lexicon.statements.add(lexicon.canonical(phrase))
 
 
+def _is_fault(phrase: str) -> bool:
+    """Whether the phrase names a fault by itself ("oil leaks"), whatever the label says."""
+    words = tokenise(phrase)
+    return bool(words) and words[-1].key in _fault_words()
+
+
+@cache
+def _fault_words() -> frozenset[str]:
+    return frozenset(
+        word_key(term.pattern)
+        for term in trade_terms()
+        if term.label == "CONDITION" and isinstance(term.pattern, str) and " " not in term.pattern
+    )
+
+
 @cache
 def _good_words() -> frozenset[str]:
     return frozenset(
@@ -146,11 +160,9 @@ def _good_words() -> frozenset[str]:
 def _predicates(word: str) -> bool:
     """Whether a word of a label says something of its subject ("fitted", "goes", "in")."""
     word = word.lower()
-    return (
-        word in talk().everyday.verbs
-        or word in _good_words()
-        or (word.endswith("ed") and len(word) > 4)
-    )
+    if word in talk().everyday.verbs or word in _good_words():
+        return True
+    return word.endswith("ed") and len(word) > 4
 
 
 def _subjects(label: str) -> list[str]:

@@ -347,7 +347,8 @@ class _Scan:
     def _thing(self, index: int, thing: Thing) -> tuple[Mention | None, int]:
         end, canonical, how = thing
         if how == "subject":
-            if not self._by_no() or self.soft or self.listed or index - (self.negation or 0) > 2:
+            far = index - (self.negation or 0) > 2
+            if self.negation is None or self.soft or self.listed or far:
                 return None, end - index
             first = self.negation or 0
             self.clear()
@@ -358,7 +359,7 @@ class _Scan:
         if how == "fault":
             return self._condition(index, end, canonical), end - index
         if self.negation is None or self.soft or self.words[self.negation] not in self.talk.no:
-            return None, end - index
+            return self._single(index, self.words[index]) if end - index == 1 else (None, end - index)
         found = self._condition(index, end, canonical)
         return (
             Mention(
