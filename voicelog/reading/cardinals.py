@@ -165,8 +165,9 @@ class Cardinals:
             if one is None or one[0] == "0":
                 return None
             pair = ("0" + one[0], one[1], False)
-        if not joined and self._goes_on(pair[1]):
-            return None  # "one hundred, one oh two": two numbers
+        alone = pair[0].startswith("0")
+        if (not joined or alone) and self._goes_on(pair[1]):
+            return None  # "one hundred one oh two", "a hundred and one twenty": two numbers
         return pair
 
     def _goes_on(self, at: int) -> bool:
@@ -257,7 +258,8 @@ class Cardinals:
             if len(parts) == 3 and parts[1] == "0" and "0" not in (parts[0], parts[2]):
                 form = "oh"
             numerals = all(self._atoms[index].shape == "digits" for index in range(first, last, 2))
-            if len(parts) == 2 and hyphens == 1 and numerals and last - first == 3:
+            rising = parts[0] < parts[-1]
+            if len(parts) == 2 and hyphens == 1 and numerals and last - first == 3 and rising:
                 doubts = ("ambiguous_number",)  # "1-8": eighteen said singly, or one to eight
                 alternatives = (Interval(Decimal(parts[0]), Decimal(parts[1])),)
         elif lengths in ([1, 2], [2, 2]):

@@ -153,6 +153,8 @@ def _acceptable(passage: Passage, at: int, code: _Code, spec: CodeCue) -> bool:
     """Whether a code behind a cue is one, and not an ordinary word or value."""
     if passage.atoms[at].text in _WORDS_OF_ONE_LETTER and code.last == at + 1:
         return False
+    if len(code.value) < 2 and spec.kind in ("serial number", "part number", None):
+        return False  # "serial on number two is ...": a place, no serial number
     if spec.field is not None and spec.kind is None and code.figures == 0:
         return False
     return code.figures > 0 or code.letters > 1

@@ -39,6 +39,11 @@ _BEFORE_TO = frozenset(
     {"the", "this", "that", "each", "every", "torque", "torqued", "tighten", "tightened", "set"}
 )
 """Words before "bolt to ninety eight" that make the "to" a preposition."""
+_VERDICTS = frozenset({
+    "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
+    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free",
+})  # fmt: skip
+"""Words behind a letter that make it a place of which something is found."""
 _VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
 
 Found = tuple[list["Mention"], int]
@@ -281,10 +286,12 @@ class _Finder(Fused):
         self, at: int, phrase: tuple[str, int, tuple[PositionGroup, ...], bool]
     ) -> Found:
         position, last, fits, by_ear = phrase
+        named, last = self._row(position, last, fits) if not by_ear else ((position,), last)
         doubts = ["homophone_position"] if by_ear else []
         if self._glued_figures(last):
             doubts.append("fused_position")
-        mentions = self._mentions(at, last, (position,), fits, set(), tuple(doubts))
+        told = {"group"} if len(named) > 1 else set()
+        mentions = self._mentions(at, last, named, fits, told, tuple(doubts))
         self._enter(fits, (), last)
         return mentions, self._skip_value(last)
 
@@ -326,7 +333,7 @@ class _Finder(Fused):
             self._context.used = set()
         if not values:
             return [self._unknown(first, last, groups)], last
-        last = self._more(values, last, numbers, many=many)
+        last = self._several(values, last, numbers, many=many)
         if weak and not signed and not self._value_follows(last):
             return None
         fits = tuple(group for group in groups if set(values) <= set(group.numbers)) or groups
@@ -399,6 +406,16 @@ class _Finder(Fused):
             last = step
         return last
 
+    def _several(self, values: list[int], last: int, numbers: set[int], *, many: bool) -> int:
+        """`_more`; a singular word may head a row too: "latch one two three closed"."""
+        if not many and len(values) == 1:
+            row = list(values)
+            end = self._more(row, last, numbers, many=True)
+            if len(row) > 2 and not self._value_follows(end):
+                values[:] = row
+                return end
+        return self._more(values, last, numbers, many=many)
+
     def _to(self, values: list[int], at: int, numbers: set[int]) -> int | None:
         if self._text(at) not in _TO:
             return None
@@ -449,7 +466,10 @@ class _Finder(Fused):
             if short:
                 here = tuple(g for g in self._groups_here(at) if g in groups)
                 listed = self._context.running(at) or self._context.heard
-                if not here or not listed or not self._value_follows(last):
+                if not here or not listed:
+                    continue
+                followed = self._value_follows(last) or self._text(last) in _VERDICTS
+                if not followed and len(self._row(here[0].phrases[words], last, here)[0]) < 2:
                     continue
                 groups = here
             groups = self._in_step(groups, at)
@@ -457,12 +477,33 @@ class _Finder(Fused):
             end = word[1] if word is not None and not word[0].many else last
             doubts = ("fused_position",) if short and self._glued_figures(last) else ()
             position = groups[0].phrases[words]
-            mentions = self._mentions(at, end, (position,), groups, set(), doubts)
+            named, end = self._row(position, end, groups)
+            told = {"group"} if len(named) > 1 else set()
+            mentions = self._mentions(at, end, named, groups, told, doubts)
             if short:
                 self._enter(groups, (), end)
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _row(
+        self, position: str, last: int, groups: Sequence[PositionGroup]
+    ) -> tuple[tuple[str, ...], int]:
+        """`position` and those named with it: "upper and lower", "P T and A"."""
+        named = [position]
+        while True:
+            after = last
+            while self._text(after) in (",", "and", "&"):
+                after += 1
+            found = self._phrase(after, groups) if after > last or len(position) == 1 else None
+            if found is None or found[3] or found[0] in named:
+                return tuple(named), last
+            if self._value_follows(found[1]) and self._text(found[1] - 1) != "and":
+                before_value = self._text(last) in ("and", "&")
+                if not before_value:
+                    return tuple(named), last
+            named.append(found[0])
+            last = found[1]
 
     def _continued(self, at: int) -> Found | None:
         """The next position of a running list: "bolt one ninety eight, two ninety nine"."""
