@@ -138,8 +138,13 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
         yield "unusual"
     if value.limit in {"below", "above"}:
         yield from _outside(value, number, field)
-    elif _coarse(value, field):
+        return
+    if _coarse(value, field):
         yield "coarse"
+    lone = value.value.reading if isinstance(value.value, Ratio) else value.value
+    if value.limit == "within" and not _likely(lone, value.unit, field):
+        if any(_likely(other, value.unit, field) for other in _slips(value, field)):
+            yield "joined_digits"
 
 
 def _in_field_unit(value: Value, unit: str | None, field: Field) -> Fraction | None:
@@ -203,10 +208,11 @@ def _slips(value: FieldValue, field: Field) -> Iterator[Decimal]:
         return
     figures = str(number)
     for position in {"1", *field.positions}:
-        rest = figures[len(position) :].lstrip(".")
+        rest = figures[len(position) :]
         if position.isdigit() and figures.startswith(position) and rest and rest[0] != "0":
-            if rest.replace(".", "", 1).isdigit():
-                yield Decimal(rest)
+            yield Decimal(f"0{rest}")
+            if rest[0] == "." and rest[1:]:
+                yield Decimal(rest[1:])
 
 
 def _coarse(value: FieldValue, field: Field) -> bool:

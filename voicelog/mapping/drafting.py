@@ -37,7 +37,8 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     row = event_row.build(reading, card, lexicon, step)
     written = texts.take(row, card)
     repair(row)
-    lists.deal(row)
+    fields = {(each.number, field.name): field for each in card.steps for field in each.fields}
+    lists.deal(row, fields)
     placer = Placer(row, card, lexicon)
     placements = placer.place()
     if _names_after_all(row, placements):

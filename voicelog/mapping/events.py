@@ -187,6 +187,10 @@ class _Spans:
         index = bisect_right(self.starts, start) - 1
         return index >= 0 and self.reach[index] >= end
 
+    def exact(self, start: int, end: int) -> bool:
+        index = bisect_right(self.starts, start) - 1
+        return index >= 0 and (start, end) == self.spans[index]
+
     def touch(self, start: int, end: int) -> bool:
         index = bisect_left(self.starts, end) - 1
         return index >= 0 and self.reach[index] > start
@@ -285,18 +289,32 @@ def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: _Spans) -> list[Cu
     return cues
 
 
-def _remark_belongs(remark: Mention, cues: Sequence[Cue], card: Card) -> bool:
-    """Whether a remark stands on its own, and is not part of a name ("wheel fitted")."""
+def _stands_alone(
+    remark: Mention, cues: Sequence[Cue], card: Card, places: _Spans, numbers: Sequence[Mention]
+) -> bool:
+    """Whether a remark says something, and is not part of a name ("wheel fitted", "free end")."""
+    if places.cover(remark.start, remark.end) and not places.exact(remark.start, remark.end):
+        return False
     for cue in cues:
-        if (cue.start, cue.end) == (remark.start, remark.end) and " " not in remark.text:
-            continue  # "broken" may be a word of a count's name, and a finding all the same
-        if cue.start <= remark.start and remark.end <= cue.end and not cue.near:
-            if "predicate" in remark.qualifiers and remark.end < cue.end:
-                return False
-            fields = [_field(card, place) for place in cue.places]
-            if all(each is not None and each.type not in {"check", "choice"} for each in fields):
+        if cue.near or not (cue.start <= remark.start and remark.end <= cue.end):
+            continue
+        if "predicate" in remark.qualifiers and remark.end < cue.end:
+            return False
+        fields = [_field(card, place) for place in cue.places]
+        if all(each is not None and each.type not in {"check", "choice"} for each in fields):
+            # "latch broken" is a finding, though "broken" alone may name a count: "two broken"
+            word = (cue.start, cue.end) == (remark.start, remark.end) and " " not in remark.text
+            if not word or _beside_number(remark, numbers):
                 return False
     return True
+
+
+def _beside_number(remark: Mention, numbers: Sequence[Mention]) -> bool:
+    index = bisect_left([number.start for number in numbers], remark.start)
+    return any(
+        -2 <= remark.start - number.end <= 2 or -2 <= number.start - remark.end <= 6
+        for number in numbers[max(0, index - 1) : index + 1]
+    )
 
 
 def _field(card: Card, place: Place) -> Field | None:
@@ -334,7 +352,9 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
     anchors += [spot for spot in spots if not taken.cover(spot.start, spot.end)]
-    anchors = [anchor for anchor in anchors if not asides.cover(anchor.start, anchor.end)]
+    # what a quoted limit is about is still what the talk is about
+    talk_only = _Spans(m for m in procedure if m.value in ASIDES and m.value != "limit")
+    anchors = [anchor for anchor in anchors if not talk_only.cover(anchor.start, anchor.end)]
     anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
     steps = [at for at, _ in moves]
     for each in said:
@@ -407,10 +427,12 @@ def _units_ahead(text: str, cues: Sequence[Cue]) -> Iterator[tuple[Place, str]]:
 def _said(
     by_kind: dict[str, list[Mention]], cues: Sequence[Cue], card: Card, lexicon: Lexicon
 ) -> list[Said]:
+    places = _Spans(by_kind.get("position", ()))
+    numbers = sorted(by_kind.get("count", ()), key=lambda number: number.start)
     remarks = [
         remark
         for remark in by_kind.get("remark", ())
-        if _remark_belongs(remark, _near_to(cues, remark), card)
+        if _stands_alone(remark, _near_to(cues, remark), card, places, numbers)
     ]
     zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
     covered = _Spans([*remarks, *zeros])

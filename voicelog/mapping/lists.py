@@ -12,12 +12,14 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.events import Cue, Said, Spot
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from voicelog.mapping.events import Events
+    from voicelog.objects import Field
+    from voicelog.reading.lexicon import Place
 
 
-def deal(row: Events) -> None:
+def deal(row: Events, fields: Mapping[Place, Field]) -> None:
     """Give each value of a list its own position, where the counts agree."""
     anchors = [anchor for anchor in row.anchors if not anchor.dropped]
     starts = [anchor.start for anchor in anchors]
@@ -25,6 +27,7 @@ def deal(row: Events) -> None:
         if len(run) < 2:
             continue
         spot = _spot_before(row, anchors, starts, run[0]) or _spot_after(row, anchors, starts, run)
+        spot = spot or _every_place(row, anchors, starts, run, fields)
         if spot is None or len(spot.names) < 2:
             continue
         if len(spot.names) == len(run) and not _apart(row, spot, run):
@@ -69,6 +72,28 @@ def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:
     """
     each_has_unit = all(said.kind == "quantity" for said in run)
     return each_has_unit and not row.breaks.between(spot.end, run[0].start)
+
+
+def _every_place(
+    row: Events,
+    anchors: list[Cue | Spot],
+    starts: list[int],
+    run: list[Said],
+    fields: Mapping[Place, Field],
+) -> Spot | None:
+    """ "Batteries: 26.1 and 25.9": as many values as the field has places, in the card's order."""
+    index = bisect_left(starts, run[0].start) - 1
+    cue = anchors[index] if index >= 0 else None
+    if not isinstance(cue, Cue) or not cue.plural or cue.near:
+        return None
+    if row.breaks.between(cue.end, run[0].start) == 2:
+        return None
+    lists = [fields[p] for p, plain in cue.places.items() if plain >= 0.7 and fields[p].positions]
+    if len(lists) != 1 or len(lists[0].positions) != len(run):
+        return None
+    return Spot(
+        cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=("position_unsaid",)
+    )
 
 
 def _spot_after(

@@ -34,6 +34,9 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         guessed = not other.targets or other.targets[0].by_unit
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
+    for one, other in pairwise(placements):
+        if other.targets and other.said.kind == "remark" and _counted(row, one, other.said):
+            other.said.doubts.append("partial")
     for index, placement in enumerate(placements):
         said = placement.said
         if not placement.targets:
@@ -73,6 +76,15 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
     return None
 
 
+def _counted(row: Events, one: Placement, remark: Said) -> bool:
+    """ "One placard missing": a number of things, and a check that is about all of them."""
+    if one.targets or one.said.kind != "count" or one.said.mention.stage == "remarks":
+        return False
+    return len(row.text[one.said.end : remark.start].split()) <= 3 and not row.breaks.between(
+        one.said.end, remark.start
+    )
+
+
 def _runs_on(row: Events, said: Said) -> bool:
     """ "Twenty three and three quarters": what looks like the next position may belong to it."""
     for anchor in row.anchors:
@@ -100,6 +112,8 @@ def _unclear(row: Events, one: Placement, other: Placement) -> bool:
     if "again" in second.tags or "same_as_before" in second.doubts:
         return False
     if _BETWEEN.fullmatch(row.text, first.end, second.start) is None:
+        return False
+    if row.breaks.between(first.end, second.start) == 2 and second.mention.text[:1].isupper():
         return False
     if not one.targets or not other.targets:
         return bool(one.targets or other.targets)

@@ -31,6 +31,7 @@ _LINK = re.compile(
 )
 _JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.I)
 _ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
+_ALL_ROUND = re.compile(r"\s*,?\s*all\s+(?:the\s+way\s+)?(?:a?round|over)\b", re.IGNORECASE)
 _WIDE = 5
 """Cuts tried at each end of a gap."""
 
@@ -221,7 +222,8 @@ class Placer:
         for place, (worth, cue) in self._inheritable(said, context).items():
             if place not in named:
                 inherited.add(place)
-                worth -= 0.5 * fresh + 0.8 * strange
+                far = self.events.breaks.between(cue.end, said.start) == 2
+                worth -= 0.5 * fresh + 0.3 * (fresh and far) + 1.0 * strange + 0.5 * (bool(cues) and said.is_number)
                 yield from self._target(
                     said, place, worth, cue, cues, spots, context, inherited=True
                 )
@@ -367,6 +369,8 @@ class Placer:
         if cue is None or cue.near:
             return (), ()
         start, end = min(cue.start, said.start), max(cue.end, said.end)
+        if _ALL_ROUND.match(self.events.text, said.end):
+            return field_.positions, ()
         if cue.plural and _ALL.search(self.events.text, max(0, start - 10), end + 16):
             return field_.positions, ()
         if said.kind == "remark" and cue.plural:
