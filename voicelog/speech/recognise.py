@@ -2,19 +2,21 @@
 
 Voice activity comes first, so silence and noise never reach the model. Each window is
 encoded once; it is decoded without word timestamps (with them the model reads the tail
-twice and adds a thank-you), and the times come from aligning the text afterwards, with the
-same prompt in front.
+twice and adds a thank-you), the times come from aligning the text afterwards, with the
+same prompt in front, and the second look scores other wordings on the same encoder output.
 """
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING, Protocol
 
-from voicelog.errors import ConfigError, NoSpeech
-from voicelog.objects import Transcript, Word
-from voicelog.speech import models, settings, voice
+from voicelog.errors import ConfigError, ModelError, NoSpeech
+from voicelog.objects import Suspicion, Transcript, Word
+from voicelog.speech import models, settings, signal, voice
 from voicelog.speech import vocabulary as vocabularies
 from voicelog.speech.engine import Engine
+from voicelog.speech.passage import Ears, Passage, read
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
     from voicelog.objects import Audio
     from voicelog.speech.models import Model
     from voicelog.speech.vocabulary import Vocabulary
-    from voicelog.speech.voice import Window
 
 
 class Recogniser(Protocol):
@@ -55,55 +56,74 @@ class WhisperRecogniser:
         self._profile_name = profile
         self._profile = self._settings.profiles[profile]
         self._model = model if isinstance(model, models.Model) else models.find(model)
-        self._engine = Engine(self._model, device, compute_type, cpu_threads)
+        self._how = (device, compute_type, cpu_threads)
+        self._engine = Engine(self._model, *self._how)
 
     @property
     def model_name(self) -> str:
         return self._model.name
+
+    @cached_property
+    def _ears(self) -> Ears:
+        """The models that listen; a second one is loaded when the first note comes."""
+        second: dict[str, Engine | None] = {}
+        for name in self._profile.second:
+            if name in ("unprompted", "words"):
+                second[name] = None
+                continue
+            try:
+                if name == self._model.name:
+                    raise ModelError(f"{name} listens already")
+                second[name] = Engine(models.find(name), *self._how)
+            except ModelError:
+                second["unprompted"] = None
+        return Ears(self._engine, tuple(second.items()), self._profile, self._settings.recheck)
 
     def transcribe(self, audio: Audio, vocabulary: Vocabulary | None = None) -> Transcript:
         """The words spoken in `audio`. Raises NoSpeech when nobody speaks."""
         told = vocabulary if vocabulary is not None else vocabularies.of()
         chances = voice.probabilities(audio.samples)
         speech = voice.stretches(chances, self._settings.voice)
-        words: list[Word] = []
-        context = self._engine.context(told.phrases, self._settings.vocabulary.longest)
-        for window in voice.windows(speech, len(audio.samples), self._settings.voice):
-            words += self._read(audio, window, context)
+        phrases, longest = told.phrases, self._settings.vocabulary.longest
+        passages = [
+            read(self._ears, audio.samples, window, chances, phrases, longest)
+            for window in voice.windows(speech, len(audio.samples), self._settings.voice)
+        ]
+        words, suspicions = _joined(passages)
         if not words:
             raise NoSpeech(
                 f"{audio.path or 'the recording'}: nobody speaks in it; "
                 "hold the microphone closer and say it again"
             )
+        warnings = signal.check(audio.samples, speech, self._settings.signal)
         return Transcript(
-            tuple(words),
+            words,
             model=self._model.name,
             model_sha256=self._model.sha256,
             settings=(
                 ("profile", self._profile_name),
                 ("beam", str(self._profile.beam)),
+                ("second", ", ".join(name for name, _ in self._ears.second)),
                 ("device", self._engine.device),
                 ("compute_type", self._engine.compute_type),
-                ("prompt", self._engine.text(context)),
+                ("prompt", self._engine.text(self._engine.context(phrases, longest))),
             ),
             duration_s=audio.duration_s,
-            warnings=audio.warnings,
+            warnings=tuple(dict.fromkeys((*audio.warnings, *warnings))),
+            suspicions=suspicions,
         )
 
-    def _read(self, audio: Audio, window: Window, context: tuple[int, ...]) -> list[Word]:
-        heard = self._engine.encode(window.cut(audio.samples))
-        tokens = self._engine.decode(heard, context, self._profile.beam)
-        aligned = self._engine.align(heard, context, tokens)
-        words = []
-        for text, start, end in self._engine.words(tokens):
-            chance = min(aligned.chances[start:end])
-            begin, finish = aligned.starts_s[start], aligned.starts_s[end]
-            words.append(
-                Word(
-                    text,
-                    round(window.time_s(begin), 2),
-                    round(window.time_s(max(begin, finish)), 2),
-                    round(chance, 4),
-                )
-            )
-        return words
+
+def _joined(passages: list[Passage]) -> tuple[tuple[Word, ...], tuple[Suspicion, ...]]:
+    """The windows' words one after the other, suspicions moved to where their words now are."""
+    words: list[Word] = []
+    suspicions: list[Suspicion] = []
+    at = 0
+    for passage in passages:
+        suspicions += [
+            Suspicion(each.start + at, each.end + at, each.alternatives, each.margin, each.why)
+            for each in passage.suspicions
+        ]
+        words += passage.words
+        at += sum(len(word.text) + 1 for word in passage.words)
+    return tuple(words), tuple(suspicions)

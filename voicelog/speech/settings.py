@@ -40,6 +40,32 @@ class Profile:
     """How much time is spent on care."""
 
     beam: int
+    second: tuple[str, ...]
+    rivals: int
+    listen_s: float
+    beyond_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Recheck:
+    """The rule of the second look; margins in nats."""
+
+    teen: float
+    other: float
+    paused: float
+    sure: float
+    leak: float
+
+
+@dataclass(frozen=True, slots=True)
+class SignalLimits:
+    """Where a recording is no longer fit to be understood."""
+
+    least_snr_db: float
+    least_level_db: float
+    most_clipped: float
+    most_dropped: float
+    least_bandwidth_hz: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +92,8 @@ class Prompting:
 class SpeechSettings:
     models: tuple[ModelEntry, ...]
     profiles: dict[str, Profile]
+    recheck: Recheck
+    signal: SignalLimits
     voice: Voice
     vocabulary: Prompting
 

@@ -1,0 +1,238 @@
+"""One window read twice: decode, compare, choose, align, and doubt what doesn't hold."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from voicelog.objects import RATE_HZ, Suspicion, Word
+from voicelog.speech import recheck
+from voicelog.speech.critical import differences
+from voicelog.speech.voice import FRAME
+
+if TYPE_CHECKING:
+    from voicelog.speech.engine import Aligned, Engine, Heard
+    from voicelog.speech.settings import Profile, Recheck
+    from voicelog.speech.voice import Window
+
+_PAUSE_FRAMES = 4
+"""32 ms frames without speech that make a pause inside a number."""
+_PAUSE_CHANCE = 0.35
+_CLAUSE = re.compile(r"[^.;!?,]+[.;!?,]*\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Ears:
+    """The models that listen to a window, and how."""
+
+    first: Engine
+    second: tuple[tuple[str, Engine | None], ...]
+    """Second readings by name; None where the first model reads once more in another way."""
+    profile: Profile
+    rule: Recheck
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """What was read in one window."""
+
+    words: tuple[Word, ...] = ()
+    suspicions: tuple[Suspicion, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Listener:
+    """One model with what it heard of the window and the prompt in its own tokens."""
+
+    engine: Engine
+    heard: Heard
+    context: tuple[int, ...]
+
+    def read(self, beam: int, prompted: bool = True, figures: bool = True) -> str:
+        context = self.context if prompted else ()
+        tokens = self.engine.decode(self.heard, context, beam, figures=figures)
+        return unrepeated(self.engine.text(tokens))
+
+
+class _Scores:
+    """Scores of wordings by every model that heard the window."""
+
+    def __init__(self, listeners: list[_Listener]) -> None:
+        self._on = [
+            (each.engine, each.engine.trimmed(each.heard), each.context) for each in listeners
+        ]
+        self._known: dict[str, float] = {}
+
+    def score(self, text: str) -> float:
+        if text not in self._known:
+            scores = [engine.score(heard, context, text) for engine, heard, context in self._on]
+            self._known[text] = sum(scores) / len(scores)
+        return self._known[text]
+
+
+def read(
+    ears: Ears,
+    samples: np.ndarray,
+    window: Window,
+    chances: np.ndarray,
+    phrases: tuple[str, ...],
+    longest: int,
+) -> Passage:
+    """Read one window. `chances` are the voice probabilities of the whole audio."""
+    heard_s = max(ears.profile.listen_s, window.duration_s + ears.profile.beyond_s)
+    piece = window.cut(samples)
+
+    def listener(engine: Engine) -> _Listener:
+        return _Listener(engine, engine.encode(piece, heard_s), engine.context(phrases, longest))
+
+    first = listener(ears.first)
+    listeners = [first]
+    text, others = first.read(ears.profile.beam), []
+    for name, engine in ears.second:
+        if engine is not None:
+            listeners.append(listener(engine))
+            others.append(listeners[-1].read(ears.profile.beam))
+        else:
+            others.append(
+                first.read(
+                    ears.profile.beam, prompted=name != "unprompted", figures=name != "words"
+                )
+            )
+    scores = _Scores(listeners)
+    readings = [text, *others[: len(listeners) - 1]]
+    kept = _best(readings, scores)
+    text = _spoken(kept, first, phrases, ears.rule.leak)
+    if not text:
+        return Passage()
+    tokens = tuple(first.engine.tokens(" " + text))
+    aligned = first.engine.align(first.heard, first.context, tokens)
+    words = _words(first.engine, tokens, aligned, window)
+    text = " ".join(word.text for word in words)
+    evidence = recheck.Evidence(
+        tuple(other for other in dict.fromkeys([*readings, *others]) if other != kept),
+        lambda start, end: min(
+            (word.probability for word in _within(words, start, end)), default=1.0
+        ),
+        lambda start, end: _paused(_within(words, start, end), chances),
+    )
+    doubts = recheck.suspicions(text, evidence, scores, ears.rule, ears.profile.rivals)
+    return Passage(words, doubts)
+
+
+def _best(readings: list[str], scores: _Scores) -> str:
+    """The reading that all models together find likeliest, a word at a time.
+
+    Readings that agree in all that is critical need no scoring: the first is kept.
+    """
+    first, *others = readings
+    rivals = [other for other in dict.fromkeys(others) if differences(first, other)]
+    if not rivals:
+        return first
+
+    def likelihood(text: str) -> float:
+        return scores.score(text) / max(1, len(text.split())) if text else -math.inf
+
+    return max([first, *rivals], key=likelihood)
+
+
+def unrepeated(text: str) -> str:
+    """`text` without a phrase of three or more words that is repeated at once.
+
+    A model that has come to the end of the sound says its last phrases again. Shorter
+    repetitions ("zero zero") are speech, unless there are six and more of them.
+    """
+    words = text.split()
+    keys = [word.strip(".,;:!?").casefold() for word in words]
+    at = 0
+    while at < len(keys):
+        for size in range(min(24, (len(keys) - at) // 2), 0, -1):
+            times = 1
+            while keys[at + times * size : at + (times + 1) * size] == keys[at : at + size]:
+                times += 1
+            if times > (1 if size >= 3 else 5):
+                del keys[at + size : at + times * size]
+                del words[at + size : at + times * size]
+                break
+        at += 1
+    return " ".join(words)
+
+
+def _spoken(text: str, first: _Listener, phrases: tuple[str, ...], leak: float) -> str:
+    """`text` without clauses that the prompt put there and the audio doesn't hold.
+
+    A clause whose words all stand in one phrase of the prompt is scored without the prompt.
+    """
+    told = [_plain(phrase) for phrase in phrases]
+    suspects = [
+        match.span()
+        for match in _CLAUSE.finditer(text)
+        if len(_plain(match[0]).split()) >= 2 and any(_plain(match[0]) in each for each in told)
+    ]
+    if not suspects:
+        return text
+    tokens = tuple(first.engine.tokens(" " + text))
+    aligned = first.engine.align(first.heard, (), tokens)
+    ends, at = [], -1
+    for token in tokens:
+        at += len(first.engine.raw(token))
+        ends.append(at)
+    kept = text
+    for start, end in reversed(suspects):
+        chances = [
+            chance
+            for chance, stop in zip(aligned.chances, ends, strict=True)
+            if start < stop <= end
+        ]
+        mean = sum(math.log(max(chance, 1e-10)) for chance in chances) / max(1, len(chances))
+        if mean < leak:
+            kept = kept[:start] + kept[end:]
+    return kept.strip()
+
+
+def _plain(text: str) -> str:
+    return " ".join(re.findall(r"[\w'-]+", text.casefold()))
+
+
+def _words(
+    engine: Engine, tokens: tuple[int, ...], aligned: Aligned, window: Window
+) -> tuple[Word, ...]:
+    words = []
+    for text, start, end in engine.words(tokens):
+        chances = aligned.chances[start:end]
+        begin, finish = aligned.starts_s[start], aligned.starts_s[end]
+        words.append(
+            Word(
+                text,
+                round(window.time_s(begin), 2),
+                round(window.time_s(max(begin, finish)), 2),
+                round(float(np.exp(np.mean(np.log(np.maximum(chances, 1e-10))))), 4),
+            )
+        )
+    return tuple(words)
+
+
+def _within(words: tuple[Word, ...], start: int, end: int) -> list[Word]:
+    found, at = [], 0
+    for word in words:
+        if at < end and at + len(word.text) > start:
+            found.append(word)
+        at += len(word.text) + 1
+    return found
+
+
+def _paused(words: list[Word], chances: np.ndarray) -> bool:
+    """Whether the voice rests for about an eighth of a second inside these words."""
+    if not words:
+        return False
+    first = int(words[0].start_s * RATE_HZ / FRAME) + 3
+    last = int(words[-1].end_s * RATE_HZ / FRAME) - 3
+    rest = 0
+    for chance in chances[first:last]:
+        rest = rest + 1 if chance < _PAUSE_CHANCE else 0
+        if rest >= _PAUSE_FRAMES:
+            return True
+    return False

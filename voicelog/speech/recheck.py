@@ -1,0 +1,126 @@
+"""The second look: does the audio bear out every word that a value hangs on?
+
+Probabilities of words are no guard: wrong values reach 1.0. Two things are. A second reading,
+by another model or without the prompt, that differs in something critical; and the score of
+a rival wording (fifteen against fifty, "1, 74" against 174) laid on the same audio, with the
+same prompt in front. Neither corrects anything: each is a reason to ask. The thresholds were
+fitted on one part of a development set and are data (speech.toml).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from voicelog.objects import Suspicion
+from voicelog.speech import rivals
+from voicelog.speech.critical import differences
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+
+    from voicelog.speech.rivals import Rival
+    from voicelog.speech.settings import Recheck
+
+READ_OTHERWISE = "a second reading of the same sound differs"
+SOUNDS_LIKE = "another wording fits the sound about as well"
+NEITHER = "a word that sounds like serviceable and like unserviceable"
+
+
+class Scorer(Protocol):
+    """Scores wordings on the audio of one window."""
+
+    def score(self, text: str) -> float:
+        """Sum of the log probabilities (nats) of the words of `text`, mean over the models."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What is known of one window's text beside the text itself."""
+
+    others: tuple[str, ...]
+    """Other readings of the same audio."""
+    least_chance: Callable[[int, int], float]
+    """Least probability of the tokens in a stretch of the text."""
+    paused: Callable[[int, int], bool]
+    """Whether there is a pause inside a stretch of the text."""
+
+
+def suspicions(
+    text: str, evidence: Evidence, scorer: Scorer, rule: Recheck, most: int
+) -> tuple[Suspicion, ...]:
+    """Stretches of `text` that the audio doesn't bear out; at most `most` rivals are scored."""
+    found = [*_read_otherwise(text, evidence.others)]
+    found += [
+        Suspicion(start, end, (), 0.0, NEITHER) for start, end in rivals.misheard_verdicts(text)
+    ]
+    left = [rival for rival in rivals.of(text) if not _covered(rival, found)]
+    worth = [rival for rival in left if _worth_scoring(rival, evidence, rule)][:most]
+    if worth:
+        kept = scorer.score(text)
+        for rival in worth:
+            margin = kept - scorer.score(rival.applied(text))
+            if margin < _threshold(rival, evidence, rule):
+                found.append(
+                    Suspicion(
+                        rival.start,
+                        rival.end,
+                        (rival.other.strip(),),
+                        round(margin, 2),
+                        SOUNDS_LIKE,
+                    )
+                )
+    return _joined(found)
+
+
+def _read_otherwise(text: str, others: Sequence[str]) -> Iterator[Suspicion]:
+    for other in others:
+        for differs in differences(text, other):
+            if differs.start < differs.end:
+                said = other[differs.other_start : differs.other_end]
+                yield Suspicion(
+                    differs.start, differs.end, (said,) if said else (), 0.0, READ_OTHERWISE
+                )
+
+
+def _covered(rival: Rival, found: Iterable[Suspicion]) -> bool:
+    return any(each.start < rival.end and rival.start < each.end for each in found)
+
+
+def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
+    """Scoring costs time; a figure that the model was sure of has no near rival but a teen."""
+    if rival.kind in ("teen", "homophone"):
+        return True
+    if evidence.least_chance(rival.start, rival.end) < rule.sure:
+        return True
+    return rival.kind == "group" and evidence.paused(rival.start, rival.end)
+
+
+def _threshold(rival: Rival, evidence: Evidence, rule: Recheck) -> float:
+    if rival.kind == "teen":
+        return rule.teen
+    if rival.kind == "group" and evidence.paused(rival.start, rival.end):
+        return rule.paused
+    return rule.other
+
+
+def _joined(found: Sequence[Suspicion]) -> tuple[Suspicion, ...]:
+    """Overlapping suspicions as one, its alternatives in the order of their margins."""
+    joined: list[Suspicion] = []
+    for each in sorted(found, key=lambda one: (one.start, one.end)):
+        if joined and each.start < joined[-1].end:
+            last = joined.pop()
+            near, far = sorted((last, each), key=lambda one: one.margin)
+            joined.append(
+                Suspicion(
+                    last.start,
+                    max(last.end, each.end),
+                    tuple(dict.fromkeys((*near.alternatives, *far.alternatives))),
+                    near.margin,
+                    near.why,
+                )
+            )
+        else:
+            joined.append(each)
+    return tuple(joined)

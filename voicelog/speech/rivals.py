@@ -1,0 +1,128 @@
+"""Other wordings of a transcript that would change a value and sound much the same.
+
+Each rival replaces one stretch of the text. Which confusions matter: thirteen to nineteen
+against thirty to ninety; figures run together across a pause, or torn apart; the decimal
+point; "to" and "for" in front of a number; a negation or a verdict turned round; foot
+against inch. Sources: common practice and what the recogniser was seen to do.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+Kind = Literal["teen", "group", "point", "homophone", "verdict", "unit"]
+
+_TEENS = {f"1{digit}": f"{digit}0" for digit in range(3, 10)}
+_TEENS |= {tens: teen for teen, tens in _TEENS.items()}
+_TEEN_WORDS = {
+    "thirteen": "thirty", "fourteen": "forty", "fifteen": "fifty", "sixteen": "sixty",
+    "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
+}  # fmt: skip
+_TEEN_WORDS |= {tens: teen for teen, tens in _TEEN_WORDS.items()}
+_BY_EAR = {"to": "2", "too": "2", "two": "2", "for": "4", "four": "4", "free": "3", "tree": "3",
+           "won": "1", "ate": "8"}  # fmt: skip
+_SMALL = (
+    "zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|"
+    r"(?:thir|four|fif|six|seven|eigh|nine)teen|(?:twen|thir|for|fif|six|seven|eigh|nine)ty"
+)
+
+_NUMBER = re.compile(r"(?<![\d.])\d+(?:\.\d+)?(?![\d.]*\d)")
+_APART = re.compile(r"(?<![\d.])(\d+)(,? |-|\. )(\d+)(?![.\d]*\d)")
+_HOMOPHONE = re.compile(
+    rf"\b(to|too|for|free|tree|won|ate)\b[ -](?=(?:\d|{_SMALL})\b|\d)", re.IGNORECASE
+)
+_SERVICE = re.compile(
+    r"\b((?:and|in|an|on|are|a) |un|in)?(\w*s[eu]r[vf]\w*[ai]ble)\b", re.IGNORECASE
+)
+_WORD = re.compile(r"[A-Za-z]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Rival:
+    """`text[start:end]` might be `other` instead."""
+
+    start: int
+    end: int
+    other: str
+    kind: Kind
+
+    def applied(self, text: str) -> str:
+        """The whole text with the rival in place, spaces tidied."""
+        return re.sub(r"\s+", " ", text[: self.start] + self.other + text[self.end :]).strip()
+
+
+def of(text: str) -> tuple[Rival, ...]:
+    """All rivals of `text`, the likeliest confusions first."""
+    found = [*_teens(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text)]
+    order = ("teen", "verdict", "homophone", "group", "point", "unit")
+    return tuple(sorted(found, key=lambda rival: order.index(rival.kind)))
+
+
+def _teens(text: str) -> Iterator[Rival]:
+    for match in _NUMBER.finditer(text):
+        number = match[0]
+        if number[-2:] in _TEENS and "." not in number:
+            yield Rival(*match.span(), number[:-2] + _TEENS[number[-2:]], "teen")
+    for match in _WORD.finditer(text):
+        other = _TEEN_WORDS.get(match[0].casefold())
+        if other is not None:
+            yield Rival(*match.span(), other, "teen")
+
+
+def _groups(text: str) -> Iterator[Rival]:
+    for match in _NUMBER.finditer(text):
+        number = match[0]
+        if "." in number:
+            continue
+        for at in {2: (1,), 3: (1,), 4: (1, 2)}.get(len(number), ()):
+            if number[at] != "0" or len(number) - at == 1:
+                yield Rival(*match.span(), f"{number[:at]}, {number[at:]}", "group")
+    for match in _APART.finditer(text):
+        yield Rival(*match.span(), match[1] + match[3], "group")
+
+
+def _points(text: str) -> Iterator[Rival]:
+    for match in _NUMBER.finditer(text):
+        whole, point, rest = match[0].partition(".")
+        if point:
+            yield Rival(*match.span(), whole + rest, "point")
+            yield Rival(*match.span(), f"{whole}, {rest}", "point")
+        elif len(whole) == 2:
+            yield Rival(*match.span(), f"{whole[0]}.{whole[1]}", "point")
+
+
+def _homophones(text: str) -> Iterator[Rival]:
+    for match in _HOMOPHONE.finditer(text):
+        yield Rival(match.start(), match.end(1), _BY_EAR[match[1].casefold()], "homophone")
+
+
+def _verdicts(text: str) -> Iterator[Rival]:
+    for match in _SERVICE.finditer(text):
+        plain = match[0].casefold()
+        other = "serviceable" if plain == "unserviceable" else "unserviceable"
+        yield Rival(*match.span(), other, "verdict")
+    for match in _WORD.finditer(text):
+        word = match[0].casefold()
+        before = text[max(0, match.start() - 5) : match.start()].casefold()
+        after = text[match.end() : match.end() + 8].casefold()
+        if word in ("no", "nil", "not") and match.end() < len(text):
+            yield Rival(match.start(), match.end() + 1, "", "verdict")
+        elif word == "within" and "not" not in before:
+            yield Rival(*match.span(), "not within", "verdict")
+        elif word in ("foot", "inch") and "pound" in after:
+            yield Rival(*match.span(), "inch" if word == "foot" else "foot", "unit")
+
+
+def misheard_verdicts(text: str) -> Iterator[tuple[int, int]]:
+    """Words that are neither "serviceable" nor its opposite, but sound like one of them.
+
+    "and serviceable", "inserviceable", "servesable": which of the two it was can't be told.
+    """
+    for match in _SERVICE.finditer(text):
+        if match[0].casefold() not in ("serviceable", "unserviceable"):
+            yield match.span()
