@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.export.scene import compression, opened, wheel_change
+from tests.export.scene import HOSTILE, compression, opened, remark, wheel_change
 from voicelog import export
 from voicelog.records import Filter
 
@@ -29,6 +29,15 @@ def worked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     with opened(tmp_path_factory.mktemp("worked") / "home") as site:
         wheel_change(site)
         compression(site)
+        yield site
+
+
+@pytest.fixture(scope="module")
+def hostile(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """A remark for each hostile text, on work orders H-0, H-1, ...; for reading only."""
+    with opened(tmp_path_factory.mktemp("hostile") / "home") as site:
+        for number, text in enumerate(HOSTILE):
+            remark(site, text, f"H-{number}")
         yield site
 
 

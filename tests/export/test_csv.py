@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.export.scene import HOSTILE, remark, said
+from tests.export.scene import HOSTILE, said
 from voicelog.export.rows import COLUMNS, Row
 from voicelog.export.text import unguarded, visible
 from voicelog.objects import Ratio
@@ -102,10 +102,8 @@ def test_a_negative_number_is_a_number(site: Site, exported: Callable[..., Path]
     assert row["ucum"] == "Cel"
 
 
-@pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))
-def test_hostile_text(text: str, site: Site, exported: Callable[..., Path]) -> None:
-    remark(site, text)
-    row = read(exported(site, "csv"))[0]
-    assert unguarded(row["value"]) == visible(text)
-    for cell in row.values():
-        assert cell.lstrip()[:1] not in ("=", "+", "-", "@", "＝")
+def test_hostile_text(hostile: Site, exported: Callable[..., Path]) -> None:
+    for row, text in zip(read(exported(hostile, "csv")), HOSTILE, strict=True):
+        assert unguarded(row["value"]) == visible(text)
+        for cell in row.values():
+            assert cell.lstrip()[:1] not in ("=", "+", "-", "@", "＝")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import threading
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -13,6 +14,9 @@ if TYPE_CHECKING:
     from voicelog.export.line import Order
 
 _UNSAFE = re.compile(r"[^A-Za-z0-9_-]+")
+
+_PRESS = threading.Lock()
+"""A font of reportlab belongs to one document at a time."""
 
 
 def file_name(work_order: str, taken: Container[str] = ()) -> str:
@@ -34,9 +38,10 @@ def write(path: Path, order: Order, house: str) -> None:
     from voicelog.export.paper import Sheet
     from voicelog.export.sheet import story
 
-    Sheet(
-        str(path),
-        title=f"Maintenance record, work order {order.number}",
-        head=f"Work order {order.number}",
-        house=house,
-    ).print(story(order))
+    with _PRESS:
+        Sheet(
+            str(path),
+            title=f"Maintenance record, work order {order.number}",
+            head=f"Work order {order.number}",
+            house=house,
+        ).print(story(order))
