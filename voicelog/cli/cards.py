@@ -55,18 +55,15 @@ def add_cards(context: typer.Context, files: CardFiles, by: By, home: Home = Non
 
 @app.command("list")
 def list_cards(context: typer.Context, as_json: AsJson = False, home: Home = None) -> None:
-    """The cards of the home with every revision, and those of the demo."""
+    """The cards of the home with every revision, and those of the demo that it lacks."""
     from voicelog import cards as room
     from voicelog.records import Store
 
-    rows = [
-        {"card": card.number, "revision": card.revision, "title": card.title, "from": "demo"}
-        for card in room.shipped().values()
-    ]
+    rows = []
     folder = shared.home_folder(context, home)
     if folder.is_dir() and any(folder.iterdir()):
         with Store.open(folder) as store:
-            rows += [
+            rows = [
                 {
                     "card": entry.number,
                     "revision": entry.revision,
@@ -75,4 +72,10 @@ def list_cards(context: typer.Context, as_json: AsJson = False, home: Home = Non
                 }
                 for entry in store.cards.list()
             ]
+    here = {row["card"] for row in rows}
+    rows += [
+        {"card": card.number, "revision": card.revision, "title": card.title, "from": "the demo"}
+        for card in room.shipped().values()
+        if card.number not in here
+    ]
     shared.print_rows(rows, as_json)

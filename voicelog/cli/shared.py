@@ -129,6 +129,7 @@ def print_rows(rows: list[dict[str, str]], as_json: bool) -> None:
     if as_json:
         print_json(rows, indent=1)
         return
+    from rich import box
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
@@ -136,7 +137,7 @@ def print_rows(rows: list[dict[str, str]], as_json: bool) -> None:
     if not rows:
         typer.echo("none")
         return
-    table = Table(pad_edge=False)
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 2, 0, 0))
     for head in rows[0]:
         table.add_column(head, overflow="fold")
     for row in rows:
