@@ -82,6 +82,18 @@ def test_a_number_shows_the_digits_that_were_spoken(
     assert shown[98] == "0"
 
 
+def test_equal_numbers_that_look_different(site: Site, exported: Callable[..., Path]) -> None:
+    spoken = ("100", "100.0", "100.00")
+    site.confirm(
+        "W",
+        *(said("30", "bolt_torque", Decimal(n), "N*m", str(at)) for at, n in enumerate(spoken, 1)),
+    )
+    sheet = book(exported(site, "xlsx"))["Values"]
+    column = [cell.value for cell in sheet[1]].index("value")
+    formats = [row[column].number_format for row in sheet.iter_rows(min_row=2)]
+    assert formats == ["0", "0.0", "0.00"]
+
+
 def test_pandas_reads_the_same(worked: Site, exported: Callable[..., Path]) -> None:
     pandas = pytest.importorskip("pandas")
     folder = exported(worked, "xlsx")
@@ -147,7 +159,7 @@ def test_a_text_longer_than_a_cell_is_cut_and_says_so(
     ],
 )
 def test_numbers_that_a_cell_can_hold(number: str, pattern: str | None) -> None:
-    assert xlsx.number_pattern(Decimal(number)) == pattern
+    assert xlsx.number_pattern(number) == pattern
 
 
 def test_a_number_too_fine_for_a_cell_is_text(site: Site, exported: Callable[..., Path]) -> None:

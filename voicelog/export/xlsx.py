@@ -169,7 +169,7 @@ class Book:
         """The rest of a cell's XML: as the number, the date or the text that it is."""
         if not isinstance(cell, str):
             match cell:
-                case Decimal() if (pattern := number_pattern(cell)) is not None:
+                case Decimal() if (pattern := number_pattern(str(cell))) is not None:
                     return self._number(pattern, float(cell))
                 case datetime():
                     moment = cell if cell.tzinfo else cell.replace(tzinfo=UTC)
@@ -228,9 +228,15 @@ _short = lru_cache(maxsize=8192)(_text)
 
 
 @lru_cache(maxsize=8192)
-def number_pattern(number: Decimal) -> str | None:
-    """Number format that shows the digits of `number`; None when a cell can't hold them all."""
-    digits, exponent = number.as_tuple().digits, number.as_tuple().exponent
-    if not isinstance(exponent, int) or len(digits) > 15 or Decimal(str(float(number))) != number:
+def number_pattern(digits: str) -> str | None:
+    """Number format that shows a number's `digits`; None when a cell can't hold them all.
+
+    By digits, for 101.0 and 101 are equal and don't look it.
+    """
+    number = Decimal(digits)
+    parts = number.as_tuple()
+    if not isinstance(parts.exponent, int) or len(parts.digits) > 15:
         return None
-    return "0." + "0" * -exponent if exponent < 0 else "0"
+    if Decimal(str(float(number))) != number:
+        return None
+    return "0." + "0" * -parts.exponent if parts.exponent < 0 else "0"
