@@ -259,3 +259,30 @@ def test_values_of_the_other_types(field: str, good: Any, bad: Any) -> None:
         decision = Decision("10", field, position, "correct", "ruth", AT, what, unit, "typed")
         _, problems = settle(COMPUTED, (), (decision,), by="ruth")
         assert (problems == ()) is fine
+
+
+def test_a_value_computed_anew_in_a_correction_is_the_correctors() -> None:
+    low = changed(
+        accept((measured(59), value(*LOSS, Decimal("26.25"), "percent")), "ivo"),
+        LOSS, follow_up="deferred", reference="DD-1",
+    )  # fmt: skip
+    old, problems = settle(
+        COMPUTED, (measured(59), value(*LOSS, Decimal("26.25"), "percent")), low, by="ivo"
+    )
+    assert problems == ()
+    fix = Decision(*CYLINDER, "correct", "ruth", AT, measured(58).value, "psi", "misread")
+    _, problems = settle(COMPUTED, (measured(59),), (fix,), by="ruth", carried=old)
+    assert "acknowledge it with what follows" in problems[0], "the old deferral was of 26.25 %"
+    fix = replace(fix, value=measured(74).value)
+    found, problems = settle(COMPUTED, (measured(59),), (fix,), by="ruth", carried=old)
+    loss = {d.key: d for d in found}[LOSS]
+    assert problems == ()
+    assert (loss.value, loss.by, loss.follow_up) == (Decimal("7.5"), "ruth", None)
+
+
+def test_a_correction_elsewhere_leaves_a_computed_value_with_its_signer() -> None:
+    old, _ = settle(COMPUTED, (measured(74),), accept((measured(74),), "ivo"), by="ivo")
+    state = Decision("10", "state", None, "correct", "ruth", AT, "worn", why="seen")
+    found, problems = settle(COMPUTED, (measured(74),), (state,), by="ruth", carried=old)
+    assert problems == ()
+    assert {d.key: d.by for d in found}[LOSS] == "ivo"

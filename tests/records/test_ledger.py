@@ -9,8 +9,8 @@ from dataclasses import replace
 
 import pytest
 
-from tests.records.scene import STEP_10, StandingClock
-from voicelog.records import Store, verify
+from tests.records.scene import SECRET, STEP_10, StandingClock, accept, changed
+from voicelog.records import Correction, Store, verify
 from voicelog.records.connection import DATABASE
 from voicelog.records.ledger import START
 
@@ -113,11 +113,25 @@ def test_append_only_tables_only_grow(
         plain.close()
 
 
-def test_a_superseding_record_can_not_be_replaced(store: Store) -> None:
-    names = store.connections.db.execute(
-        "SELECT sql FROM sqlite_master WHERE name = 'records_at_end'"
-    ).fetchone()[0]
-    assert "supersedes = NEW.content" in names
+def test_a_superseding_record_can_not_be_replaced(store: Store, confirm: object) -> None:
+    old = confirm(*STEP_10)  # type: ignore[operator]
+    fix = changed(
+        accept(STEP_10, "ivo"), ("10", "cover", None), kind="correct", value="pass", why="wording"
+    )
+    act = Correction(old.id, fix, "audit")
+    digest = store.records.show(act, by="ivo").digest
+    newer = store.records.sign(act, by="ivo", secret=SECRET, digest=digest)
+    plain = sqlite3.connect(store.home / DATABASE)
+    try:
+        with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+            plain.execute(
+                "INSERT OR REPLACE INTO records(seq, id, content)"
+                " SELECT seq + 1, 'R-000003', content FROM records WHERE id = ?",
+                [newer.id],
+            )
+    finally:
+        plain.close()
+    assert store.records.get(newer.id) == newer
 
 
 def test_a_signed_head_is_kept_and_checked(store: Store) -> None:

@@ -244,8 +244,14 @@ class _Settling:
             return
         value = limits.shown(exact, field)
         same = any(p.value == value and p.unit == exact.unit for p in self.proposed.get(key, ()))
-        at = given.at if given else max(d.at for d in self.settled.values())
-        given = given or Decision(*key, "accept", self.by, at)
+        if given is None or (
+            given.by != self.by and (given.value, given.unit) != (value, exact.unit)
+        ):
+            # nobody has decided on this value yet: it is the signer's, to be acknowledged anew
+            at = max((d.at for d in self.settled.values()), default=given.at if given else None)
+            if at is None:
+                return
+            given = Decision(*key, "accept", self.by, at)
         decision = replace(
             given,
             kind="accept" if same else "correct",
