@@ -142,9 +142,9 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
     if _coarse(value, field):
         yield "coarse"
     lone = value.value.reading if isinstance(value.value, Ratio) else value.value
-    if value.limit == "within" and not _likely(lone, value.unit, field):
-        if any(_likely(other, value.unit, field) for other in _slips(value, field)):
-            yield "joined_digits"
+    far = value.limit == "within" and not _likely(lone, value.unit, field)
+    if far and any(_likely(other, value.unit, field) for other in _slips(value, field)):
+        yield "joined_digits"
 
 
 def _in_field_unit(value: Value, unit: str | None, field: Field) -> Fraction | None:

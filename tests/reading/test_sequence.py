@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given
@@ -43,7 +43,7 @@ def test_nothing_is_missing_of_what_was_not_begun() -> None:
 @given(st.lists(st.integers(0, 30), max_size=9, unique=True))
 def test_the_longest_run_is_increasing_and_longest(numbers: list[int]) -> None:
     run = sorted(sequence.longest_run(numbers))
-    assert all(numbers[a] < numbers[b] for a, b in zip(run, run[1:], strict=False))
+    assert all(numbers[a] < numbers[b] for a, b in pairwise(run))
     best = max(
         (
             size

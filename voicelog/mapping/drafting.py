@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -21,7 +23,7 @@ from voicelog.reading.settings import reasons_of, settings
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from voicelog.mapping.events import Events, Said
+    from voicelog.mapping.row import Events, Said
     from voicelog.objects import Card, Field, Mention, Reading, Step
 
 Key = tuple[str, str, str | None]
@@ -167,10 +169,8 @@ def _value(key: Key, field: Field, settled: Settled) -> FieldValue:
     verdict = limits.Verdict(None)
     bare = field.type == "measurement" and entry.unit is None
     if not bare:
-        try:
+        with suppress(UnitError):  # of the wrong dimension: nothing to compare, and in doubt
             verdict = limits.judge(entry.value, entry.unit, field)
-        except UnitError:
-            pass  # of the wrong dimension: nothing to compare, and already in doubt
     if entry.target.by_unit and verdict.verdict in {"below", "above"}:
         codes.append("placed_by_unit")
     anchors: list[Mention] = [mention]
@@ -211,7 +211,7 @@ def _shown(qualifiers: frozenset[str]) -> frozenset[str]:
 
 def _margin_confidence(margin: float) -> float:
     """Trust in the place alone: even odds for a tie, near certain from a margin of two on."""
-    return 1.0 - 0.5 * 2.0 ** (-4.0 * max(0.0, min(margin, 4.0)))
+    return 1.0 - 0.5 * math.exp2(-4.0 * max(0.0, min(margin, 4.0)))
 
 
 def _computed(values: Sequence[FieldValue], card: Card) -> list[FieldValue]:

@@ -19,7 +19,9 @@ from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
-    from voicelog.mapping.events import Said
+    from collections.abc import Callable
+
+    from voicelog.mapping.row import Said
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Lexicon, Place
 
@@ -37,23 +39,12 @@ class Fit:
 
 def fit(said: Said, field: Field, place: Place, lexicon: Lexicon) -> Fit | None:
     """How `said` would stand in `field`; None when it can't."""
-    match field.type:
-        case "measurement":
-            return _measurement(said.mention, field)
-        case "count":
-            return _count(said.mention)
-        case "ratio":
-            return _ratio(said.mention, field)
-        case "identifier":
-            return _identifier(said.mention, field)
-        case "check":
-            return _check(said.mention, lexicon.states.get(place))
-        case "choice":
-            return _choice(said, lexicon.options.get(place, {}), field)
-        case "date":
-            return _date(said.mention)
-        case _:
-            return None
+    if field.type == "choice":
+        return _choice(said, lexicon.options.get(place, {}), field)
+    if field.type == "check":
+        return _check(said.mention, lexicon.states.get(place))
+    make = _MAKERS.get(field.type)
+    return None if make is None else make(said.mention, field)
 
 
 def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...]]:
@@ -116,7 +107,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
     return Fit(score, mention.value, unit, doubts, mention.alternatives)
 
 
-def _count(mention: Mention) -> Fit | None:
+def _count(mention: Mention, _: Field) -> Fit | None:
     value = mention.value
     if mention.kind == "remark" and "none" in mention.qualifiers:
         return Fit(0.5, Decimal(0), None, mention.doubts)
@@ -217,7 +208,16 @@ def _choice(said: Said, options: dict[str, str], field: Field) -> Fit | None:
     return None
 
 
-def _date(mention: Mention) -> Fit | None:
+def _date(mention: Mention, _: Field) -> Fit | None:
     if mention.kind != "date" or not isinstance(mention.value, date):
         return None
     return Fit(0.8, mention.value, None, mention.doubts, mention.alternatives)
+
+
+_MAKERS: dict[str, Callable[[Mention, Field], Fit | None]] = {
+    "measurement": _measurement,
+    "count": _count,
+    "ratio": _ratio,
+    "identifier": _identifier,
+    "date": _date,
+}

@@ -9,12 +9,12 @@ from __future__ import annotations
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.events import Cue, Said, Spot
+from voicelog.mapping.row import Cue, Said, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from voicelog.mapping.events import Events
+    from voicelog.mapping.row import Events
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
@@ -91,9 +91,7 @@ def _every_place(
     lists = [fields[p] for p, plain in cue.places.items() if plain >= 0.7 and fields[p].positions]
     if len(lists) != 1 or len(lists[0].positions) != len(run):
         return None
-    return Spot(
-        cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=("position_unsaid",)
-    )
+    return Spot(cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=("position_unsaid",))
 
 
 def _spot_after(
@@ -123,8 +121,9 @@ def _spot_before(
     spot = anchors[index]
     if not isinstance(spot, Spot):
         return None
-    earlier = [each for each in row.said if spot.end <= each.start < first.start]
-    if any(not each.dropped for each in earlier[:3]):
+    at = bisect_left(row.said, first.start, key=lambda each: each.start)
+    earlier = row.said[max(0, at - 4) : at]
+    if any(not each.dropped and each.start >= spot.end for each in earlier):
         return None
     names = list(spot.names)
     while index > 0:

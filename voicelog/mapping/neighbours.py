@@ -11,13 +11,13 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.events import Spot
+from voicelog.mapping.row import Spot
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-    from voicelog.mapping.events import Events, Said
     from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events, Said
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
@@ -26,33 +26,39 @@ _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 def doubt(row: Events, placements: Sequence[Placement]) -> None:
     """Add doubts to the values of `placements` for what stands beside them."""
     for one, other in pairwise(placements):
-        if one.said.is_number and other.said.is_number and _unclear(row, one, other):
-            for each in (one, other):
-                if each.targets:
-                    each.said.doubts.append("number_beside_number")
-    for one, other in pairwise(placements):
-        guessed = not other.targets or other.targets[0].by_unit
-        if one.targets and guessed and _second_value(row, one, other):
-            one.said.doubts.append("number_beside_number")
-    for one, other in pairwise(placements):
-        if other.targets and other.said.kind == "remark" and _counted(row, one, other.said):
-            other.said.doubts.append("partial")
-    for index, placement in enumerate(placements):
-        said = placement.said
-        if not placement.targets:
-            continue
-        if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
-            said.doubts.append("joined_digits")
-        if placement.targets[0].place[0] != (said.step or placement.targets[0].place[0]):
-            said.doubts.append("other_step")
-        if said.is_number and _runs_on(row, said):
-            said.doubts.append("number_beside_number")
-        before = placements[index - 1].said.end if index else 0
-        cue = placement.targets[0].cue
-        since = min(cue.end, said.start) if cue is not None else None
-        code = _loose(row, placement, row.unexplained(before, said.start, since))
-        if code:
-            said.doubts.append(code)
+        _of_pair(row, one, other)
+    before = 0
+    for placement in placements:
+        if placement.targets:
+            placement.said.doubts.extend(_of_one(row, placement, before))
+        before = placement.said.end
+
+
+def _of_pair(row: Events, one: Placement, other: Placement) -> None:
+    if one.said.is_number and other.said.is_number and _unclear(row, one, other):
+        for each in (one, other):
+            if each.targets:
+                each.said.doubts.append("number_beside_number")
+    guessed = not other.targets or other.targets[0].by_unit
+    if one.targets and guessed and _second_value(row, one, other):
+        one.said.doubts.append("number_beside_number")
+    if other.targets and other.said.kind == "remark" and _counted(row, one, other.said):
+        other.said.doubts.append("partial")
+
+
+def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
+    """Doubts of one placed value; `before` is where the value before it ended."""
+    said, target = placement.said, placement.targets[0]
+    if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
+        yield "joined_digits"
+    if said.step is not None and target.place[0] != said.step:
+        yield "other_step"
+    if said.is_number and _runs_on(row, said):
+        yield "number_beside_number"
+    since = min(target.cue.end, said.start) if target.cue is not None else None
+    code = _loose(row, placement, row.unexplained(before, said.start, since))
+    if code:
+        yield code
 
 
 def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
@@ -62,7 +68,7 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
         # "corrosion light at the pulley" is not "light" wear of something else
         start = row.clause_start(said.start)
         end = row.breaks.clause_end(said.end, len(row.text))
-        named = any(start <= anchor.start < end for anchor in row.anchors)
+        named = bool(row.anchors_in(start, end))
         return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
         return "placed_by_unit" if unexplained else None
@@ -87,8 +93,8 @@ def _counted(row: Events, one: Placement, remark: Said) -> bool:
 
 def _runs_on(row: Events, said: Said) -> bool:
     """ "Twenty three and three quarters": what looks like the next position may belong to it."""
-    for anchor in row.anchors:
-        if isinstance(anchor, Spot) and anchor.start > said.end:
+    for anchor in row.anchors_in(said.end, said.end + 8):
+        if isinstance(anchor, Spot):
             continued = any("continued" in mention.qualifiers for mention in anchor.mentions)
             return continued and row.text[said.end : anchor.start].strip().lower() == "and"
     return False
@@ -100,7 +106,7 @@ def _second_value(row: Events, one: Placement, other: Placement) -> bool:
     if first.kind != "quantity" or second.kind != "quantity":
         return False
     alike = first.mention.unit == second.mention.unit
-    anchored = any(first.end <= anchor.start < second.start for anchor in row.anchors)
+    anchored = bool(row.anchors_in(first.end, second.start))
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
 
 

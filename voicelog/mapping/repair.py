@@ -10,12 +10,12 @@ import re
 from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.events import Cue, Spot
+from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from voicelog.mapping.events import Events, Said
+    from voicelog.mapping.row import Events, Said
     from voicelog.objects import Mention
 
 REACH = 90
@@ -84,7 +84,7 @@ class _Repair:
 
     def prefix_of(self, said: Said) -> list[Cue | Spot]:
         """Anchors between the value before `said` and `said` itself."""
-        index = self.said.index(said)
+        index = bisect_left(self.starts, said.start)
         start = self.said[index - 1].end if index else 0
         return self.anchors_in(start, said.start)
 
@@ -284,16 +284,23 @@ class _Repair:
             if _BASE_FORM.match(word.text):
                 new.tags.add("instruction")
 
-    def tag_next(self, word: Mention, tag: str) -> None:
+    def again(self, word: Mention) -> None:
         new = self.after(word.end)
         if new is not None:
-            new.tags.add(tag)
+            new.tags.add("again")
+
+    def broken_off(self, word: Mention) -> None:
+        new = self.after(word.end)
+        if new is not None:
+            new.doubts.append("self_repair")
 
     def hedge(self, word: Mention) -> None:
         breaks, text = self.events.breaks, self.events.text
         index = bisect_left(self.starts, word.start)
         if index < len(self.said) and self.said[index].start < word.end < self.said[index].end:
             return  # "looks like new" is an option of the card
+        if self.inside_remark(word):
+            return
         start, end = breaks.sentence_start(word.start), breaks.sentence_end(word.end, len(text))
         clause = breaks.clause_end(word.end, len(text))
         ahead = [
@@ -326,37 +333,26 @@ def repair(events: Events) -> None:
     """Carry out the procedure words of `events`, in the order in which they were said."""
     acts = _Repair(events)
     acts.hesitations()
-    words = events.words
-    trailing = _trailing_tags(events)
-    for word in words:
-        match word.value:
-            case "correction":
-                acts.correct(word)
-            case "except":
-                acts.exception(word)
-            case "say again":
-                acts.tag_next(word, "again")
-            case "slip":
-                acts.slip(word)
-            case "whole":
-                acts.whole(word)
-            case "negative again":
-                acts.override(word)
-            case "disregard":
-                acts.disregard(word)
-            case "strike":
-                acts.strike(word)
-            case "negative":
-                acts.negative(word)
-            case "as found" | "as left":
-                acts.tag(word, "behind" if trailing else "ahead")
-            case "hedge":
-                if not acts.inside_remark(word):
-                    acts.hedge(word)
-            case "broken off":
-                new = acts.after(word.end)
-                if new is not None:
-                    new.doubts.append("self_repair")
+    following = "behind" if _trailing_tags(events) else "ahead"
+    done = {
+        "correction": acts.correct,
+        "slip": acts.slip,
+        "whole": acts.whole,
+        "negative again": acts.override,
+        "disregard": acts.disregard,
+        "strike": acts.strike,
+        "negative": acts.negative,
+        "except": acts.exception,
+        "say again": acts.again,
+        "as found": lambda word: acts.tag(word, following),
+        "as left": lambda word: acts.tag(word, following),
+        "hedge": acts.hedge,
+        "broken off": acts.broken_off,
+    }
+    for word in events.words:
+        act = done.get(str(word.value))
+        if act is not None:
+            act(word)
     _names_remain(events)
 
 

@@ -16,8 +16,8 @@ from voicelog.objects import Interval, Ratio, Value
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from voicelog.mapping.events import Said
-    from voicelog.mapping.placing import Target
+    from voicelog.mapping.row import Said
+    from voicelog.mapping.targets import Target
     from voicelog.objects import Field
 
 

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.events import Cue
+from voicelog.mapping.row import Cue
 from voicelog.objects import FieldValue
 from voicelog.reading.settings import reasons_of
 
 if TYPE_CHECKING:
-    from voicelog.mapping.events import Events
+    from voicelog.mapping.row import Events
     from voicelog.objects import Card
 
 _LEAD = re.compile(r"[\s,:;.–—-]*(?:(?:is|are|that|says?)\b[\s,:]*)*", re.IGNORECASE)
@@ -41,7 +42,7 @@ def take(row: Events, card: Card) -> list[FieldValue]:
         if not wording:
             continue
         if len(places) > 1:
-            places = _latest(row, anchor, card, places) or places
+            places = _latest(row, anchor, places) or places
         codes = ("ambiguous_place",) if len(places) > 1 else ()
         end = start + len(wording)
         values.append(
@@ -74,9 +75,7 @@ def _text_places(cue: Cue, card: Card, step: str | None) -> list[tuple[str, str]
     return own or found
 
 
-def _latest(
-    row: Events, cue: Cue, card: Card, places: list[tuple[str, str]]
-) -> list[tuple[str, str]]:
+def _latest(row: Events, cue: Cue, places: list[tuple[str, str]]) -> list[tuple[str, str]]:
     """The text field of the step that was last spoken of by a name of its own."""
     for anchor in reversed([a for a in row.anchors if a.start < cue.start and isinstance(a, Cue)]):
         assert isinstance(anchor, Cue)  # noqa: S101 - filtered above
@@ -105,8 +104,6 @@ def _clear(row: Events, start: int, end: int) -> None:
 
 def _joined(values: list[FieldValue]) -> list[FieldValue]:
     """Several remarks for one field are one text, in the order in which they were said."""
-    from dataclasses import replace
-
     by_key: dict[tuple[str, str, str | None], FieldValue] = {}
     for value in values:
         first = by_key.get(value.key)

@@ -359,7 +359,9 @@ class _Scan:
         if how == "fault":
             return self._condition(index, end, canonical), end - index
         if self.negation is None or self.soft or self.words[self.negation] not in self.talk.no:
-            return self._single(index, self.words[index]) if end - index == 1 else (None, end - index)
+            return (
+                self._single(index, self.words[index]) if end - index == 1 else (None, end - index)
+            )
         found = self._condition(index, end, canonical)
         return (
             Mention(

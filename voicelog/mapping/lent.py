@@ -1,0 +1,61 @@
+"""Lent units: a unit that stands apart from the numbers which it belongs to.
+
+"Flange height in millimetres, wheel one ..." says it ahead of a list, "..., all millimetres"
+behind it. It was said, so it is nobody's guess; which numbers take it is for drafting.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.atoms import atomise
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.mapping.row import Cue, Events
+    from voicelog.reading.lexicon import Place
+
+_ALL_OF = re.compile(r"\s*(?:(?:and|all|both|each|everything|in|are|them|of)\b\s*)*", re.IGNORECASE)
+
+
+def lend_behind(row: Events) -> None:
+    """A clause that is nothing but a unit lends it to the number before it."""
+    ends = sorted({*row.breaks.strong, *row.breaks.commas, len(row.text)})
+    starts = [said.start for said in row.said]
+    begin = 0
+    for end in ends:
+        clause = row.text[begin:end]
+        first = begin
+        begin = end + 1
+        lead = _ALL_OF.match(clause)
+        bare = clause[lead.end() :].strip() if lead else ""
+        if not bare or len(bare) > 40 or any(char.isdigit() for char in bare):
+            continue
+        atoms = atomise(bare)
+        found = unit_words.find(atoms, 0, len(atoms))
+        if found is None or _ALL_OF.fullmatch(bare, atoms[found[1] - 1].end) is None:
+            continue
+        index = bisect_left(starts, first) - 1
+        if index >= 0 and row.said[index].is_number and row.said[index].mention.unit is None:
+            row.said[index].lent_units = found[0].units
+
+
+_IN = re.compile(r"\s*[,:]?\s*(?:all\s+)?in\s+", re.IGNORECASE)
+
+
+def ahead(text: str, cues: Sequence[Cue]) -> Iterator[tuple[Place, str]]:
+    """Fields whose name is followed by their unit, with that unit."""
+    for cue in cues:
+        lead = None if cue.near else _IN.match(text, cue.end)
+        if lead is None:
+            continue
+        atoms = atomise(text[lead.end() : lead.end() + 40])
+        found = unit_words.find(atoms, 0, len(atoms)) if atoms else None
+        if found is not None and len(found[0].units) == 1:
+            for place, plainness in cue.places.items():
+                if plainness >= 0.9:
+                    yield place, found[0].units[0]

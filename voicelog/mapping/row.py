@@ -1,0 +1,195 @@
+"""The row: a note as the things said in it and the words that point to their places.
+
+Said   a value: a number, an identifier, a date, a remark, an option, a text
+Cue    words that point to fields
+Spot   words that name positions
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left, bisect_right
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from voicelog.reading.talk import talk
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from voicelog.objects import Mention
+    from voicelog.reading.lexicon import Place
+
+_WORD = re.compile(r"[^\W\d_]+")
+_STRONG = re.compile(r"[.;!?](?=\s|$)")
+_COMMA = re.compile(r"[,:](?=\s|$)|\s[-–—]+\s")
+
+
+@dataclass(slots=True, eq=False)
+class Cue:
+    """Words that point to fields, and how plainly they do (0..1)."""
+
+    start: int
+    end: int
+    canonical: str
+    places: dict[Place, float]
+    mention: Mention
+    near: bool = False
+    plural: bool = False
+    in_spot: bool = False
+    """It is the word of a position ("bolt" in "bolt three"), and names a field only so far."""
+    dropped: bool = False
+
+
+@dataclass(slots=True, eq=False)
+class Spot:
+    """Words that name one or more positions."""
+
+    start: int
+    end: int
+    names: tuple[str, ...]
+    mentions: tuple[Mention, ...]
+    words: frozenset[str] = frozenset()
+    """Position words of the card that go with it; empty when none was said."""
+    doubts: tuple[str, ...] = ()
+    unknown: bool = False
+    """A position was named that the card lacks."""
+    dropped: bool = False
+
+
+@dataclass(slots=True, eq=False)
+class Said:
+    """One value as said. `inner` cues lie within its own words ("no leaks")."""
+
+    start: int
+    end: int
+    mention: Mention
+    option: str | None = None
+    """Canonical term, when the words are an option of some choice."""
+    inner: list[Cue] = field(default_factory=list)
+    spot: Spot | None = None
+    """The position it was given in a list, when the list was dealt out."""
+    step: str | None = None
+    doubts: list[str] = field(default_factory=list)
+    tags: set[str] = field(default_factory=set)
+    """"as found", "as left", "override", "affirmed"."""
+    dropped: bool = False
+    replaced_by_repair: bool = False
+    lent_units: tuple[str, ...] = ()
+    """Units that others lend it, likeliest first: the value that it corrects, or the words
+    behind a list ("..., all millimetres")."""
+
+    @property
+    def kind(self) -> str:
+        return self.mention.kind
+
+    @property
+    def is_number(self) -> bool:
+        return self.mention.kind in {"quantity", "count", "ratio", "range"}
+
+
+@dataclass(slots=True)
+class Breaks:
+    """Where sentences and clauses end, for questions about any two places of the text."""
+
+    strong: list[int]
+    commas: list[int]
+
+    @classmethod
+    def of(cls, text: str) -> Breaks:
+        return cls(
+            [match.start() for match in _STRONG.finditer(text)],
+            [match.start() for match in _COMMA.finditer(text)],
+        )
+
+    def between(self, start: int, end: int) -> int:
+        """2 when a sentence ends between the two places, 1 when a clause does, else 0."""
+        if bisect_left(self.strong, end) > bisect_left(self.strong, start):
+            return 2
+        return int(bisect_left(self.commas, end) > bisect_left(self.commas, start))
+
+    def sentence_start(self, at: int) -> int:
+        index = bisect_left(self.strong, at)
+        return self.strong[index - 1] + 1 if index else 0
+
+    def sentence_end(self, at: int, length: int) -> int:
+        index = bisect_left(self.strong, at)
+        return self.strong[index] if index < len(self.strong) else length
+
+    def clause_end(self, at: int, length: int) -> int:
+        index = bisect_left(self.commas, at)
+        comma = self.commas[index] if index < len(self.commas) else length
+        return min(comma, self.sentence_end(at, length))
+
+
+def _start(anchor: Cue | Spot) -> int:
+    return anchor.start
+
+
+@dataclass(slots=True)
+class Events:
+    """The row of events of one note."""
+
+    text: str
+    breaks: Breaks
+    said: list[Said]
+    anchors: list[Cue | Spot]
+    words: list[Mention]
+    """Procedure words."""
+    moves: list[tuple[int, str]]
+    """(character, step number)."""
+    aside: list[Said]
+    """Values inside talk that is no finding."""
+    unknown_steps: list[Mention] = field(default_factory=list)
+    units: dict[Place, str] = field(default_factory=dict)
+    """Units said with a field's name, ahead of its values ("flange height in millimetres")."""
+
+    def anchors_in(self, start: int, end: int) -> Sequence[Cue | Spot]:
+        """The anchors that begin in the stretch."""
+        first = bisect_left(self.anchors, start, key=_start)
+        return self.anchors[first : bisect_left(self.anchors, end, key=_start)]
+
+    def clause_start(self, at: int) -> int:
+        """Where the clause that holds `at` begins."""
+        places = [0]
+        for marks in (self.breaks.strong, self.breaks.commas):
+            index = bisect_left(marks, at)
+            if index:
+                places.append(marks[index - 1] + 1)
+        return max(places)
+
+    def unexplained(self, start: int, end: int, since: int | None = None) -> bool:
+        """Whether words of the last clause in the stretch, or all of them `since` a name, are
+        neither plain nor names themselves."""
+        start = max(start, self.clause_start(end) if since is None else since)
+        spans = [(anchor.start, anchor.end) for anchor in self.anchors_in(start, end)]
+        for word in _WORD.finditer(self.text, start, end):
+            inside = any(first <= word.start() < last for first, last in spans)
+            if not inside and word[0].lower() not in talk().everyday.plain:
+                return True
+        return False
+
+
+class Spans:
+    """Quick answer whether a span lies inside one of many, none of which overlap."""
+
+    def __init__(self, mentions: Iterable[Mention]) -> None:
+        self.spans = sorted((mention.start, mention.end) for mention in mentions)
+        self.starts = [start for start, _ in self.spans]
+        self.reach: list[int] = []
+        reach = 0
+        for _, end in self.spans:
+            reach = max(reach, end)
+            self.reach.append(reach)
+
+    def cover(self, start: int, end: int) -> bool:
+        index = bisect_right(self.starts, start) - 1
+        return index >= 0 and self.reach[index] >= end
+
+    def exact(self, start: int, end: int) -> bool:
+        index = bisect_right(self.starts, start) - 1
+        return index >= 0 and (start, end) == self.spans[index]
+
+    def touch(self, start: int, end: int) -> bool:
+        index = bisect_left(self.starts, end) - 1
+        return index >= 0 and self.reach[index] > start

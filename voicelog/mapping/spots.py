@@ -1,0 +1,110 @@
+"""Spots: the words of a note that name positions, and those that only look like it."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import Spot
+from voicelog.objects import Mention
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.mapping.row import Cue
+    from voicelog.objects import Card, Field
+    from voicelog.reading.lexicon import Place
+
+
+def find(mentions: Sequence[Mention], card: Card) -> list[Spot]:
+    groups: dict[tuple[int, int], list[Mention]] = {}
+    for mention in mentions:
+        groups.setdefault((mention.start, mention.end), []).append(mention)
+    spots = []
+    for (start, end), said in groups.items():
+        group = said
+        names = tuple(dict.fromkeys(str(m.value) for m in group if m.value is not None))
+        if not names and (spelt := _spelt_out(group[0], card)) is not None:
+            group = [replace(group[0], value=spelt, doubts=())]
+            names = (spelt,)
+        words = frozenset(
+            name.removeprefix("of:")
+            for m in group
+            for name in m.qualifiers
+            if name.startswith("of:")
+        )
+        doubts = tuple(dict.fromkeys(code for m in group for code in m.doubts))
+        unknown = any(m.value is None for m in group)
+        spots.append(Spot(start, end, names, tuple(group), words, doubts, unknown))
+    return spots
+
+
+def without_counts(
+    spots: Sequence[Spot], cues: Sequence[Cue], card: Card, text: str
+) -> tuple[list[Spot], list[Mention]]:
+    """Spots that are counts after all: "loose bolts: three" names a field, then a number."""
+    kept: list[Spot] = []
+    counts: list[Mention] = []
+    for spot in spots:
+        name = next(
+            (
+                cue
+                for cue in cues_near(cues, spot.mentions[0])
+                if cue.start < spot.start < cue.end < spot.end and not cue.near
+            ),
+            None,
+        )
+        fields = (
+            [field_at(card, place) for place, plain in name.places.items() if plain > 0.9]
+            if name
+            else []
+        )
+        counting = bool(fields) and all(
+            each and each.type == "count" and not each.positions for each in fields
+        )
+        if name is None or not counting or len(spot.names) != 1 or not spot.names[0].isdigit():
+            kept.append(spot)
+            continue
+        start = (
+            name.end
+            + len(text[name.end : spot.end])
+            - len(text[name.end : spot.end].lstrip(" ,:;-"))
+        )
+        counts.append(
+            Mention(
+                "count",
+                text[start : spot.end],
+                start,
+                spot.end,
+                Decimal(spot.names[0]),
+                stage="mapping",
+                doubts=spot.doubts,
+            )
+        )
+    return kept, counts
+
+
+def _spelt_out(mention: Mention, card: Card) -> str | None:
+    """A position that the card names by a word which counts elsewhere ("first floor")."""
+    words = mention.text.lower().split()
+    for step in card.steps:
+        for field_ in step.fields:
+            for position in field_.positions:
+                if position.lower() in words and f"of:{field_.position_word}" in mention.qualifiers:
+                    return position
+    return None
+
+
+def cues_near(cues: Sequence[Cue], mention: Mention) -> list[Cue]:
+    """The cues that begin at or shortly before a mention."""
+    starts = [cue.start for cue in cues]
+    index = bisect_right(starts, mention.start)
+    return list(cues[max(0, index - 2) : index])
+
+
+def field_at(card: Card, place: Place) -> Field | None:
+    """The field of `card` at `place`."""
+    step = card.step(place[0])
+    return step.field(place[1]) if step else None
