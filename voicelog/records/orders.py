@@ -155,10 +155,10 @@ class Orders:
         self, *, state: Literal["open", "complete"] | None = None, limit: int = 1000
     ) -> tuple[WorkOrder, ...]:
         """Work orders, the latest first."""
+        condition = "" if state is None else "WHERE state = :state"
         rows = self._connections.db.execute(
-            "SELECT content FROM orders WHERE (:state IS NULL OR coalesce(state, 'open') = :state)"
-            " ORDER BY rowid DESC LIMIT :limit",
-            {"state": state, "limit": limit},
+            f"SELECT content FROM orders {condition} ORDER BY rowid DESC LIMIT :limit",
+            {"state": state, "limit": limit} if state else {"limit": limit},
         ).fetchall()
         return tuple(wire.from_plain(WorkOrder, json.loads(content)) for (content,) in rows)
 

@@ -60,7 +60,8 @@ _FIRST = (
     f"""CREATE TABLE orders(
         number TEXT PRIMARY KEY, content TEXT NOT NULL,
         equipment {_of("equipment")}, serial_number {_of("serial_number")},
-        state {_of("state")}) STRICT""",
+        state TEXT GENERATED ALWAYS AS (coalesce(content ->> '$.state', 'open')) VIRTUAL) STRICT""",
+    "CREATE INDEX orders_state ON orders(state)",
     f"""CREATE TABLE notes(
         seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, content TEXT NOT NULL,
         doubt INTEGER NOT NULL, token TEXT UNIQUE,
