@@ -36,6 +36,8 @@ _MONTHS = {
 }  # fmt: skip
 _NUMERIC_SIGNS = frozenset("-/.")
 _CENTURY = 2000  # a year in two figures is of this century; asked about all the same
+_CODES = frozenset({"serial", "part", "batch", "lot", "tool", "number"})
+"""Words before figures and "zulu" that make them a code."""
 _TIME_WORDS = frozenset({
     "am", "pm", "a", "p", "o'clock", "oclock", "past", "zulu", "utc", "gmt", "local", "noon",
     "midday", "midnight", "quarter", ":",
@@ -280,6 +282,10 @@ class _Dates:
         if self._text(after) in ("the", "-"):
             after += 1
         day = self._day_number(after)
+        whole = self._year(after)
+        if whole is not None and not whole[2] and whole[0] >= _CENTURY:
+            mention = self._passage.mention("date", at, whole[1], NAME, doubts=("no_day",))
+            return mention, whole[1]
         if day is None:
             return None
         year = self._year(day[1])
@@ -395,6 +401,8 @@ class _Dates:
             after += 1
         half = self._half(after)
         zone = self._text(after) in ("zulu", "utc", "gmt", "local") and len(digits) == 4
+        if zone and not _CODES.isdisjoint(self._text(at - back) for back in range(1, 4)):
+            return None  # "serial number one one four nine zulu"
         if not (o_clock or half or zone) or (len(digits) > 2 and o_clock):
             return None
         hour, minute = (

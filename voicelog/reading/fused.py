@@ -100,6 +100,23 @@ class Fused(Places):
             return None
         return [n for n in sorted(numbers) if ends[0] <= n <= ends[1]], last
 
+    def _point_splits(
+        self, at: int, last: int, groups: Sequence[PositionGroup], *, mark: bool = False
+    ) -> bool:
+        """Whether "one point four nine" is 0.49 at place one, and not 1.49; what stays open
+        goes in doubt when `mark` is set."""
+        if self._text(last) not in ("point", "decimal"):
+            return False
+        numerals = self._passage.numerals(at)
+        whole, rest = numerals.number(at), numerals.number(last)
+        if whole is None or rest is None or whole.last != rest.last:
+            return False
+        if self._plausible(rest.value, groups) and self._implausible(whole.value, groups):
+            return True
+        if mark and not self._implausible(rest.value, groups):
+            self._passage.doubted[self._atoms[at].start] = ("fused_position", (rest.value,))
+        return False
+
     # --- spoken figures that could be one number --------------------------------------
 
     def _whole_is_meant(

@@ -501,22 +501,15 @@ class _Spelling:
         )
         if before_glued or after_glued:
             return atom.text.upper(), at + 1, "bare"
-        raw = self._passage.text[atom.start : atom.end]
         if (
-            raw.isupper()
-            and len(raw) <= 3
-            and following is not None
-            and (following.shape == "digits")
-        ):
-            # "HT 66-902"; upper and lower case read alike where the figures follow
-            return atom.text.upper(), at + 1, "bare"
-        if (
-            len(raw) == 2
+            len(atom.text) == 2
             and following is not None
             and following.shape == "digits"
-            and (atom.text not in heads() and not self._pieces and not _is_common(atom.text))
+            and not self._pieces
+            and atom.text not in heads()
+            and not _is_common(atom.text)
         ):
-            return atom.text.upper(), at + 1, "bare"
+            return atom.text.upper(), at + 1, "bare"  # "HT 66-902"
         return None
 
     def _cut_value(self) -> None:

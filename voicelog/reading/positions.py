@@ -88,6 +88,8 @@ class _Finder(Fused):
     def __init__(self, passage: Passage) -> None:
         super().__init__(passage)
         self._context = _Context()
+        self._listing: tuple[PositionGroup, ...] = ()
+        """Groups of the list that is being read."""
         self._said: set[str] = set()
 
     def run(self) -> Iterator[Mention]:
@@ -130,6 +132,8 @@ class _Finder(Fused):
         after = at + 1
         if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
             return self._all_of_them(at, after + 2)
+        if text == "all" and self._text(after) in ("round", "around"):
+            return self._all_of_them(at, after + 1)
         if self._text(after) in ("the", "of", "other"):
             after += 1
         counted = self._counted(after) if text in ("all", "remaining") else None
@@ -266,6 +270,9 @@ class _Finder(Fused):
         phrase = self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
             return self._worded_phrase(at, phrase)
+        if known.many and self._text(after) in ("all", "both"):
+            last = after + 1
+            return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
         if known.many and not self._names_places(after, colon=colon):
             return None
         return self._list(
@@ -314,6 +321,7 @@ class _Finder(Fused):
         numbers = {value for group in groups for value in group.numbers}
         if not numbers:
             return None
+        self._listing = groups
         doubts: list[str] = []
         told = set(qualifiers or ())
         head = self._head(
@@ -367,6 +375,8 @@ class _Finder(Fused):
             doubts.append("fused_position")
             return fused
         for value, last in self._prefixes(at):
+            if value in numbers and self._point_splits(at, last, groups, mark=True):
+                return [value], last
             if value in numbers and not self._is_value(last, at):
                 if not many and self._whole_is_meant(at, last, groups, numerals):
                     return None
@@ -421,6 +431,12 @@ class _Finder(Fused):
             return None
         found = self._next_position(at + 1, numbers)
         if found is None or found[0] <= values[-1]:
+            if (
+                found is None
+                and self._free(at + 1)
+                and self._passage.numerals(at + 1).starts_number(at + 1)
+            ):
+                self._passage.doubted[self._atoms[at + 1].start] = ("fused_position", ())
             return None
         values.extend(n for n in sorted(numbers) if values[-1] < n <= found[0])
         return found[1]
@@ -449,7 +465,9 @@ class _Finder(Fused):
 
     def _next_position(self, at: int, numbers: set[int]) -> tuple[int, int] | None:
         for value, last in self._prefixes(at):
-            if value in numbers and not self._is_value(last, at):
+            if value not in numbers:
+                continue
+            if not self._is_value(last, at) or self._point_splits(at, last, self._listing):
                 return value, last
         return None
 
@@ -537,6 +555,7 @@ class _Finder(Fused):
         return True
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
+        self._listing = self._context.groups
         values = [value]
         end = self._more(values, last, numbers, many=True)
         link = self._past_links(end)
@@ -584,6 +603,7 @@ class _Finder(Fused):
         groups = self._numeric_here(at)
         if not groups or (at and self._text(at - 1) in ("from", "between")):
             return None
+        self._listing = groups
         numbers = set(groups[0].numbers)
         head = self._next_position(at, numbers)
         if head is None or self._text(head[1]) not in _TO:
