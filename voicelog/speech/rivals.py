@@ -36,9 +36,7 @@ _APART = re.compile(r"(?<![\d.])(\d+)(,? |-|\. )(\d+)(?![.\d]*\d)")
 _HOMOPHONE = re.compile(
     rf"\b(to|too|for|free|tree|won|ate)\b[ -](?=(?:\d|{_SMALL})\b|\d)", re.IGNORECASE
 )
-_SERVICE = re.compile(
-    r"\b((?:and|in|an|on|are|a) |un|in)?(\w*s[eu]r[vf]\w*[ai]ble)\b", re.IGNORECASE
-)
+_SERVICE = re.compile(r"\b(?:(?:and|in|an|on|are|a|un) )?\w*s[eu]r[vf]\w*[ai]ble\b", re.IGNORECASE)
 _WORD = re.compile(r"[A-Za-z]+")
 
 

@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 # Spoken numbers are kept out as digits are. "first" and "second" are words of the trade
 # ("second pilot", "seconds") and stay.
 _NUMBER_WORD = re.compile(
-    r"zero|nought|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
+    r"zero|nought|one|two|three|four|five|six|seven|eight|niner?|ten|eleven|twelve"
     r"|(?:thir|four|fif|six|seven|eigh|nine)teen|(?:twen|thir|for|fif|six|seven|eigh|nine)ty"
-    r"|hundred|thousand|half|quarter|double|triple",
+    r"|oh|tree|fower|fife|ait|wun|hundred|thousand|half|quarter|double|triple",
     re.IGNORECASE,
 )
-_WORD = re.compile(r"[^\W\d_][\w'-]*|\d[\w.,/-]*")
+_WORD = re.compile(r"[\w'-]+(?:[.,/]\d[\w.,/-]*)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +109,9 @@ def _neighbours(card: Card, step: Step | None, wording: Prompting) -> Iterator[s
 
 
 def _is_number(word: str) -> bool:
-    return word[0].isdigit() or any(_NUMBER_WORD.fullmatch(part) for part in word.split("-"))
+    return any(sign.isdigit() for sign in word) or any(
+        _NUMBER_WORD.fullmatch(part) for part in word.split("-")
+    )
 
 
 def _clean(phrases: Iterable[str]) -> Iterator[str]:

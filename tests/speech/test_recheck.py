@@ -1,0 +1,81 @@
+"""The rule of the second look, with scores made up."""
+
+from __future__ import annotations
+
+from voicelog.speech import recheck, settings
+from voicelog.speech.recheck import Evidence, suspicions
+
+RULE = settings.load().recheck
+
+
+class Scores:
+    """Every wording scores 0 but those named."""
+
+    def __init__(self, **named: float) -> None:
+        self.named = named
+        self.asked: list[str] = []
+
+    def score(self, text: str) -> float:
+        self.asked.append(text)
+        return next((value for word, value in self.named.items() if word in text.split()), -100.0)
+
+
+def evidence(*others: str, chance: float = 1.0, paused: bool = False) -> Evidence:
+    return Evidence(others, lambda *_: chance, lambda *_: paused)
+
+
+def test_readings_that_agree_raise_nothing() -> None:
+    text = "Bolt 3, 101 newton metres."
+    assert suspicions(text, evidence("bolt three, 101 Newton Meters"), Scores(), RULE, 8) == ()
+
+
+def test_a_second_reading_that_differs_is_told_with_its_words() -> None:
+    (found,) = suspicions("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), Scores(), RULE, 0)
+    assert (found.start, found.end) == (8, 11)
+    assert found.alternatives == ("191",)
+    assert found.why == recheck.READ_OTHERWISE
+
+
+def test_fifteen_is_scored_against_fifty() -> None:
+    near = Scores(**{"15": -1.0, "50": -2.0})
+    (found,) = suspicions("plug 15 thou", evidence(), near, RULE, 8)
+    assert found.alternatives == ("50",)
+    assert found.margin == 1.0
+    far = Scores(**{"15": -1.0, "50": -20.0})
+    assert suspicions("plug 15 thou", evidence(), far, RULE, 8) == ()
+
+
+def test_a_rival_that_wins_has_a_negative_margin() -> None:
+    (found,) = suspicions("plug 15 thou", evidence(), Scores(**{"15": -3.0, "50": -1.0}), RULE, 8)
+    assert found.margin == -2.0
+
+
+def test_a_sure_figure_without_a_pause_costs_no_scoring() -> None:
+    scores = Scores()
+    assert suspicions("bolt 174 mm", evidence(chance=0.99), scores, RULE, 8) == ()
+    assert scores.asked == []
+
+
+def test_a_pause_inside_a_number_brings_the_split_into_play() -> None:
+    scores = Scores(**{"174": -1.0, "1,": -3.0})
+    assert suspicions("bolt 174 mm", evidence(chance=0.5), scores, RULE, 8) == ()
+    (found,) = suspicions("bolt 174 mm", evidence(paused=True), scores, RULE, 8)
+    assert found.alternatives == ("1, 74",)
+
+
+def test_and_serviceable_is_always_asked_about() -> None:
+    (found,) = suspicions("valve and serviceable", evidence(), Scores(), RULE, 0)
+    assert found.why == recheck.NEITHER
+
+
+def test_overlapping_doubts_are_one() -> None:
+    text = "plug 15 thou"
+    found = suspicions(text, evidence("plug 50 thou", "plug 16 thou"), Scores(), RULE, 8)
+    assert len(found) == 1
+    assert set(found[0].alternatives) == {"50", "16"}
+
+
+def test_at_most_so_many_rivals_are_scored() -> None:
+    scores = Scores()
+    suspicions("15 16 17 18 19", evidence(), scores, RULE, 2)
+    assert len(scores.asked) == 3

@@ -1,0 +1,56 @@
+"""The rivals that matter are among those that are scored."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from voicelog.speech import rivals
+
+EXPECTED = [
+    ("torque 115 newton metres", "torque 150 newton metres"),
+    ("fifteen thou", "fifty thou"),
+    ("75 over 18", "75 over 80"),
+    ("cylinder 174 over 80", "cylinder 1, 74 over 80"),
+    ("bolt 1, 8 fitted", "bolt 18 fitted"),
+    ("oil at 2.6 degrees", "oil at 26 degrees"),
+    ("bolts 1.8, 98", "bolts 1, 8, 98"),
+    ("handle for 40 pounds", "handle 4 40 pounds"),
+    ("torque to 65", "torque 2 65"),
+    ("valve serviceable", "valve unserviceable"),
+    ("valve and serviceable", "valve unserviceable"),
+    ("no cracks", "cracks"),
+    ("within limits", "not within limits"),
+    ("98 foot pounds", "98 inch pounds"),
+]
+
+
+@pytest.mark.parametrize(("text", "rival"), EXPECTED)
+def test_the_confusions_of_the_trade_are_rivals(text: str, rival: str) -> None:
+    assert rival in {each.applied(text) for each in rivals.of(text)}
+
+
+def test_teens_come_first_because_they_are_confused_most() -> None:
+    assert rivals.of("bolt 174, 15 thou")[0].kind == "teen"
+
+
+@pytest.mark.parametrize(
+    "said", ["and serviceable", "Inserviceable", "servesable", "un serviceable"]
+)
+def test_a_verdict_that_is_neither_is_in_doubt_as_it_stands(said: str) -> None:
+    (span,) = rivals.misheard_verdicts(f"valve {said}.")
+    assert f"valve {said}."[slice(*span)].strip() == said
+
+
+@pytest.mark.parametrize("said", ["serviceable", "unserviceable", "Unserviceable.", "service due"])
+def test_a_plain_verdict_is_not_in_doubt_for_its_sound(said: str) -> None:
+    assert list(rivals.misheard_verdicts(f"valve {said}")) == []
+
+
+@given(st.text(alphabet="0123456789 .,abtofrwhineu-", max_size=60))
+def test_every_rival_is_another_text(text: str) -> None:
+    plain = " ".join(text.split())
+    for each in rivals.of(plain):
+        assert 0 <= each.start < each.end <= len(plain)
+        assert each.applied(plain) != plain
