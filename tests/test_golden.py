@@ -24,7 +24,8 @@ FILES = ("dev", "heldout")
 
 @cache
 def shop() -> dict[str, Card]:
-    return {card.number: card for card in map(cards.load, sorted(GOLDEN.glob("cards/*.yaml")))}
+    own = {card.number: card for card in map(cards.load, sorted(GOLDEN.glob("cards/*.yaml")))}
+    return cards.shipped() | own
 
 
 @cache
