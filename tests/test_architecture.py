@@ -13,7 +13,8 @@ ROOT = Path(__file__).resolve().parent.parent / "voicelog"
 
 ORDER = (
     "errors", "objects", "wire", "config", "units", "cards", "limits", "entry", "speech", "reading",
-    "mapping", "doubt", "pipeline", "records", "export", "cluster", "bench", "web", "cli",
+    "mapping", "doubt", "pipeline", "records", "export", "work", "watch", "cluster", "bench", "web",
+    "cli",
 )  # fmt: skip
 """A room imports only from rooms that stand before it (mapping and doubt know each other)."""
 

@@ -10,7 +10,20 @@ import sys
 import typer
 
 from voicelog import __version__
-from voicelog.cli import bench, cards, demo, kept, models, notes, orders, people, review, tools
+from voicelog.cli import (
+    bench,
+    cards,
+    demo,
+    jobs,
+    kept,
+    models,
+    notes,
+    orders,
+    people,
+    review,
+    tools,
+    watch,
+)
 from voicelog.cli.shared import Home
 from voicelog.errors import VoicelogError
 
@@ -43,13 +56,14 @@ def _common(
     """Options that stand before every command."""
 
 
-for room in (demo, notes, review, kept):
+for room in (demo, notes, watch, review, kept):
     room.add_to(app)
 for name, group in {
     "card": cards,
     "person": people,
     "tool": tools,
     "order": orders,
+    "jobs": jobs,
     "model": models,
     "bench": bench,
 }.items():

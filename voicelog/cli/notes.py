@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
-from voicelog.cli import shared, tables
+from voicelog.cli import jobs, shared, tables
+from voicelog.cli.jobs import Cluster, Workers
 from voicelog.cli.shared import (
     AsJson,
     AsJsonLines,
@@ -24,7 +25,9 @@ from voicelog.cli.shared import (
 from voicelog.errors import AudioError, VoicelogError
 
 if TYPE_CHECKING:
-    from voicelog.objects import Card, Draft, Note, Transcript
+    from voicelog.objects import Card, Draft, Transcript
+    from voicelog.records import Store
+    from voicelog.work.intake import Heading
 
 T = TypeVar("T")
 
@@ -178,39 +181,72 @@ def add(
     model: ModelName = None,
     fast: Fast = False,
     careful: Careful = False,
+    workers: Workers = 1,
+    cluster: Cluster = None,
     as_json: AsJson = False,
     home: Home = None,
 ) -> None:
     """Turn recordings into drafts in the store, ready for review.
 
     The same recording again, for the same work order, card and step, is the same draft.
+    What is interrupted goes on when the command is given again, or with: voicelog jobs work.
     """
+    from voicelog.work import follow
+    from voicelog.work.intake import Heading
+
     chosen = shared.find_card(card, context, home)
     _check_step(chosen, step)
     with shared.opened(context, home) as store:
         store.people.get(by)
-        chain = shared.chain(model, shared.profile(fast, careful))
-
-        def keep(path: Path) -> Note:
-            from voicelog.speech import audio as sound
-
-            heard = sound.load(path)
-            store.audio.keep(path.read_bytes())
-            draft = chain.note(heard, chosen, step)
-            token = " ".join((work_order, chosen.number, step or "", heard.sha256))
-            return store.notes.add(draft, work_order=work_order, by=by, token=token)
-
-        def show(path: Path, note: Note) -> None:
-            if as_json:
-                result = {"audio": str(path), "draft": note.id, "work_order": note.work_order}
-                text = note.draft.takes[0].transcript.text
-                shared.print_json(result | _draft_object(note.draft, note.id, step, text))
-            else:
-                tables.print_draft(note.draft, chosen, title=f"{path} -> draft {note.id}")
-
-        _each(audio, keep, show, "listening", as_json=as_json)
+        listening = jobs.Listening.prepare(model, shared.profile(fast, careful), workers, cluster)
+        heading = Heading(by, work_order, chosen.number, chosen.revision, step)
+        queued, failed = _queue(store, audio, heading, as_json=as_json)
+        ids = tuple(queued)
+        ended = follow.until_ended(store, ids, listening.hands(store, ids))
+        for job in shared.progress(ended, "listening", len(queued)):
+            for path in queued[job.id]:
+                if job.note is None:
+                    failed += 1
+                    _show_failure(path, job.reason, as_json=as_json)
+                    continue
+                note = store.notes.get(job.note)
+                if as_json:
+                    result = {"audio": str(path), "draft": note.id, "work_order": note.work_order}
+                    text = note.draft.takes[0].transcript.text
+                    shared.print_json(result | _draft_object(note.draft, note.id, step, text))
+                else:
+                    tables.print_draft(note.draft, chosen, title=f"{path} -> draft {note.id}")
+    if failed:
+        raise typer.Exit(1)
     if not as_json:
         typer.echo("Decide every value with: voicelog review")
+
+
+def _queue(
+    store: Store, paths: list[Path], heading: Heading, *, as_json: bool
+) -> tuple[dict[str, list[Path]], int]:
+    """Put files in line: (job and its files, how many could not be)."""
+    from voicelog.work.intake import take_file
+
+    queued: dict[str, list[Path]] = {}
+    failed = 0
+    for path in paths:
+        try:
+            job = take_file(store, path, heading)
+        except AudioError as error:
+            failed += 1
+            _show_failure(path, str(error), as_json=as_json)
+            continue
+        if job.state == "failed":
+            store.jobs.retry(job.id)
+        queued.setdefault(job.id, []).append(path)
+    return queued, failed
+
+
+def _show_failure(path: Path, reason: str, *, as_json: bool) -> None:
+    shared.warn(f"voicelog: {reason}")
+    if as_json:
+        shared.print_json({"audio": str(path), "error": reason})
 
 
 def _each(
@@ -228,9 +264,7 @@ def _each(
             show(path, work(path))
         except AudioError as error:
             failed += 1
-            shared.warn(f"voicelog: {error}")
-            if as_json:
-                shared.print_json({"audio": str(path), "error": str(error)})
+            _show_failure(path, str(error), as_json=as_json)
     if failed:
         raise typer.Exit(1)
 

@@ -156,7 +156,8 @@ class Jobs:
     ) -> tuple[Job, ...]:
         """Up to `count` jobs for `worker`, oldest first, of those in `only` when given.
 
-        Jobs whose worker fell silent are taken over, or given up after `MAX_TRIES` tries.
+        Jobs whose worker fell silent are taken over, or given up after `MAX_TRIES` tries. A
+        job that was tried before comes alone: it shall not take others down with it.
         """
         now = self._now()
         chosen = "" if only is None else " AND seq IN (SELECT value FROM json_each(:only))"
@@ -179,10 +180,13 @@ class Jobs:
                 {key: values[key] for key in ("now", "tries")},
             )
             rows = db.execute(
-                "UPDATE jobs SET state = 'leased', worker = :worker, lease_until = :until,"
-                " fence = fence + 1, tries = tries + 1 WHERE seq IN (SELECT seq FROM jobs WHERE"
-                f" (state = 'queued' OR state = 'leased' AND lease_until <= :now){chosen}"
-                f" ORDER BY seq LIMIT :count) RETURNING {_COLUMNS}",
+                "WITH open AS (SELECT seq, tries FROM jobs WHERE"
+                f" (state = 'queued' OR state = 'leased' AND lease_until <= :now){chosen}),"
+                " first AS (SELECT seq, tries FROM open ORDER BY seq LIMIT 1)"
+                " UPDATE jobs SET state = 'leased', worker = :worker, lease_until = :until,"
+                " fence = fence + 1, tries = tries + 1 WHERE seq IN (SELECT open.seq FROM open,"
+                " first WHERE open.seq = first.seq OR open.tries = 0 AND first.tries = 0"
+                f" ORDER BY open.seq LIMIT :count) RETURNING {_COLUMNS}",
                 values,
             ).fetchall()
         return tuple(sorted(map(_job, rows), key=lambda job: job.id))
@@ -241,6 +245,19 @@ class Jobs:
         state: JobState = "failed" if job.tries >= MAX_TRIES else "queued"
         return self._put_down(job, state, reason, tries=job.tries)
 
+    def abandon(self, worker: str) -> int:
+        """End the leases of a worker that is known to be no more; how many there were.
+
+        Its jobs can be leased at once. The tries count: it may have died of them.
+        """
+        with self._connections.writing() as db:
+            rows = db.execute(
+                "UPDATE jobs SET lease_until = 0 WHERE state = 'leased' AND worker = ?"
+                " RETURNING seq",
+                [worker],
+            ).fetchall()
+        return len(rows)
+
     def _put_down(self, job: Job, state: JobState, reason: str, tries: int) -> Job:
         with self._connections.writing() as db:
             self._hold(job)
@@ -274,6 +291,13 @@ class Jobs:
         """Jobs in the order in which they came."""
         return self._find(
             "? IS NULL OR state = ?", [state, state], f"LIMIT {int(limit)} OFFSET {int(offset)}"
+        )
+
+    def ended(self, ids: Iterable[str]) -> tuple[Job, ...]:
+        """Those of the jobs `ids` that are done or have failed."""
+        return self._find(
+            "seq IN (SELECT value FROM json_each(?)) AND state IN ('done', 'failed')",
+            [json.dumps([_seq(id) for id in ids])],
         )
 
     def of_audio(self, sha256: str) -> tuple[Job, ...]:

@@ -1,0 +1,129 @@
+"""Several workers, each in a process of its own with its share of the cores.
+
+A worker that dies (the machine ran out of memory, say) is replaced; what it held is freed at
+once and tried again. Workers end with their parent.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import threading
+import time
+from contextlib import suppress
+from typing import TYPE_CHECKING, Self
+
+from voicelog.errors import ModelError, VoicelogError
+from voicelog.work.worker import BATCH, Worker, bury
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from multiprocessing.context import SpawnProcess
+    from multiprocessing.synchronize import Event
+    from pathlib import Path
+    from types import TracebackType
+
+    from voicelog.pipeline import Chain
+    from voicelog.records import Store
+
+IDLE_S = 0.2
+"""Pause of a worker that found nothing to do."""
+_DEATHS = 5
+"""So many workers may die in a row without one draft between them."""
+
+
+def share(workers: int) -> int:
+    """Cores for each of `workers` on this machine."""
+    return max(1, len(os.sched_getaffinity(0)) // max(1, workers))
+
+
+def fair_batch(backlog: int, workers: int) -> int:
+    """Jobs to lease at once, so that nobody idles while somebody else hoards."""
+    return max(1, min(BATCH, backlog // (2 * max(1, workers))))
+
+
+def _work(
+    home: Path, make: Callable[[], Chain], only: Sequence[str] | None, batch: int, parent: int,
+    stop: Event,
+) -> None:  # fmt: skip
+    from voicelog.records import Store
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent hears it, and asks us to stop
+
+    def watch() -> None:
+        while os.getppid() == parent:
+            time.sleep(0.5)
+        os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
+    with Store.open(home) as store:
+        worker = Worker(store, make, batch=batch)
+        while not stop.is_set():
+            if not worker.step(only):
+                stop.wait(IDLE_S)
+
+
+class Crew:
+    """`workers` processes that work on the jobs of a home, until told to stop."""
+
+    def __init__(
+        self,
+        store: Store,
+        make: Callable[[], Chain],
+        workers: int,
+        *,
+        only: Sequence[str] | None = None,
+        batch: int = BATCH,
+    ) -> None:
+        """`make` is called in each process, so it must be importable there."""
+        self._store = store
+        self._context = multiprocessing.get_context("spawn")
+        self._stop = self._context.Event()
+        self._arguments = (store.home, make, only, batch, os.getpid(), self._stop)
+        self._deaths = 0
+        self._done = -1
+        self._processes = [self._start() for _ in range(workers)]
+
+    def _start(self) -> SpawnProcess:
+        process = self._context.Process(target=_work, args=self._arguments, daemon=True)
+        process.start()
+        return process
+
+    def look(self) -> None:
+        """Replace workers that died. Raises ModelError when they die as soon as they start."""
+        for place, process in enumerate(self._processes):
+            if process.is_alive() or self._stop.is_set():
+                continue
+            bury(self._store)
+            done = self._store.jobs.counts()["done"]
+            self._deaths = 0 if done != self._done else self._deaths + 1
+            self._done = done
+            if self._deaths >= _DEATHS:
+                raise ModelError(
+                    "workers stop as soon as they start; run one recording with: voicelog"
+                    " preview, to see why. The jobs are kept"
+                )
+            self._processes[place] = self._start()
+
+    def close(self) -> None:
+        """Let each finish the batch it is at, then end."""
+        self._stop.set()
+        for process in self._processes:
+            process.join(timeout=30)
+            if process.is_alive():
+                process.kill()
+                process.join()
+        with suppress(VoicelogError):  # else the leases run out by themselves
+            bury(self._store)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()

@@ -1,0 +1,164 @@
+"""One recording to one draft, with nothing but what the task brings along.
+
+A task holds its cards and the audio comes beside it as bytes, so it can run in this process,
+in another one, or on another machine, and running it twice does no harm: it saves nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime  # noqa: TC003 — read when a task arrives
+from typing import TYPE_CHECKING
+
+from voicelog.errors import AudioError, CardError, NoSpeech
+from voicelog.objects import RATE_HZ, Audio, Card, Draft, Reason, Take
+from voicelog.speech import audio as sound
+from voicelog.work import announcement
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.pipeline import Chain
+    from voicelog.work.announcement import Announcement
+
+OPENING_S = 20.0
+"""How much of a recording is listened to for its heading when the card is not known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """All that is known about a recording."""
+
+    name: str
+    cards: tuple[Card, ...]
+    """The card; all there are when the recording itself says which."""
+    card: str = ""
+    """Number of the card; empty when it is not known."""
+    work_order: str = ""
+    orders: tuple[str, ...] = ()
+    """Work orders that are open, to compare with what is said."""
+    step: str | None = None
+    announced: bool = False
+    recorded_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """A draft and its work order, or why there is none."""
+
+    draft: Draft | None = None
+    work_order: str = ""
+    error: str = ""
+
+
+def perform(chain: Chain, work: Sequence[tuple[Task, bytes]]) -> tuple[Result, ...]:
+    """A result for each task, in order; a recording that can't be used is its own error.
+
+    Raises what is wrong with the recogniser, never with a recording.
+    """
+    return tuple(_perform(chain, task, data) for task, data in work)
+
+
+def _perform(chain: Chain, task: Task, data: bytes) -> Result:
+    try:
+        return _draft(chain, task, sound.load(data, task.name))
+    except NoSpeech:
+        return Result(error=f"{task.name}: nobody speaks in this recording; record it again")
+    except (AudioError, CardError) as error:
+        return Result(error=str(error))
+
+
+def _draft(chain: Chain, task: Task, audio: Audio) -> Result:
+    known = {card.number: card for card in task.cards}
+    said = _opening(chain, task, audio, known) if task.announced and not task.card else None
+    card = _card(task, known, said)
+    step = task.step or _step(card, said)
+    take = chain.hear(audio, card, step)
+    if task.announced:
+        again = announcement.parse(take.transcript, known, task.orders)
+        said = said or again
+        take = _without_heading(take, said, again)
+    order = task.work_order or (said.work_order if said else "")
+    if not order:
+        raise AudioError(
+            f"{task.name}: no work order was given, and none is said at the start; "
+            "put one into a side-car file or name it with --work-order"
+        )
+    take = replace(take, recorded_at=task.recorded_at)
+    draft = chain.propose((take,), card, step)
+    if said is not None:
+        draft = replace(draft, warnings=(*draft.warnings, *_doubts(task, said, order, card, step)))
+    return Result(draft, order)
+
+
+def _opening(chain: Chain, task: Task, audio: Audio, known: dict[str, Card]) -> Announcement | None:
+    """The heading, listened for without a card's vocabulary."""
+    opening = replace(audio, samples=audio.samples[: round(OPENING_S * RATE_HZ)])
+    try:
+        heard = chain.hear(opening)
+    except NoSpeech:
+        return None
+    return announcement.parse(heard.transcript, known, task.orders)
+
+
+def _card(task: Task, known: dict[str, Card], said: Announcement | None) -> Card:
+    if task.card:
+        return known[task.card]
+    if said is not None and said.card in known:
+        return known[said.card]
+    heard = f"the card {said.card!r}, which is not known" if said and said.card else "no card"
+    raise AudioError(
+        f"{task.name}: no card was given, and {heard} is said at the start; "
+        f"put one into a side-car file (known are: {', '.join(sorted(known)) or 'none'})"
+    )
+
+
+def _step(card: Card, said: Announcement | None) -> str | None:
+    if said is None or said.step is None or card.step(said.step) is None:
+        return None
+    return said.step
+
+
+def _without_heading(take: Take, said: Announcement | None, again: Announcement | None) -> Take:
+    """`take` without the words of the heading.
+
+    Heard with the card's vocabulary the heading may be written otherwise; then the words up
+    to the second at which it ended are cut.
+    """
+    if again is not None:
+        words = again.words
+    elif said is not None:
+        words = sum(word.end_s <= said.end_s for word in take.transcript.words)
+    else:
+        return take
+    return replace(take, transcript=announcement.cut(take.transcript, words))
+
+
+def _doubts(
+    task: Task, said: Announcement, order: str, card: Card, step: str | None
+) -> tuple[Reason, ...]:
+    taken = {
+        what: value
+        for what, value, given in (
+            ("work order", order, task.work_order),
+            ("card", card.number, task.card),
+            ("step", step, task.step),
+        )
+        if value and not given
+    }
+    sentences = []
+    if taken:
+        listed = ", ".join(f"{what} {value}" for what, value in taken.items())
+        sentences.append(f"{listed}: taken from what was said, {said.text!r}")
+    sentences += [sentence for what, sentence in said.remarks if what in taken]
+    for what, value, spoken in (
+        ("work order", order, said.work_order),
+        ("card", card.number, said.card),
+        ("step", step, said.step),
+    ):
+        if spoken and spoken != value:
+            sentences.append(
+                f"the recording says {what} {spoken}; it was filed under "
+                + (f"{what} {value}" if value else f"no {what}")
+            )
+    return tuple(Reason("announced", sentence) for sentence in sentences)
