@@ -10,10 +10,10 @@ keys of [reasons] in reading.toml.
 What the stages of words produce stands in their own files (terms, remarks, procedure, asides).
 What the stages of numbers produce, as stage: kind, value:
 
-steps: step, str as the card spells it.
+steps: step, str as the card spells it; doubt unknown_step when the card has none such.
 
 dates: date, `date` or None when there is no such day.
-    doubts ambiguous_date (alternatives: the other order), impossible_date, no_year
+    doubts ambiguous_date (alternatives: the other order), impossible_date, no_year, no_day
 dates: time, str "HH:MM".
     qualifiers "zulu"; doubts ambiguous_time (alternatives: the other half of the day, or the
     same figures as a number or a duration)
@@ -21,7 +21,8 @@ dates: time, str "HH:MM".
 identifiers: identifier, str in upper case as it stands on the part ("HT66-902").
     qualifiers "serial number", "part number", "batch number", "tool number" as said;
     "field:<name>" when it fits the pattern of that field; alternatives: look-alikes;
-    doubts letter_by_sound ("bee", "see"), pattern_misfit
+    doubts letter_by_sound ("bee", "see"), pattern_misfit, joined_digits (figures of a value
+    were said right behind it)
 
 positions: position, str as the card spells it; None when the card has no such position.
     qualifiers "of:<position word of the card>"; "group" when the words name several (one
@@ -41,12 +42,12 @@ Where the words leave the unit open ("pounds", "degrees", "quarts") `unit` is th
 the doubt is ambiguous_unit and a qualifier "unit:<canonical>" names each candidate: mapping
 may settle it by the unit of the field and drop the doubt. "mil" has the doubt mil, which
 nothing settles. A unit said once for a list is on the number beside it only; the others are
-counts, and mapping hands the unit round. Further qualifiers: "gauge", "absolute", "differential", "peak", "rms",
-"difference" (temperature), "about" (doubt about), "tolerance" ("plus or minus five"), "plus",
+counts, and mapping hands the unit round. Further qualifiers: "gauge", "absolute",
+"differential", "peak", "peak to peak", "rms", "difference" (temperature), "fraction", "about" (doubt about), "tolerance" ("plus or minus five"), "plus",
 "teen" (the ear confuses it; alternatives hold the twin, 15 / 50), "article" ("a quart").
 Further doubts: ambiguous_number (alternatives say what else), joined_digits,
 number_beside_number, machinist_tenth, hundred_thousandths, hours_and_minutes (value in the
-smaller unit), nil_measurement (value None).
+smaller unit), nil_measurement (value None), rounded_fraction ("a third").
 """
 
 from __future__ import annotations

@@ -36,6 +36,7 @@ _MONTHS = {
 }  # fmt: skip
 _NUMERIC_SIGNS = frozenset("-/.")
 _CENTURY = 2000  # a year in two figures is of this century; asked about all the same
+_SEPARATORS = frozenset({"slash", "stroke", "dash", "dot"})
 _CODES = frozenset({"serial", "part", "batch", "lot", "tool", "number"})
 """Words before figures and "zulu" that make them a code."""
 _TIME_WORDS = frozenset({
@@ -57,6 +58,7 @@ def _read(passage: Passage) -> Iterator[Mention]:
     reader = _Dates(passage)
     texts = {atom.text for atom in passage.atoms}
     named = not texts.isdisjoint(_MONTHS)
+    reader.separated = not texts.isdisjoint(_SEPARATORS)
     timed = not texts.isdisjoint(_TIME_WORDS)
     index = 0
     while index < len(passage.atoms):
@@ -85,6 +87,8 @@ class _Dates:
     def __init__(self, passage: Passage) -> None:
         self._passage = passage
         self._atoms = passage.atoms
+        self.separated = False
+        """Whether the passage says a separator at all."""
         self._named_until = -1
         """Up to this atom a date is expected, since its field was named."""
 
@@ -133,6 +137,8 @@ class _Dates:
     def spoken_numeric(self, at: int) -> Found | None:
         """ "three slash nine slash twenty five"; "five six twenty twenty seven" behind the
         name of a date."""
+        if self._passage.words[at] is None or not (self.separated or at < self._named_until):
+            return None
         day = self._day_number(at)
         if day is None:
             return None
@@ -152,8 +158,7 @@ class _Dates:
 
     def _separated(self, at: int) -> int:
         """Index behind a separator at `at`: "slash", "stroke", "dash", "dot"."""
-        separators = ("slash", "stroke", "dash", "dot", "point", "/", "-")
-        return at + 1 if self._text(at) in separators else at
+        return at + 1 if self._text(at) in (*_SEPARATORS, "/", "-", "point") else at
 
     def _either(
         self,

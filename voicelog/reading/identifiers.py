@@ -42,6 +42,7 @@ _KINDS: dict[tuple[str, ...], str] = {
     ("tool",): "tool number", ("asset", "number"): "tool number",
     ("wrench", "number"): "tool number", ("gauge", "number"): "tool number",
 }  # fmt: skip
+_CUE_HEADS = frozenset(words[0] for words in _KINDS)
 _LONGEST_CUE = 6
 _FILLERS = frozenset({
     "is", "was", "number", "no", ".", ":", "#", ",", "reads", "the", "a", "new", "one's", "=",
@@ -101,6 +102,9 @@ def _read(passage: Passage) -> Iterator[Mention]:
 
 def _cue_at(passage: Passage, at: int) -> tuple[CodeCue, int] | None:
     """The longest cue at `at`: (cue, index behind)."""
+    first = passage.atoms[at].text
+    if first not in _CUE_HEADS and not any(words[0] == first for words in passage.cues.codes):
+        return None
     for length in range(_LONGEST_CUE, 0, -1):
         words = tuple(atom.text for atom in passage.atoms[at : at + length])
         if len(words) < length:

@@ -17,20 +17,41 @@ if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
     from voicelog.reading.unit_words import SpokenUnit
 
-_ABOUT_BEFORE = (
+Phrases = dict[str, tuple[tuple[str, ...], ...]]
+"""Phrases by their first or their last word."""
+
+
+def _by(place: int, phrases: Sequence[tuple[str, ...]]) -> Phrases:
+    table: dict[str, list[tuple[str, ...]]] = {}
+    for phrase in phrases:
+        table.setdefault(phrase[place], []).append(phrase)
+    return {word: tuple(found) for word, found in table.items()}
+
+
+def by_first(phrases: Sequence[tuple[str, ...]]) -> Phrases:
+    """`phrases` for `after_phrase`."""
+    return _by(0, phrases)
+
+
+def by_last(phrases: Sequence[tuple[str, ...]]) -> Phrases:
+    """`phrases` for `before_phrase`."""
+    return _by(-1, phrases)
+
+
+_ABOUT_BEFORE = by_last((
     ("about",), ("approximately",), ("approx",), ("approx", "."), ("roughly",), ("around",),
     ("circa",), ("nearly",), ("almost",), ("just", "under"), ("just", "over"), ("close", "to"),
     ("somewhere", "near"), ("more", "or", "less"), ("best", "part", "of"), ("say",), ("maybe",),
     ("perhaps",), ("getting", "on", "for"), ("in", "the", "region", "of"), ("~",), ("≈",),
-)  # fmt: skip
-_ABOUT_AFTER = (
+))  # fmt: skip
+_ABOUT_AFTER = by_first((
     ("or", "so"), ("ish",), ("-", "ish"), ("or", "thereabouts"), ("give", "or", "take"),
     ("roughly",), ("approximately",), ("approx",), ("or", "near", "enough"), ("near", "enough"),
-)  # fmt: skip
-_TOLERANCE = (
+))  # fmt: skip
+_TOLERANCE = by_first((
     ("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",),
     ("+", "/", "-"), ("+", "-"), ("plus", "/", "minus"),
-)  # fmt: skip
+))  # fmt: skip
 _NOT_A_NUMBER_AFTER = frozenset({
     "this", "that", "the", "other", "another", "last", "next", "which",
     "each", "every", "no", "any", "new", "old", "good", "bad",
@@ -66,18 +87,22 @@ def matches(atoms: Sequence[Atom], at: int, stop: int, phrase: tuple[str, ...]) 
     return all(atoms[at + offset].text == part for offset, part in enumerate(phrase))
 
 
-def after_phrase(
-    atoms: Sequence[Atom], at: int, stop: int, phrases: Sequence[tuple[str, ...]]
-) -> int | None:
-    """Index behind the first of `phrases` that stands at `at`."""
-    return next((at + len(phrase) for phrase in phrases if matches(atoms, at, stop, phrase)), None)
+def after_phrase(atoms: Sequence[Atom], at: int, stop: int, phrases: Phrases) -> int | None:
+    """Index behind the first of `phrases` (by their first word) that stands at `at`."""
+    if not 0 <= at < stop:
+        return None
+    for phrase in phrases.get(atoms[at].text, ()):
+        if matches(atoms, at, stop, phrase):
+            return at + len(phrase)
+    return None
 
 
-def before_phrase(
-    atoms: Sequence[Atom], at: int, start: int, phrases: Sequence[tuple[str, ...]]
-) -> int | None:
-    """Index where the first of `phrases` that ends at `at` begins, not before `start`."""
-    for phrase in phrases:
+def before_phrase(atoms: Sequence[Atom], at: int, start: int, phrases: Phrases) -> int | None:
+    """Index where the first of `phrases` (by their last word) that ends at `at` begins, not
+    before `start`."""
+    if at <= start:
+        return None
+    for phrase in phrases.get(atoms[at - 1].text, ()):
         first = at - len(phrase)
         if first >= start and matches(atoms, first, at, phrase):
             return first

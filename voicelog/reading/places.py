@@ -22,6 +22,7 @@ LINKS = frozenset({
 })  # fmt: skip
 """Words between a position and its value."""
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
+_SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
 _HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
 _NEAR = 4
 """Atoms before a position word that may tell which of its groups is meant."""
@@ -112,6 +113,8 @@ class Places:
 
     def _number_sign(self, at: int) -> int:
         """Index behind "number", "no." or "#" at `at`; `at` when there is none."""
+        if self._text(at) not in _SIGN_HEADS:
+            return at
         for sign in _NUMBER_SIGNS:
             if all(self._text(at + offset) == part for offset, part in enumerate(sign)):
                 return at + len(sign)

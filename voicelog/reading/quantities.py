@@ -16,6 +16,8 @@ from voicelog.reading.measures import (
     after_phrase,
     alternatives_of,
     before_phrase,
+    by_first,
+    by_last,
 )
 from voicelog.reading.numerals import Number
 from voicelog.reading.unit_words import SpokenUnit
@@ -29,19 +31,22 @@ if TYPE_CHECKING:
 
 NAME = "quantities"
 
-_OVER = (("over",), ("/",), ("out", "of"))
-_TO = (("to",), ("through",), ("thru",), ("-",), ("–",), ("—",), ("up", "to"), ("til",), ("till",))
-_AT_LEAST = (
+_OVER = by_first((("over",), ("/",), ("out", "of")))
+_TO = by_first(
+    (("to",), ("through",), ("thru",), ("-",), ("–",), ("—",), ("up", "to"), ("til",), ("till",))
+)
+_FROM = by_last((("between",), ("from",), ("in", "between")))
+_AT_LEAST = by_last((
     ("at", "least"), ("not", "less", "than"), ("no", "less", "than"), ("more", "than"),
     ("greater", "than"), ("above",), ("over",), ("exceeds",), ("exceeding",),
     ("in", "excess", "of"),
     ("higher", "than"), (">",), ("≥",), ("not", "below"), ("minimum", "of"), ("upwards", "of"),
-)  # fmt: skip
-_AT_MOST = (
+))  # fmt: skip
+_AT_MOST = by_last((
     ("at", "most"), ("not", "more", "than"), ("no", "more", "than"), ("less", "than"),
     ("fewer", "than"), ("below",), ("under",), ("lower", "than"), ("<",), ("≤",),
     ("not", "above"), ("not", "over"), ("maximum", "of"), ("not", "exceeding"),
-)  # fmt: skip
+))  # fmt: skip
 
 
 @stage(NAME)
@@ -259,7 +264,7 @@ def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure
         return None
     if right.first in ends and after_phrase(atoms, left.last, stop, _OVER) == right.first:
         return _two(passage, left, right, unit, Ratio(left.value, right.value))
-    opened = before_phrase(atoms, left.first, start, (("between",), ("from",), ("in", "between")))
+    opened = before_phrase(atoms, left.first, start, _FROM)
     and_range = opened is not None and _between(passage, left, right) == ("and",)
     if right.first in ends or and_range:
         low, high = sorted((left.value, right.value))
