@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import itertools
+import re
 import time
 from decimal import Decimal
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -48,6 +50,19 @@ def test_a_wrong_order_is_refused() -> None:
 def test_an_unknown_stage_is_refused() -> None:
     with pytest.raises(ConfigError, match="known are"):
         chain.pipeline(("guessing",), STAGES)
+
+
+def test_every_doubt_has_its_sentence() -> None:
+    """Codes that the stages name in their code are keys of [reasons]."""
+    folder = Path(chain.__file__).parent
+    named: set[str] = set()
+    for path in folder.glob("*.py"):
+        for found in re.findall(
+            r"doubts?=\(([^()]*)\)|doubts\.append\(([^()]*)\)", path.read_text()
+        ):
+            named |= set(re.findall(r'"([a-z_]+)"', " ".join(found)))
+    assert {"fused_position", "pattern_misfit", "no_day", "rounded_fraction"} <= named
+    assert named <= set(reading_settings().reasons)
 
 
 def test_the_document_is_the_text() -> None:

@@ -43,8 +43,9 @@ the doubt is ambiguous_unit and a qualifier "unit:<canonical>" names each candid
 may settle it by the unit of the field and drop the doubt. "mil" has the doubt mil, which
 nothing settles. A unit said once for a list is on the number beside it only; the others are
 counts, and mapping hands the unit round. Further qualifiers: "gauge", "absolute",
-"differential", "peak", "peak to peak", "rms", "difference" (temperature), "fraction", "about" (doubt about), "tolerance" ("plus or minus five"), "plus",
-"teen" (the ear confuses it; alternatives hold the twin, 15 / 50), "article" ("a quart").
+"differential", "peak", "peak to peak", "rms", "difference" (temperature), "fraction", "about"
+(doubt about), "tolerance" ("plus or minus five"), "plus", "teen" (the ear confuses it;
+alternatives hold the twin, 15 / 50), "article" ("a quart").
 Further doubts: ambiguous_number (alternatives say what else), joined_digits,
 number_beside_number, machinist_tenth, hundred_thousandths, hours_and_minutes (value in the
 smaller unit), nil_measurement (value None), rounded_fraction ("a third").
