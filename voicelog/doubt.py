@@ -207,7 +207,8 @@ def _slips(value: FieldValue, field: Field) -> Iterator[Decimal]:
     if not isinstance(number, Decimal):
         return
     figures = str(number)
-    for position in {"1", *field.positions}:
+    lone_one = {"1"} if "." not in figures else set()
+    for position in {*lone_one, *field.positions}:
         rest = figures[len(position) :]
         if position.isdigit() and figures.startswith(position) and rest and rest[0] != "0":
             yield Decimal(f"0{rest}")

@@ -47,7 +47,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
         placer = Placer(row, card, lexicon)
         placements = placer.place()
     neighbours.doubt(row, placements)
-    values, left_over = _values(placements, placer.fields, row.units)
+    values, left_over = _values(placements, placer.fields, row)
     values = [*values, *written]
     values += _computed(values, card)
     values.sort(key=lambda value: value.start)
@@ -109,7 +109,7 @@ def _entries(
 def _values(
     placements: Sequence[Placement],
     fields: Mapping[tuple[str, str], Field],
-    units: Mapping[tuple[str, str], str],
+    row: Events,
 ) -> tuple[list[FieldValue], list[Said]]:
     by_key: dict[Key, list[Entry]] = {}
     left_over: list[Said] = []
@@ -120,7 +120,7 @@ def _values(
             placed = True
         if not placed:
             left_over.append(placement.said)
-    _hand_units_round(by_key, units, fields)
+    _hand_units_round(by_key, row.units, fields)
     values = []
     for key, entries in by_key.items():
         field = fields[key[0], key[1]]

@@ -132,7 +132,8 @@ def _said(
     by_kind: dict[str, list[Mention]], cues: Sequence[Cue], card: Card, lexicon: Lexicon
 ) -> list[Said]:
     places = Spans(by_kind.get("position", ()))
-    numbers = sorted(by_kind.get("count", ()), key=lambda number: number.start)
+    nothing = [m for m in by_kind.get("remark", ()) if "none" in m.qualifiers]
+    numbers = sorted((*by_kind.get("count", ()), *nothing), key=lambda number: number.start)
     remarks = [
         remark
         for remark in by_kind.get("remark", ())

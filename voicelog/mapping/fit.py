@@ -91,7 +91,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
         return None
     unit, doubts = _settled(mention, field)
     assert field.unit is not None  # noqa: S101 - a measurement has a unit
-    score = 0.2
+    score = 0.1
     if unit is None:
         doubts = (*doubts, "unit_unsaid")
     elif compatible(unit, field.unit):
@@ -129,10 +129,16 @@ def _count(mention: Mention, _: Field) -> Fit | None:
     return Fit(score, value, None if score > 0 else mention.unit, doubts, mention.alternatives)
 
 
+_PHYSICAL = frozenset(
+    f"[{name}]"
+    for name in ("length", "mass", "time", "current", "temperature", "substance", "luminosity")
+)
+
+
 def _counts_things(unit: str) -> bool:
-    """Landings and cycles are counted, not measured."""
-    names = {name for name, _ in units.dimension(unit)} if units.known(unit) else {"?"}
-    return names <= {"[landing]", "[operation]"} and unit not in {"percent", "%"}
+    """Landings, cycles and strokes are counted, not measured."""
+    names = {name for name, _ in units.dimension(unit)} if units.known(unit) else set()
+    return bool(names) and names.isdisjoint(_PHYSICAL)
 
 
 def _ratio(mention: Mention, field: Field) -> Fit | None:

@@ -39,6 +39,10 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         for each in (one, other):
             if each.targets:
                 each.said.doubts.append("number_beside_number")
+    if {"as found", "as found weak"} & one.said.tags and {"as left", "as left weak"} & other.said.tags:
+        apart = not other.targets or one.targets and one.targets[0].place != other.targets[0].place
+        if apart and one.said.is_number and other.said.is_number:
+            one.said.doubts.append("number_beside_number")
     guessed = not other.targets or other.targets[0].by_unit
     if one.targets and guessed and _second_value(row, one, other):
         one.said.doubts.append("number_beside_number")
@@ -86,9 +90,8 @@ def _counted(row: Events, one: Placement, remark: Said) -> bool:
     """ "One placard missing": a number of things, and a check that is about all of them."""
     if one.targets or one.said.kind != "count" or one.said.mention.stage == "remarks":
         return False
-    return len(row.text[one.said.end : remark.start].split()) <= 3 and not row.breaks.between(
-        one.said.end, remark.start
-    )
+    between = len(row.text[one.said.end : remark.start].split())
+    return 1 <= between <= 3 and not row.breaks.between(one.said.end, remark.start)
 
 
 def _runs_on(row: Events, said: Said) -> bool:

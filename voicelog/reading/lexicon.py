@@ -128,14 +128,24 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
         lexicon.predicates.add(predicate)
         lexicon.states[place] = predicate
     for phrase in (*field.say, field.label):
-        spoken = tokenise(phrase)
-        if len(spoken) > 1 and any(_predicates(token.text) for token in spoken[1:]):
+        if _is_statement(phrase) and not _is_fault(phrase):
             lexicon.statements.add(lexicon.canonical(phrase))
+
+
+def _is_statement(phrase: str) -> bool:
+    """Whether a phrase says by itself how its subject is ("wheel turns freely", "pin in")."""
+    words = [token.text.lower() for token in tokenise(phrase)]
+    if len(words) < 2:
+        return False
+    if words[-1] in talk().remarks.particles:
+        return True
+    return any(_predicates(word) and word not in talk().remarks.particles for word in words[1:])
 
 
 def _is_fault(phrase: str) -> bool:
     """Whether the phrase names a fault by itself ("oil leaks"), whatever the label says."""
-    words = tokenise(phrase)
+    named = re.split(r"\b(?:in|on|at|of|from)\b", phrase.lower(), maxsplit=1)[0]
+    words = tokenise(named)
     return bool(words) and words[-1].key in _fault_words()
 
 
