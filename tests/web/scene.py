@@ -9,9 +9,17 @@ from dataclasses import dataclass, field
 from starlette.testclient import TestClient
 
 from voicelog import web
-from voicelog.objects import Note
+from voicelog.objects import Note, Record
 from voicelog.pipeline import Chain, read_text
-from voicelog.records import Authorisation, Cost, Person, Store, WorkOrder
+from voicelog.records import (
+    Authorisation,
+    Confirmation,
+    Cost,
+    Person,
+    Store,
+    WorkOrder,
+    accept_undoubted,
+)
 from voicelog.speech.fake import FakeRecogniser
 from voicelog.web import site
 from voicelog.web.recognition import Recognition
@@ -69,6 +77,15 @@ def dictated(store: Store, text: str = SPOKEN, work_order: str = "W-7") -> Note:
     """A draft by the mechanic, read from `text`."""
     draft = read_text(text, store.cards.get("DM-10"), "10")
     return store.notes.add(draft, work_order=work_order, by="tom")
+
+
+def accepted(store: Store, note: Note, by: str = "ruth") -> Record:
+    """The record of a note whose values raise no question, all accepted and signed."""
+    now = store.clock.now()
+    decisions = accept_undoubted(note.draft.values, by=by, at=now)
+    act = Confirmation(note.id, note.version, decisions)
+    shown = store.records.show(act, by=by)
+    return store.records.sign(act, by=by, secret=SECRET, digest=shown.digest)
 
 
 def fake_chain() -> Chain:

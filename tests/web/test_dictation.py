@@ -323,6 +323,16 @@ def test_finishing_twice_makes_one_draft(store: Store, said: list[str]) -> None:
     assert len(list(store.notes.list())) == 1
 
 
+def told_after(browser: Browser, id: str, message: bytes | str) -> None:
+    """Send something that is no message of a page, and listen until the link ends."""
+    with page(browser, id) as at:
+        if isinstance(message, bytes):
+            at.socket.send_bytes(message)
+        else:
+            at.socket.send_text(message)
+        at.until(lambda _: False, "being told")
+
+
 @pytest.mark.parametrize(
     "message",
     [b"", b"\x01", b"\x01" + bytes(8) + b"x" * 10, "not json", "{}", "[]", '{"do": 3}',
@@ -333,16 +343,9 @@ def test_nonsense_ends_the_link_and_harms_nothing(
 ) -> None:
     with server(store, said) as browser:
         id = begin(browser)
-        try:
-            with page(browser, id) as at:
-                if isinstance(message, bytes):
-                    at.socket.send_bytes(message)
-                else:
-                    at.socket.send_text(message)
-                at.frame(QUIET, 0)
-                at.acknowledged(1)
-        except WebSocketDisconnect as gone:
-            assert gone.code == 4400
+        with pytest.raises(WebSocketDisconnect) as gone:
+            told_after(browser, id, message)
+        assert gone.value.code == 4400
         with page(browser, id) as at:
             at.frame(QUIET, 0)
             at.acknowledged(1)

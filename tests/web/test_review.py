@@ -182,7 +182,8 @@ steps:
   - step: "10"
     title: Torque
     fields:
-      - {name: wrench, label: Torque wrench, type: identifier, kind: tool number, say: [torque wrench]}
+      - {name: wrench, label: Torque wrench, type: identifier, kind: tool number,
+         say: [torque wrench]}
 """
     from voicelog.pipeline import read_text
 

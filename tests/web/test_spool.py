@@ -95,9 +95,13 @@ def test_whatever_is_repeated_and_however_often_it_crashes(
         expected: list[int] = []
         for act, which, back in acts:
             if act == "send":
-                for number in range(max(0, spool.wanted(which) - back), sent[which] + 1):
-                    if spool.take(which, number, frame(100 * which + number)):
-                        expected.append(100 * which + number)
+                numbers = range(max(0, spool.wanted(which) - back), sent[which] + 1)
+                values = [100 * which + number for number in numbers]
+                expected += [
+                    value
+                    for number, value in zip(numbers, values, strict=True)
+                    if spool.take(which, number, frame(value))
+                ]
                 sent[which] += 1
             else:
                 spool.close()

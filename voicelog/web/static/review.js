@@ -150,20 +150,20 @@ function act(name) {
       if (["below", "above", "fail"].includes(line.dataset.state)) return ask("accept");
       return send({ kind: "accept" });
     case "correct": case "reject": case "not applicable": return ask(name);
-    case "undo": return "decided" in line.dataset && send({ kind: "" }, `/review/${hand.dataset.note}/undo`);
+    case "undo": return "decided" in line.dataset && send({ kind: "" }, `/review/${hand.dataset.note}/undo`, true);
     case "again": return sayAgain();
     case "all": return $("all")?.requestSubmit();
   }
 }
 
-function send(fields, address = hand.action) {
+function send(fields, address = hand.action, stay = false) {
   const form = new FormData(hand);
   for (const [name, value] of Object.entries(fields)) form.set(name, value);
-  post(address, form, line);
+  post(address, form, line, stay);
 }
 
 // The answer is the whole page: its middle takes the place of ours, and the next line comes to hand.
-async function post(address, form, from) {
+async function post(address, form, from, stay = false) {
   hand.setAttribute("aria-busy", "true");
   const at = lines().indexOf(from);
   try {
@@ -181,7 +181,7 @@ async function post(address, form, from) {
     outline();
     const all = lines();
     const open = (each) => !("decided" in each.dataset) && !each.classList.contains("blank");
-    take(answer.ok ? all.slice(at + 1).find(open) ?? all.find(open) ?? all[at] : all[at]);
+    take(answer.ok && !stay ? all.slice(at + 1).find(open) ?? all.find(open) ?? all[at] : all[at]);
     if (answer.ok && all.length && !all.some(open)) $("to-sign").focus();
   } finally {
     hand.removeAttribute("aria-busy");
@@ -237,11 +237,10 @@ document.addEventListener("keydown", (event) => {
     placing = false;
     return line && act("back");
   }
-  if (target.closest("input:not([type=radio]), select, textarea")) return;
+  if (target.closest("input, select, textarea, #more")) return;
   const all = lines();
   const at = all.indexOf(line);
   const move = { ArrowDown: 1, ArrowUp: -1, ...(single?.checked ? { j: 1, k: -1 } : {}) }[key];
-  if (target.type === "radio" && move) return;
   if (move) take(all[Math.min(Math.max(at + move, 0), all.length - 1)]);
   else if (!single?.checked || target.closest("button, a, summary") && [" ", "Enter"].includes(key)) return;
   else if (key === "A" && event.shiftKey) act("all");
