@@ -9,7 +9,6 @@ from reportlab.lib import colors
 from reportlab.lib.units import mm
 from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Spacer, Table
 
-from voicelog import wire
 from voicelog.export.fonts import CODE, marked_up
 from voicelog.export.line import Order, lines, moment
 from voicelog.export.paper import INNER, PLAIN, RULE, TINT, QrCode, para, rich
@@ -127,11 +126,10 @@ def _signatures(entry: Entry, order: Order) -> Flowable:
 def _proof(entry: Entry) -> Flowable:
     """Id and digest as text and as a QR code, and where the record comes from."""
     record = entry.record
-    digest = wire.digest(record)
+    digest = record.signature.digest
     said = [
         f"Record {_code(record.id)}",
-        f"SHA-256 {_code(_grouped(digest))}",
-        f"Signed content, SHA-256 {_code(_grouped(record.signature.digest))}",
+        f"SHA-256 of the signed content {_code(_grouped(digest))}",
     ]
     if record.audio:
         takes = ", ".join(sha256[:16] for sha256 in record.audio[:_TAKES])

@@ -147,11 +147,12 @@ def as_object(entry: Entry) -> dict[str, Any]:
         "audio": list(record.audio),
         "model": record.model,
         "model_sha256": record.model_sha256,
-        "sha256": wire.digest(record),
     }
+
+
+_ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
 def line(entry: Entry) -> bytes:
     """One record as a line of UTF-8, its line feed included."""
-    text = json.dumps(as_object(entry), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return text.encode() + b"\n"
+    return _ENCODER.encode(as_object(entry)).encode() + b"\n"
