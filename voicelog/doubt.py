@@ -223,6 +223,8 @@ def _coarse(value: FieldValue, field: Field) -> bool:
         return False
     if value.limit is None or value.unit is None:
         return False
+    if any("fraction" in mention.qualifiers for mention in value.mentions[:1]):
+        return False  # "half an inch" is as exact as the speaker could say it
     exponent = number.as_tuple().exponent
     if not isinstance(exponent, int):
         return False

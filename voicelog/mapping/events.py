@@ -107,6 +107,9 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     for each in said:
         index = bisect_right(steps, each.start) - 1
         each.step = moves[index][1] if index >= 0 else None
+        lost = [mention.start for mention in unknown if mention.start <= each.start]
+        if lost and (index < 0 or moves[index][0] < lost[-1]):
+            each.doubts.append("unknown_step")
     values = Spans(each.mention for each in said if each.kind in VALUES)
     words = [
         mention
@@ -250,8 +253,6 @@ def _nest(said: Sequence[Said], cues: Sequence[Cue]) -> None:
             continue
         first = max(0, bisect_left(starts, each.start) - 2)
         for cue in cues[first : bisect_left(starts, each.end)]:
-            if cue.start < each.end and each.start < cue.end:
-                if (
-                    each.kind == "term" and str(each.mention.value) == cue.canonical
-                ) or each.kind != "term":
-                    each.inner.append(cue)
+            overlap = cue.start < each.end and each.start < cue.end
+            if overlap and (each.kind != "term" or str(each.mention.value) == cue.canonical):
+                each.inner.append(cue)

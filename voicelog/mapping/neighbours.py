@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
+_NOT = re.compile(r"(?:\bnot|n['’]t|\bnever)\s+(?:at\s+|quite\s+|the\s+)?$", re.IGNORECASE)
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
 
@@ -27,6 +28,10 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
     """Add doubts to the values of `placements` for what stands beside them."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
+    for one, other in pairwise([each for each in placements if each.said.is_number]):
+        guessed = not other.targets or other.targets[0].by_unit
+        if one.targets and guessed and _second_value(row, one, other):
+            one.said.doubts.append("number_beside_number")
     before = 0
     for placement in placements:
         if placement.targets:
@@ -39,15 +44,26 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         for each in (one, other):
             if each.targets:
                 each.said.doubts.append("number_beside_number")
-    if {"as found", "as found weak"} & one.said.tags and {"as left", "as left weak"} & other.said.tags:
-        apart = not other.targets or one.targets and one.targets[0].place != other.targets[0].place
-        if apart and one.said.is_number and other.said.is_number:
-            one.said.doubts.append("number_beside_number")
-    guessed = not other.targets or other.targets[0].by_unit
-    if one.targets and guessed and _second_value(row, one, other):
+    both = one.said.is_number and other.said.is_number
+    if both and _found(one.said) and _left(other.said) and _apart(one, other):
         one.said.doubts.append("number_beside_number")
     if other.targets and other.said.kind == "remark" and _counted(row, one, other.said):
         other.said.doubts.append("partial")
+
+
+def _found(said: Said) -> bool:
+    return bool({"as found", "as found weak"} & said.tags)
+
+
+def _left(said: Said) -> bool:
+    return bool({"as left", "as left weak"} & said.tags)
+
+
+def _apart(one: Placement, other: Placement) -> bool:
+    """Whether a value as left did not come to the field of the one as found."""
+    if not one.targets or not other.targets:
+        return True
+    return one.targets[0].place != other.targets[0].place
 
 
 def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
@@ -55,6 +71,8 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
     said, target = placement.said, placement.targets[0]
     if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
         yield "joined_digits"
+    if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
+        yield "negated_value"
     if said.step is not None and target.place[0] != said.step:
         yield "other_step"
     if said.is_number and _runs_on(row, said):

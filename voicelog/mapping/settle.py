@@ -6,7 +6,7 @@ what still disagrees is kept as an alternative and asked about, never chosen in 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -160,25 +160,17 @@ def _weigh(
     if values == {"fail"}:
         return _plainest([entry for entry in verdicts if entry.value == "fail"]), []
     if values == {"pass"}:
-        last = verdicts[-1]
-        tolerated = all(
-            "light" in entry.said.mention.qualifiers or entry.said.start > last.said.start
-            for entry in fails
-        )
+        light = all("light" in entry.said.mention.qualifiers for entry in fails)
         within = any("limits" in entry.said.mention.qualifiers for entry in verdicts)
-        if within and tolerated:
-            return last, []
-        return last, ["contradiction"]
+        return verdicts[-1], [] if within and light else ["contradiction"]
     if len(values) == 2:
         return verdicts[-1], ["contradiction"]
     faults = [e for e in fails if {"condition", "state"} & e.said.mention.qualifiers]
+    named = [e for e in passes if e.target.cue in e.said.inner]
+    if named and faults and not any(e.target.cue in e.said.inner for e in faults):
+        return named[-1], ["contradiction"]  # a fault of something that the card doesn't name
     if faults and all("condition" in e.said.mention.qualifiers for e in passes):
         # "no cracks, light corrosion": one fault is enough, the denials are of other faults
         light = any("light" in entry.said.mention.qualifiers for entry in faults)
         return faults[-1], ["severity"] if light else []
     return fails[-1], ["contradiction"]
-
-
-def with_doubts(settled: Settled, doubts: Iterable[str]) -> Settled:
-    """`settled` with further doubts."""
-    return replace(settled, doubts=(*settled.doubts, *doubts))

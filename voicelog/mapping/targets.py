@@ -24,7 +24,10 @@ if TYPE_CHECKING:
 JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.IGNORECASE)
 """What stands between things that are named together."""
 _ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
-_ALL_ROUND = re.compile(r"\s*,?\s*(?:on\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)|(?:either|each|both)\s+sides?)\b", re.IGNORECASE)
+_ALL_ROUND = re.compile(
+    r"\s*,?\s*(?:on\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)|(?:either|each|both)\s+sides?)\b",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True, slots=True)
