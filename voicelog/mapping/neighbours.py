@@ -51,6 +51,19 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
+_TO = re.compile(r"[^\W\d_]\s+to\s+$", re.IGNORECASE)
+
+
+def _told_to(row: Events, said: Said) -> bool:
+    """ "Bolt three to ninety eight": done, or to be done? A name stands right before the "to"."""
+    lead = _TO.search(row.text, max(0, said.start - 12), said.start)
+    if lead is None:
+        return False
+    at = lead.start()
+    named = row.anchors_in(max(0, at - 40), at + 1)
+    return any(anchor.start <= at == anchor.end - 1 for anchor in named)
+
+
 def _found(said: Said) -> bool:
     return bool({"as found", "as found weak"} & said.tags)
 
@@ -73,6 +86,8 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
         yield "joined_digits"
     if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
         yield "negated_value"
+    if said.is_number and _told_to(row, said):
+        yield "instruction"
     if said.step is not None and target.place[0] != said.step:
         yield "other_step"
     if said.is_number and _runs_on(row, said):

@@ -254,6 +254,8 @@ class Targets:
                     score -= (0.7 if rank == 0 else 0.25) * max(plain, 0.8)
         if not inherited:
             score += self._topic_worth(place, context)
+        if field_.type == "count" and {"as found", "as left"} & said.tags:
+            score -= 0.8  # what was found and then set to something else is measured
         score += self._step_worth(said, place, context)
         where, spot, change = self._where(said, field_, spots, context, cue)
         score += change

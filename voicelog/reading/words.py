@@ -25,7 +25,21 @@ _TOKEN = re.compile(r"[^\W_]+(?:['’][a-z]+)?|[^\w\s]|_", re.IGNORECASE)
 _NUMBER_WORDS = {
     word: str(number)
     for number, word in enumerate(
-        ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
+        [
+            "zero",
+            "one",
+            "two",
+            "three",
+            "four",
+            "five",
+            "six",
+            "seven",
+            "eight",
+            "nine",
+            "ten",
+            "eleven",
+            "twelve",
+        ]
     )
 }
 _SPELLINGS = {
