@@ -273,7 +273,7 @@ def test_the_clerk_finds_prints_exports_and_checks(
     assert record in browser.get("/records?words=wear")
     assert record not in browser.get("/records?words=flange")
     assert "is no date" in browser.get("/records?since=yesterday", 422)
-    assert "1 records match" in browser.get("/export?work_order=W-7")
+    assert "Records that match: 1" in browser.get("/export?work_order=W-7")
     for format_ in ("csv", "jsonl", "xlsx", "pdf"):
         answer = browser.client.post(
             "/export", data={"csrf": browser.token, "format": format_, "state": "current"}

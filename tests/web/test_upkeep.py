@@ -88,7 +88,7 @@ def test_integrity_names_a_fault(store: Store, as_: Callable[[str], Browser]) ->
 
 def test_a_copy_is_made_and_its_age_shown(store: Store, as_: Callable[[str], Browser]) -> None:
     browser = as_("ada")
-    assert "never" in browser.get("/upkeep")
+    assert "No copy was made yet" in browser.get("/upkeep")
     page = browser.post("/upkeep/backup")
     assert "A checked copy was made" in page
     assert "0 hours ago" in page

@@ -45,6 +45,8 @@ class Live:
         self._opening = asyncio.Lock()
         self.trouble = ""
         """Why the recogniser can't be used, in plain words; empty when it can."""
+        self.ready = False
+        """The model is loaded."""
 
     @contextlib.asynccontextmanager
     async def lifespan(self, _: object) -> AsyncIterator[None]:
@@ -64,6 +66,7 @@ class Live:
         try:
             await anyio.to_thread.run_sync(self._read_ahead)
             await self.recognition.warm()
+            self.ready = True
         except VoicelogError as error:
             self.trouble = str(error)
 
