@@ -48,7 +48,8 @@ def drafts(home: Path) -> int:
         return store.notes.waiting()
 
 
-@pytest.mark.parametrize(("count", "workers"), [(1000, 1), (200, 2)])
+@pytest.mark.slow
+@pytest.mark.parametrize(("count", "workers"), [(1000, 1), (60, 2)])
 def test_killed_three_times(tmp_path: Path, count: int, workers: int) -> None:
     chance = random.Random(count)  # noqa: S311 — moments to kill at, no secret
     home, folder = founded(tmp_path / "home"), tmp_path / "in"

@@ -111,19 +111,22 @@ def _batched_library(model: str | Path | None) -> Any:
 
 
 def _voicelog_batch(model: str | Path | None) -> Any:
-    """All recordings handed over at once, for the recogniser to pack as it likes."""
+    """All recordings handed over at once, as a worker with a backlog does."""
     from voicelog.pipeline import Chain
-    from voicelog.speech import vocabulary
+    from voicelog.speech import batch, vocabulary
     from voicelog.speech.recognise import WhisperRecogniser
 
-    recogniser: Any = WhisperRecogniser(model)
+    lanes = batch.lanes(BATCH)
+    recogniser = WhisperRecogniser(model, cpu_threads=1, lanes=lanes)
     chain = Chain()
 
     def work(jobs: Sequence[Job]) -> list[Draft | None]:
         words = [vocabulary.of(card, card.step(sample.step or "")) for sample, card, _ in jobs]
-        heard = recogniser.transcribe_many([audio for *_, audio in jobs], words)
+        heard = batch.transcribe_many(recogniser, [audio for *_, audio in jobs], words, lanes)
         return [
-            chain.propose((Take(transcript),), card, sample.step)
+            None
+            if isinstance(transcript, NoSpeech)
+            else chain.propose((Take(transcript),), card, sample.step)
             for transcript, (sample, card, _) in zip(heard, jobs, strict=True)
         ]
 
@@ -140,11 +143,8 @@ _SYSTEMS: dict[str, Callable[[Any], Any]] = {
 
 
 def systems() -> tuple[str, ...]:
-    """Names of what can be measured with the installed recogniser."""
-    from voicelog.speech.recognise import WhisperRecogniser
-
-    able = hasattr(WhisperRecogniser, "transcribe_many")
-    return tuple(name for name in _SYSTEMS if able or name != "voicelog, batch")
+    """Names of what is measured."""
+    return tuple(_SYSTEMS)
 
 
 def _peak_mb() -> float:

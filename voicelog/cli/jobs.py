@@ -55,18 +55,29 @@ class Listening:
     profile: str
     workers: int
     cluster: str | None
+    lanes: int = 1
+    """Recordings that this process hears side by side."""
 
     @classmethod
     def prepare(
-        cls, model: str | None, profile: str, workers: int = 1, cluster: str | None = None
+        cls,
+        model: str | None,
+        profile: str,
+        workers: int = 1,
+        cluster: str | None = None,
+        backlog: int = 1,
     ) -> Listening:
         """A model that is missing or wrong is said now, before anything is put in line.
 
-        One worker is this process: its chain is made at once. Raises ModelError.
+        One worker is this process: its chain is made at once, for the `backlog` there is; a
+        few recordings are heard one by one with all cores, many side by side. Raises ModelError.
         """
         if workers == 1 and cluster is None:
-            chain = shared.chain(model, profile)
-            return cls(lambda: chain, model, profile, workers, cluster)
+            from voicelog.speech import batch
+
+            lanes = batch.lanes(backlog // 2)
+            chain = shared.chain(model, profile, lanes)
+            return cls(lambda: chain, model, profile, workers, cluster, lanes)
         from voicelog.speech import models
         from voicelog.work import crew, worker
 
@@ -83,7 +94,7 @@ class Listening:
 
             return cluster.ClusterHands(store, self.cluster, self.model, self.profile, only=only)
         if self.workers == 1:
-            return follow.OwnHands(store, self.make, only=only)
+            return follow.OwnHands(store, self.make, only=only, lanes=self.lanes)
         backlog = store.jobs.counts()["queued"] if only is None else len(only)
         return follow.CrewHands(store, self.make, self.workers, only=only, backlog=backlog)
 
@@ -159,7 +170,8 @@ def work(
         if not ids:
             typer.echo("nothing is in line")
             return
-        listening = Listening.prepare(model, shared.profile(fast, careful), workers, cluster)
+        profile = shared.profile(fast, careful)
+        listening = Listening.prepare(model, profile, workers, cluster, len(ids))
         ended = until_ended(store, ids, listening.hands(store))
         failed = 0
         for job in shared.progress(ended, "listening", len(ids)):

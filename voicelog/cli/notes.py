@@ -198,7 +198,8 @@ def add(
     _check_step(chosen, step)
     with shared.opened(context, home) as store:
         store.people.get(by)
-        listening = jobs.Listening.prepare(model, shared.profile(fast, careful), workers, cluster)
+        profile = shared.profile(fast, careful)
+        listening = jobs.Listening.prepare(model, profile, workers, cluster, len(audio))
         heading = Heading(by, work_order, chosen.number, chosen.revision, step)
         queued, failed = _queue(store, audio, heading, as_json=as_json)
         ids = tuple(queued)

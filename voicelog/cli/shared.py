@@ -87,13 +87,17 @@ def profile(fast: bool, careful: bool) -> str:
     return "fast" if fast else "careful" if careful else "standard"
 
 
-def chain(model: str | None, name: str = "standard") -> Chain:
-    """The whole chain with the model loaded and checked. Raises ModelError."""
+def chain(model: str | None, name: str = "standard", lanes: int = 1) -> Chain:
+    """The whole chain with the model loaded and checked. Raises ModelError.
+
+    With `lanes`, so many recordings may be heard at once, a core each.
+    """
     from voicelog.pipeline import Chain
     from voicelog.speech import models
     from voicelog.speech.recognise import WhisperRecogniser
 
-    return Chain(WhisperRecogniser(models.find(model), profile=name))
+    threads = 0 if lanes == 1 else 1
+    return Chain(WhisperRecogniser(models.find(model), name, cpu_threads=threads, lanes=lanes))
 
 
 def progress(items: Iterable[T], what: str, total: int | None = None) -> Iterator[T]:

@@ -17,7 +17,8 @@ from voicelog.cli.shared import AsJsonLines, Careful, Fast, Home, ModelName, Ste
 if TYPE_CHECKING:
     from voicelog.watch.service import PutAway
 
-Text = Annotated[str | None, typer.Option(show_default=False)]
+_BACKLOG = 1000
+"""A folder fills at the end of a shift: it is listened to for throughput."""
 
 
 def add_to(app: typer.Typer) -> None:
@@ -88,7 +89,7 @@ def watch(
             store.cards.get(chosen.number, chosen.revision)
         watched = service.Watch(store, Folder(folder, settle), known, patience_s=patience)
         profile = shared.profile(fast, careful)
-        hands = jobs.Listening.prepare(model, profile, workers, cluster).hands(store)
+        hands = jobs.Listening.prepare(model, profile, workers, cluster, _BACKLOG).hands(store)
         failed = 0
         with contextlib.suppress(KeyboardInterrupt):
             for put in service.run(watched, hands, once=once):

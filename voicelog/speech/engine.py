@@ -53,9 +53,17 @@ class Engine:
     """One model, ready to listen. English only: that is what the reading understands."""
 
     def __init__(
-        self, model: Model, device: str = "auto", compute_type: str = "auto", cpu_threads: int = 0
+        self,
+        model: Model,
+        device: str = "auto",
+        compute_type: str = "auto",
+        cpu_threads: int = 0,
+        lanes: int = 1,
     ) -> None:
-        """Load checked weights. Raises ModelError when they can't be loaded."""
+        """Load checked weights. Raises ModelError when they can't be loaded.
+
+        `lanes` threads may use the engine at once, each with `cpu_threads` of its own.
+        """
         os.environ.setdefault("HF_HUB_OFFLINE", "1")
         import ctranslate2
         from faster_whisper import WhisperModel
@@ -73,6 +81,7 @@ class Engine:
                 device=device,
                 compute_type=compute_type,
                 cpu_threads=self.cpu_threads,
+                num_workers=lanes,
                 local_files_only=True,
             )
         except (RuntimeError, ValueError, OSError) as error:

@@ -47,8 +47,12 @@ class WhisperRecogniser:
         device: str = "auto",
         compute_type: str = "auto",
         cpu_threads: int = 0,
+        lanes: int = 1,
     ) -> None:
-        """Find, check and load. Raises ModelError, and ConfigError for an unknown profile."""
+        """Find, check and load. Raises ModelError, and ConfigError for an unknown profile.
+
+        `lanes` recordings may be heard at once, from as many threads.
+        """
         self._settings = settings.load()
         if profile not in self._settings.profiles:
             known = ", ".join(self._settings.profiles)
@@ -56,7 +60,7 @@ class WhisperRecogniser:
         self._profile_name = profile
         self._profile = self._settings.profiles[profile]
         self._model = model if isinstance(model, models.Model) else models.find(model)
-        self._how = (device, compute_type, cpu_threads)
+        self._how = (device, compute_type, cpu_threads, lanes)
         self._engine = Engine(self._model, *self._how)
 
     @property

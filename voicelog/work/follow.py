@@ -30,9 +30,14 @@ class OwnHands:
     """One worker in this very process."""
 
     def __init__(
-        self, store: Store, make: Callable[[], Chain], *, only: Sequence[str] | None = None
+        self,
+        store: Store,
+        make: Callable[[], Chain],
+        *,
+        only: Sequence[str] | None = None,
+        lanes: int = 1,
     ) -> None:
-        self._worker = Worker(store, make)
+        self._worker = Worker(store, make, lanes=lanes)
         self._store = store
         self._only = only
         self._looked_s = float("-inf")

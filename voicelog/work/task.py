@@ -6,6 +6,8 @@ in another one, or on another machine, and running it twice does no harm: it sav
 
 from __future__ import annotations
 
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime  # noqa: TC003 — read when a task arrives
 from typing import TYPE_CHECKING
@@ -51,12 +53,20 @@ class Result:
     error: str = ""
 
 
-def perform(chain: Chain, work: Sequence[tuple[Task, bytes]]) -> tuple[Result, ...]:
+_READING = threading.RLock()
+"""Reading is quick and done one at a time; only listening goes on side by side."""
+
+
+def perform(chain: Chain, work: Sequence[tuple[Task, bytes]], lanes: int = 1) -> tuple[Result, ...]:
     """A result for each task, in order; a recording that can't be used is its own error.
 
+    `lanes` recordings are heard side by side; the chain's recogniser must be made for it.
     Raises what is wrong with the recogniser, never with a recording.
     """
-    return tuple(_perform(chain, task, data) for task, data in work)
+    if lanes == 1 or len(work) == 1:
+        return tuple(_perform(chain, task, data) for task, data in work)
+    with ThreadPoolExecutor(lanes, thread_name_prefix="listening") as pool:
+        return tuple(pool.map(lambda each: _perform(chain, *each), work))
 
 
 def _perform(chain: Chain, task: Task, data: bytes) -> Result:
@@ -75,7 +85,8 @@ def _draft(chain: Chain, task: Task, audio: Audio) -> Result:
     step = task.step or _step(card, said)
     take = chain.hear(audio, card, step)
     if task.announced:
-        again = announcement.parse(take.transcript, known, task.orders)
+        with _READING:
+            again = announcement.parse(take.transcript, known, task.orders)
         said = said or again
         take = _without_heading(take, said, again)
     order = task.work_order or (said.work_order if said else "")
@@ -85,7 +96,8 @@ def _draft(chain: Chain, task: Task, audio: Audio) -> Result:
             "put one into a side-car file or name it with --work-order"
         )
     take = replace(take, recorded_at=task.recorded_at)
-    draft = chain.propose((take,), card, step)
+    with _READING:
+        draft = chain.propose((take,), card, step)
     if said is not None:
         draft = replace(draft, warnings=(*draft.warnings, *_doubts(task, said, order, card, step)))
     return Result(draft, order)
@@ -98,7 +110,8 @@ def _opening(chain: Chain, task: Task, audio: Audio, known: dict[str, Card]) -> 
         heard = chain.hear(opening)
     except NoSpeech:
         return None
-    return announcement.parse(heard.transcript, known, task.orders)
+    with _READING:
+        return announcement.parse(heard.transcript, known, task.orders)
 
 
 def _card(task: Task, known: dict[str, Card], said: Announcement | None) -> Card:

@@ -74,8 +74,11 @@ class Worker:
         name: str = "",
         *,
         batch: int = BATCH,
+        lanes: int = 1,
         lease_s: float = LEASE_S,
     ) -> None:
+        """`lanes`: so many recordings are heard side by side, by a chain that allows it."""
+        self._lanes = lanes
         self._store = store
         self._make = make
         self._chain: Chain | None = None
@@ -107,7 +110,7 @@ class Worker:
             for job, data in prepared(self._store, jobs)
         ]
         try:
-            results = perform(chain, [(task, data) for _, task, data in work])
+            results = perform(chain, [(task, data) for _, task, data in work], self._lanes)
         except VoicelogError:
             raise
         except Exception:
