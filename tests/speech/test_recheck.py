@@ -65,7 +65,7 @@ def test_a_pause_inside_a_number_brings_the_split_into_play() -> None:
 
 def test_and_serviceable_is_always_asked_about() -> None:
     (found,) = suspicions("valve and serviceable", evidence(), Scores(), RULE, 0)
-    assert found.why == recheck.NEITHER
+    assert found.why == recheck.UNCLEAR
 
 
 def test_overlapping_doubts_are_one() -> None:

@@ -48,6 +48,41 @@ def test_a_plain_verdict_is_not_in_doubt_for_its_sound(said: str) -> None:
     assert list(rivals.misheard_verdicts(f"valve {said}")) == []
 
 
+@pytest.mark.parametrize(
+    ("text", "where"),
+    [
+        ("Romeo 880 dash to 9.", "dash to 9"),
+        ("dash nine or five", "nine or five"),
+        ("dash one for eight", "one for eight"),
+        ("Generator. To 8.2 volts", "To 8.2"),
+        ("serial dash 0 0 0 0.", "0 0 0 0"),
+        ("Batch uniform. Echo-602.", "uniform. Echo"),
+        ("Juliet. Lima 9186", "Juliet. Lima"),
+        ("Charlie 449 or dash 23", "449 or dash 23"),
+        ("Lima X-ray, dash, zero", "X-ray, dash"),
+    ],
+)
+def test_what_the_ear_cannot_tell_is_in_doubt_as_it_stands(text: str, where: str) -> None:
+    assert any(where in text[start:end] or text[start:end] in where
+               for start, end in rivals.doubtful(text))  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Bolt 3, 101 newton metres.",
+        "Hotel Tango 66 dash 902",
+        "inflated to 207 psi",
+        "bolts 1 to 4, 98",
+        "speed 2000 rpm",
+        "Quebec Whiskey 447-9. Bearings checked",
+        "valve serviceable",
+    ],
+)
+def test_plain_speech_is_not_in_doubt_as_it_stands(text: str) -> None:
+    assert list(rivals.doubtful(text)) == []
+
+
 @given(st.text(alphabet="0123456789 .,abtofrwhineu-", max_size=60))
 def test_every_rival_is_another_text(text: str) -> None:
     plain = " ".join(text.split())

@@ -124,6 +124,15 @@ _PLAIN = {
     "couldn't": "no", "can't": "no", "don't": "no", "doesn't": "no", "nothing": "no",
 }  # fmt: skip
 
+_UNIT_NORMS = frozenset(_UNITS.values()) | {"mile", "psi", "rpm"}
+_TURNING = frozenset(
+    _words(
+        "no pass fail serviceable unserviceable good negative within outside above below "
+        "correction disregard over minus double triple half quarter ."
+    )
+)
+"""Words that change what stands beside them."""
+
 # Letters that spell a unit stay together; a figure, a word or a sign is a piece of its own.
 _PIECE = re.compile(
     r"\b(?:[Rr]\.?[ -]?[Pp]\.?[ -]?[Mm]|[Pp]\.?[ -]?[Ss]\.?[ -]?[Ii]|N[·.]m)\b"
@@ -165,6 +174,7 @@ class _Number:
         self._rest: int | None = None
         self._last = ""
         self._span = (0, 0)
+        self._length = 0
 
     @property
     def open(self) -> bool:
@@ -183,9 +193,18 @@ class _Number:
         self._span = (self._span[0], span[1])
         self._last = kind
 
-    def figures(self, digits: str, span: tuple[int, int]) -> None:
+    def figures(self, digits: str, span: tuple[int, int]) -> list[Item]:
+        """A numeral. Single figures run on ("2-0-5"); longer ones each begin a number.
+
+        Returns the items of the number that it ended.
+        """
+        whole = digits != "." and not (self.parts and self.parts[-1].norm == ".")
+        apart = whole and bool(self.parts) and (len(digits) > 1 or self._length > 1)
         self.put()
+        ended = list(self.close()) if apart else []
         self.parts += [Item(sign, *span) for sign in digits]
+        self._length = len(digits) if whole else self._length
+        return ended
 
     def put(self) -> None:
         if self._thousands is not None or self._rest is not None:
@@ -196,7 +215,7 @@ class _Number:
 
     def close(self) -> Iterator[Item]:
         self.put()
-        parts, self.parts = self.parts, []
+        parts, self.parts, self._length = self.parts, [], 0
         while parts and parts[-1].norm == ".":
             parts.pop()
         for index, item in enumerate(parts):
@@ -224,15 +243,13 @@ def _piece(piece: str, span: tuple[int, int], between: str, number: _Number) -> 
     if piece[0].isdigit():
         digits = re.sub(r",(?=\d{3}(?!\d))", "", piece)
         first, *rest = digits.split(",")
-        number.figures(first, span)
-        closed: list[Item] = []
+        closed = number.figures(first, span)
         for part in rest:
             closed += number.close()
             number.figures(part, span)
         return closed
     if word in _POINT:
-        number.figures(".", span)
-        return []
+        return number.figures(".", span)
     if word == "and" and number.open:
         return []
     for table, kind in ((_TENS, "tens"), (_POWERS, "power"), (_FIGURES, ""), (_ORDINALS, "")):
@@ -272,10 +289,12 @@ def _unit(word: str) -> str | None:
 
 
 def differences(text: str, other: str) -> tuple[Difference, ...]:
-    """Stretches of `text` whose critical items `other` doesn't bear out.
+    """Stretches of `text` whose critical items `other` contradicts.
 
     A figure that opens a number here but continues one there differs too: "1, 74" is not
-    "174". Where `other` has more than `text`, the stretch is the item before the gap.
+    "174". What `other` alone says counts where it would change a neighbour (a figure of the same
+    number, a letter of the same code, a negation, a verdict, a procedure word); then that
+    neighbour is the stretch. A unit that `other` merely lacks is no contradiction.
     """
     ours, theirs = items(text), items(other)
     matcher = SequenceMatcher(
@@ -289,9 +308,35 @@ def differences(text: str, other: str) -> tuple[Difference, ...]:
                     found.append(
                         _difference(ours, max(0, mine - 1), mine + 1, theirs, its, its + 1)
                     )
-        else:
+        elif kind == "insert":
+            found += _said_more(ours, a, theirs, c, d)
+        elif kind == "replace" or not all(item.norm in _UNIT_NORMS for item in ours[a:b]):
             found.append(_difference(ours, a, b, theirs, c, d))
     return tuple(found)
+
+
+def _said_more(
+    ours: Sequence[Item], at: int, theirs: Sequence[Item], c: int, d: int
+) -> Iterator[Difference]:
+    """`other` says `theirs[c:d]` between our items `at - 1` and `at`."""
+    before = at > 0 and _continues(theirs, c)
+    after = at < len(ours) and d < len(theirs) and _continues(theirs, d)
+    if any(item.norm in _TURNING for item in theirs[c:d]):
+        before, after = at > 0, at < len(ours)
+    if before or after:
+        first, last = at - 1 if before else at, at + 1 if after else at
+        yield _difference(ours, first, last, theirs, c, d)
+
+
+def _continues(of: Sequence[Item], at: int) -> bool:
+    """Whether the item at `at` belongs to the same number or code as the one before it."""
+    this, before = of[at], of[at - 1] if at else None
+    if before is None:
+        return False
+    if this.is_figure and before.is_figure:
+        return not this.opens
+    spelt = [item.norm.startswith("letter ") or item.is_figure for item in (before, this)]
+    return all(spelt) and (this.norm.startswith("letter ") or before.norm.startswith("letter "))
 
 
 def _split_differs(ours: Sequence[Item], a: int, theirs: Sequence[Item], b: int) -> bool:
@@ -307,9 +352,7 @@ def _split_differs(ours: Sequence[Item], a: int, theirs: Sequence[Item], b: int)
 def _difference(
     ours: Sequence[Item], a: int, b: int, theirs: Sequence[Item], c: int, d: int
 ) -> Difference:
-    if a == b:  # the other says something more: the items around the gap are in doubt
-        a, b = max(0, a - 1), min(len(ours), a + 1)
-    start, end = (ours[a].start, max(item.end for item in ours[a:b])) if a < b else (0, 0)
+    start, end = ours[a].start, max(item.end for item in ours[a:b])
     if c < d:
         return Difference(start, end, theirs[c].start, max(item.end for item in theirs[c:d]))
     return Difference(start, end, 0, 0)

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _PAUSE_FRAMES = 4
 """32 ms frames without speech that make a pause inside a number."""
 _PAUSE_CHANCE = 0.35
+_LEAST_SHARE = 0.8
+"""A reading with fewer of the words of another than this left something out."""
 _CLAUSE = re.compile(r"[^.;!?,]+[.;!?,]*\s*")
 
 
@@ -95,7 +97,10 @@ def read(
     for name, engine in ears.second:
         if engine is not None:
             listeners.append(listener(engine))
-            others.append(listeners[-1].read(ears.profile.beam))
+            other = listeners[-1].read(ears.profile.beam)
+            if len(other.split()) < _LEAST_SHARE * len(text.split()):  # it lost the thread
+                other = first.read(ears.profile.beam, prompted=False)
+            others.append(other)
         else:
             others.append(
                 first.read(
@@ -103,7 +108,7 @@ def read(
                 )
             )
     scores = _Scores(listeners)
-    readings = [text, *others[: len(listeners) - 1]]
+    readings = [text, *others]
     kept = _best(readings, scores)
     text = _spoken(kept, first, phrases, ears.rule.leak)
     if not text:
@@ -113,7 +118,7 @@ def read(
     words = _words(first.engine, tokens, aligned, window)
     text = " ".join(word.text for word in words)
     evidence = recheck.Evidence(
-        tuple(other for other in dict.fromkeys([*readings, *others]) if other != kept),
+        tuple(other for other in dict.fromkeys(readings) if other != kept),
         lambda start, end: min(
             (word.probability for word in _within(words, start, end)), default=1.0
         ),
@@ -126,34 +131,33 @@ def read(
 def _best(readings: list[str], scores: _Scores) -> str:
     """The reading that all models together find likeliest, a word at a time.
 
-    Readings that agree in all that is critical need no scoring: the first is kept.
+    Readings that agree in all that is critical need no scoring: the first is kept. One that
+    leaves out a good part of what another heard is not kept: a lost value is worse.
     """
     first, *others = readings
-    rivals = [other for other in dict.fromkeys(others) if differences(first, other)]
-    if not rivals:
-        return first
-
-    def likelihood(text: str) -> float:
-        return scores.score(text) / max(1, len(text.split())) if text else -math.inf
-
-    return max([first, *rivals], key=likelihood)
+    rivals = [first, *(other for other in dict.fromkeys(others) if differences(first, other))]
+    longest = max(len(each.split()) for each in rivals)
+    rivals = [each for each in rivals if len(each.split()) >= _LEAST_SHARE * longest]
+    if len(rivals) == 1:
+        return rivals[0]
+    return max(rivals, key=lambda text: scores.score(text) / max(1, len(text.split())))
 
 
 def unrepeated(text: str) -> str:
     """`text` without a phrase of three or more words that is repeated at once.
 
     A model that has come to the end of the sound says its last phrases again. Shorter
-    repetitions ("zero zero") are speech, unless there are six and more of them.
+    repetitions ("zero zero") are speech, unless there are eight and more of them.
     """
     words = text.split()
     keys = [word.strip(".,;:!?").casefold() for word in words]
     at = 0
     while at < len(keys):
-        for size in range(min(24, (len(keys) - at) // 2), 0, -1):
+        for size in range(1, min(24, (len(keys) - at) // 2) + 1):
             times = 1
             while keys[at + times * size : at + (times + 1) * size] == keys[at : at + size]:
                 times += 1
-            if times > (1 if size >= 3 else 5):
+            if times > (1 if size >= 3 else 7):
                 del keys[at + size : at + times * size]
                 del words[at + size : at + times * size]
                 break

@@ -9,6 +9,7 @@ fitted on one part of a development set and are data (speech.toml).
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
 
 READ_OTHERWISE = "a second reading of the same sound differs"
 SOUNDS_LIKE = "another wording fits the sound about as well"
-NEITHER = "a word that sounds like serviceable and like unserviceable"
+UNCLEAR = "words that can't be told from others by ear"
+UNLIKELY = "a word beside it fits the sound badly"
 
 
 class Scorer(Protocol):
@@ -52,9 +54,8 @@ def suspicions(
 ) -> tuple[Suspicion, ...]:
     """Stretches of `text` that the audio doesn't bear out; at most `most` rivals are scored."""
     found = [*_read_otherwise(text, evidence.others)]
-    found += [
-        Suspicion(start, end, (), 0.0, NEITHER) for start, end in rivals.misheard_verdicts(text)
-    ]
+    found += [Suspicion(start, end, (), 0.0, UNCLEAR) for start, end in rivals.doubtful(text)]
+    found += _unlikely(text, evidence, rule)
     left = [rival for rival in rivals.of(text) if not _covered(rival, found)]
     worth = [rival for rival in left if _worth_scoring(rival, evidence, rule)][:most]
     if worth:
@@ -84,13 +85,22 @@ def _read_otherwise(text: str, others: Sequence[str]) -> Iterator[Suspicion]:
                 )
 
 
+def _unlikely(text: str, evidence: Evidence, rule: Recheck) -> Iterator[Suspicion]:
+    """A word that the audio hardly bears out puts its neighbours in doubt with it."""
+    spans = [match.span() for match in re.finditer(r"\S+", text)]
+    for at, (start, end) in enumerate(spans):
+        if evidence.least_chance(start, end) < rule.unlikely:
+            first, last = spans[max(0, at - 1)][0], spans[min(len(spans) - 1, at + 1)][1]
+            yield Suspicion(first, last, (), 0.0, UNLIKELY)
+
+
 def _covered(rival: Rival, found: Iterable[Suspicion]) -> bool:
     return any(each.start < rival.end and rival.start < each.end for each in found)
 
 
 def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
     """Scoring costs time; a figure that the model was sure of has no near rival but a teen."""
-    if rival.kind in ("teen", "homophone"):
+    if rival.kind in ("teen", "homophone") or "serviceable" in rival.other:
         return True
     if evidence.least_chance(rival.start, rival.end) < rule.sure:
         return True
@@ -98,7 +108,7 @@ def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
 
 
 def _threshold(rival: Rival, evidence: Evidence, rule: Recheck) -> float:
-    if rival.kind == "teen":
+    if rival.kind == "teen" or "serviceable" in rival.other:
         return rule.teen
     if rival.kind == "group" and evidence.paused(rival.start, rival.end):
         return rule.paused

@@ -37,6 +37,28 @@ _HOMOPHONE = re.compile(
     rf"\b(to|too|for|free|tree|won|ate)\b[ -](?=(?:\d|{_SMALL})\b|\d)", re.IGNORECASE
 )
 _SERVICE = re.compile(r"\b(?:(?:and|in|an|on|are|a|un) )?\w*s[eu]r[vf]\w*[ai]ble\b", re.IGNORECASE)
+_FIGURE = rf"(?:\d[\d.]*|niner|(?:{_SMALL}))"
+_LETTER = (
+    "alfa|alpha|bravo|charlie|delta|echo|foxtrot|golf|hotel|india|juliett?|kilo|lima|mike|november|"
+    "oscar|papa|quebec|romeo|sierra|tango|uniform|victor|whisk(?:e?)y|x-ray|yankee|zulu|dash|slash"
+)
+_AMONG = re.compile(
+    rf"(?P<doubt>\b(?:{_FIGURE}[ -](?:too|for|or|oh|er|free|won|ate)"
+    rf"|(?:{_LETTER})[ -](?:to|too|for|or|oh|er|free|won|ate))[ -]{_FIGURE}\b)",
+    re.IGNORECASE,
+)
+_LEADING = re.compile(
+    rf"(?:^|[.;!?,] )(?P<doubt>(?:to|too|for|free|won|ate) {_FIGURE}(?!\w))", re.IGNORECASE
+)
+_BROKEN = re.compile(
+    rf"(?P<doubt>\b(?:(?:{_LETTER})[.,;] (?:{_LETTER}|{_FIGURE})(?:-?\d+)*"
+    rf"|{_FIGURE}[.,;]? (?!dash|slash)\w+,? (?:dash|slash)[ -]{_FIGURE}"
+    rf"|(?:dash|slash)[ -](?!{_FIGURE}|{_LETTER})\w+[ -]{_FIGURE})(?!\w))",
+    re.IGNORECASE,
+)
+_REPEATED = re.compile(
+    r"(?P<doubt>\b(?:(\d)(?:[ ,-]+\2){2,}|(?:zero[ ,-]+){2,}zero|0{3,}\d*)\b)", re.IGNORECASE
+)
 _WORD = re.compile(r"[A-Za-z]+")
 
 
@@ -114,6 +136,19 @@ def _verdicts(text: str) -> Iterator[Rival]:
             yield Rival(*match.span(), "not within", "verdict")
         elif word in ("foot", "inch") and "pound" in after:
             yield Rival(*match.span(), "inch" if word == "foot" else "foot", "unit")
+
+
+def doubtful(text: str) -> Iterator[tuple[int, int]]:
+    """Stretches that are in doubt as they stand, whatever their score.
+
+    A word that sounds like a figure among figures or letters ("880 dash to 9", "nine or five"),
+    or at the beginning of a clause before a number ("To 8.2 volts"), and a figure written three
+    times and more one by one, since nobody can count them by ear.
+    """
+    for pattern in (_AMONG, _LEADING, _REPEATED, _BROKEN):
+        for match in pattern.finditer(text):
+            yield match.span("doubt")
+    yield from misheard_verdicts(text)
 
 
 def misheard_verdicts(text: str) -> Iterator[tuple[int, int]]:

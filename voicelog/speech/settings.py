@@ -54,6 +54,7 @@ class Recheck:
     other: float
     paused: float
     sure: float
+    unlikely: float
     leak: float
 
 
