@@ -173,7 +173,7 @@ class ClusterHands:
             future = client.submit(
                 remote.hear,
                 json.dumps(order),
-                [data for _, data in ready],
+                [path.read_bytes() for _, path in ready],
                 key=f"voicelog-{my_name()}-{next(self._number)}",
                 workers=workers if self._unfit else None,
                 pure=False,

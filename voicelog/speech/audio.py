@@ -58,7 +58,8 @@ class _Decoded:
     holes_s: float
 
 
-def _demuxer(data: bytes) -> str | None:
+def demuxer_of(data: bytes) -> str | None:
+    """FFmpeg's name for the container that begins with `data`; None: not on the list."""
     for offset, magic, name in _DEMUXERS:
         if data[offset : offset + len(magic)] == magic:
             return name
@@ -89,7 +90,7 @@ def _read(path: Path) -> bytes:
         raise AudioError(f"{path}: can't be read ({error.strerror})") from error
 
 
-def _frames(container: Any, stream: Any, damage: list[int]) -> Iterator[Any]:
+def frames(container: Any, stream: Any, damage: list[int]) -> Iterator[Any]:
     """Decoded frames; packets that are damaged are counted and skipped."""
     import av
 
@@ -102,22 +103,33 @@ def _frames(container: Any, stream: Any, damage: list[int]) -> Iterator[Any]:
             damage[0] += 1
 
 
-def _decode(data: bytes, demuxer: str, name: str) -> _Decoded:
+def opened(source: Any, demuxer: str) -> Any:
+    """The container, by that demuxer alone; nothing else may be opened from inside it."""
     import av
 
     options = {"protocol_whitelist": "none", "format_whitelist": demuxer}
-    with av.open(
-        io.BytesIO(data), format=demuxer, options=options, metadata_errors="ignore"
-    ) as container:
+    return av.open(source, format=demuxer, options=options, metadata_errors="ignore")
+
+
+def length_s(container: Any, stream: Any) -> float | None:
+    """Seconds that the container declares, if it does."""
+    import av
+
+    if stream.duration and stream.time_base:
+        return float(stream.duration * stream.time_base)
+    length = getattr(container, "duration", None)
+    return length / av.time_base if length else None
+
+
+def _decode(data: bytes, demuxer: str, name: str) -> _Decoded:
+    import av
+
+    with opened(io.BytesIO(data), demuxer) as container:
         stream = next(iter(container.streams.audio), None)
         if stream is None:
             what = "a video without sound" if container.streams.video else "no sound"
             raise AudioError(f"{name}: holds {what}; record it again with the microphone on")
-        declared_s = None
-        if stream.duration and stream.time_base:
-            declared_s = float(stream.duration * stream.time_base)
-        elif length := getattr(container, "duration", None):
-            declared_s = length / av.time_base
+        declared_s = length_s(container, stream)
         if declared_s is not None and declared_s > MAX_DURATION_S + 1:
             raise _too_long(name)
         resampler = av.AudioResampler(format="flt", layout="mono", rate=RATE_HZ)
@@ -133,7 +145,7 @@ def _decode(data: bytes, demuxer: str, name: str) -> _Decoded:
             if count > MAX_DURATION_S * RATE_HZ:
                 raise _too_long(name)
 
-        for frame in _frames(container, stream, damage):
+        for frame in frames(container, stream, damage):
             if frame.is_corrupt:
                 damage[0] += 1
             if frame.pts is not None and frame.time_base:
@@ -169,11 +181,11 @@ def load(source: Path | bytes, name: str = "recording") -> Audio:
         data = source
     if not data:
         raise AudioError(f"{name}: is empty; record it again")
-    demuxer = _demuxer(data)
+    demuxer = demuxer_of(data)
     if demuxer is None:
         what = "is a text, not a recording" if _looks_like_text(data) else "is no known recording"
         raise AudioError(f"{name}: {what}; voicelog reads {READS}")
-    _check_chunks(data, name)
+    check_chunks(data, len(data), name)
     try:
         decoded = _decode(data, demuxer, name)
     except (av.FFmpegError, ValueError, EOFError) as error:
@@ -190,11 +202,11 @@ def load(source: Path | bytes, name: str = "recording") -> Audio:
     )
 
 
-def _check_chunks(data: bytes, name: str) -> None:
+def check_chunks(data: bytes, total: int, name: str) -> None:
     """FFmpeg shortens the sound of these containers to what is there; the header says what was.
 
     A recorder that streams leaves the size open (0 or all bits set) and fills it in at the end,
-    if at all.
+    if at all. `data` are the first of `total` bytes.
     """
     kind = (data[:4], data[8:12])
     if kind == (b"RIFF", b"WAVE"):
@@ -207,7 +219,7 @@ def _check_chunks(data: bytes, name: str) -> None:
         return
     while at + 4 + width <= len(data):
         size = int.from_bytes(data[at + 4 : at + 4 + width], order)  # type: ignore[arg-type]
-        left = len(data) - at - 4 - width
+        left = total - at - 4 - width
         if data[at : at + 4] == wanted:
             if 0 < size < 1 << (8 * width - 1) and left < size:
                 raise AudioError(

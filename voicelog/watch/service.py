@@ -143,7 +143,7 @@ class Watch:
 
         Raises VoicelogError when it was taken under another heading.
         """
-        sound.load(data, name)
+        intake.check(data, name)
         wanted = intake.request(self._store.audio.keep(data), name, heading)
         for other in self._store.jobs.of_audio(wanted.audio):
             if other.state != "failed" and other.request.token != wanted.token:

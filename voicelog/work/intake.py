@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from voicelog.errors import AudioError
 from voicelog.records import Request
 from voicelog.speech import audio as sound
+from voicelog.speech import stream
 from voicelog.work.task import Task
 
 if TYPE_CHECKING:
@@ -53,17 +54,28 @@ def take(store: Store, data: bytes, name: str, heading: Heading) -> Job:
     It is decoded once to see that it is a recording: what can't be used is refused here and
     leaves nothing behind. Raises AudioError, CardError, RecordError.
     """
-    sound.load(data, name)
+    check(data, name)
     return store.jobs.queue(request(store.audio.keep(data), name, heading))
 
 
 def take_file(store: Store, path: Path, heading: Heading) -> Job:
     """The same for a file. Raises AudioError when it is missing or no recording, too."""
+    if path.is_file() and stream.is_long(path):
+        next(stream.slices(path, str(path)))
+        return store.jobs.queue(request(store.audio.keep(path.read_bytes()), str(path), heading))
     heard = sound.load(path)
     kept = store.audio.keep(path.read_bytes())
     if kept != heard.sha256:
         raise AudioError(f"{path}: was written to meanwhile; try again when it is complete")
     return store.jobs.queue(request(kept, str(path), heading))
+
+
+def check(data: bytes, name: str) -> None:
+    """Decode a recording, or the beginning of a long one. Raises AudioError."""
+    if stream.is_long(data):
+        next(stream.slices(data, name))
+    else:
+        sound.load(data, name)
 
 
 def task(store: Store, request: Request) -> Task:

@@ -8,20 +8,27 @@ from __future__ import annotations
 
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime  # noqa: TC003 — read when a task arrives
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from voicelog.errors import AudioError, CardError, NoSpeech
-from voicelog.objects import RATE_HZ, Audio, Card, Draft, Reason, Take
+from voicelog.objects import RATE_HZ, Audio, Card, Draft, Reason, Take, Transcript
 from voicelog.speech import audio as sound
+from voicelog.speech import stream
 from voicelog.work import announcement
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from voicelog.pipeline import Chain
     from voicelog.work.announcement import Announcement
+
+Source = bytes | Path
+"""A recording: its bytes, or where they lie on this machine."""
 
 OPENING_S = 20.0
 """How much of a recording is listened to for its heading when the card is not known."""
@@ -57,7 +64,9 @@ _READING = threading.RLock()
 """Reading is quick and done one at a time; only listening goes on side by side."""
 
 
-def perform(chain: Chain, work: Sequence[tuple[Task, bytes]], lanes: int = 1) -> tuple[Result, ...]:
+def perform(
+    chain: Chain, work: Sequence[tuple[Task, Source]], lanes: int = 1
+) -> tuple[Result, ...]:
     """A result for each task, in order; a recording that can't be used is its own error.
 
     `lanes` recordings are heard side by side; the chain's recogniser must be made for it.
@@ -69,21 +78,64 @@ def perform(chain: Chain, work: Sequence[tuple[Task, bytes]], lanes: int = 1) ->
         return tuple(pool.map(lambda each: _perform(chain, *each), work))
 
 
-def _perform(chain: Chain, task: Task, data: bytes) -> Result:
+def _perform(chain: Chain, task: Task, source: Source) -> Result:
     try:
-        return _draft(chain, task, sound.load(data, task.name))
+        if stream.is_long(source):
+            return _draft(chain, task, partial(_hear_long, chain, source, task.name))
+        data = source if isinstance(source, bytes) else source.read_bytes()
+        return _draft(chain, task, partial(_hear, chain, sound.load(data, task.name)))
     except NoSpeech:
         return Result(error=f"{task.name}: nobody speaks in this recording; record it again")
     except (AudioError, CardError) as error:
         return Result(error=str(error))
 
 
-def _draft(chain: Chain, task: Task, audio: Audio) -> Result:
+def _hear(
+    chain: Chain, audio: Audio, card: Card | None, step: str | None, opening: bool = False
+) -> Take:
+    if opening:
+        audio = replace(audio, samples=audio.samples[: round(OPENING_S * RATE_HZ)])
+    return chain.hear(audio, card, step)
+
+
+def _hear_long(
+    chain: Chain,
+    source: Source,
+    name: str,
+    card: Card | None,
+    step: str | None,
+    opening: bool = False,
+) -> Take:
+    """Slice by slice, so that memory does not grow with the recording. Raises NoSpeech."""
+    parts: list[Transcript] = []
+    offset_s, sha256 = 0.0, ""
+    for piece in stream.slices(source, name):
+        if opening:
+            return _hear(chain, piece, card, step, opening=True)
+        sha256 = piece.sha256
+        with suppress(NoSpeech):
+            heard = chain.hear(piece, card, step).transcript
+            parts.append(_later(heard, offset_s))
+        offset_s += piece.duration_s
+    if not parts:
+        raise NoSpeech(f"{name}: nobody speaks in this recording; record it again")
+    return Take(replace(Transcript.joined(tuple(parts)), duration_s=offset_s), sha256)
+
+
+def _later(transcript: Transcript, by_s: float) -> Transcript:
+    words = tuple(
+        replace(word, start_s=round(word.start_s + by_s, 2), end_s=round(word.end_s + by_s, 2))
+        for word in transcript.words
+    )
+    return replace(transcript, words=words)
+
+
+def _draft(chain: Chain, task: Task, hear: Callable[..., Take]) -> Result:
     known = {card.number: card for card in task.cards}
-    said = _opening(chain, task, audio, known) if task.announced and not task.card else None
+    said = _opening(hear, task, known) if task.announced and not task.card else None
     card = _card(task, known, said)
     step = task.step or _step(card, said)
-    take = chain.hear(audio, card, step)
+    take = hear(card, step)
     if task.announced:
         with _READING:
             again = announcement.parse(take.transcript, known, task.orders)
@@ -103,11 +155,10 @@ def _draft(chain: Chain, task: Task, audio: Audio) -> Result:
     return Result(draft, order)
 
 
-def _opening(chain: Chain, task: Task, audio: Audio, known: dict[str, Card]) -> Announcement | None:
+def _opening(hear: Callable[..., Take], task: Task, known: dict[str, Card]) -> Announcement | None:
     """The heading, listened for without a card's vocabulary."""
-    opening = replace(audio, samples=audio.samples[: round(OPENING_S * RATE_HZ)])
     try:
-        heard = chain.hear(opening)
+        heard = hear(None, None, opening=True)
     except NoSpeech:
         return None
     with _READING:

@@ -16,6 +16,7 @@ from voicelog.work.task import Result, perform
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
+    from pathlib import Path
 
     from voicelog.pipeline import Chain
     from voicelog.records import Job, Store
@@ -106,25 +107,25 @@ class Worker:
     def _work(self, jobs: tuple[Job, ...]) -> None:
         chain = self._chain = self._chain or self._make()
         work = [
-            (job, intake.task(self._store, job.request), data)
-            for job, data in prepared(self._store, jobs)
+            (job, intake.task(self._store, job.request), path)
+            for job, path in prepared(self._store, jobs)
         ]
         try:
-            results = perform(chain, [(task, data) for _, task, data in work], self._lanes)
+            results = perform(chain, [(task, path) for _, task, path in work], self._lanes)
         except VoicelogError:
             raise
         except Exception:
             log.exception("a batch failed; its recordings are tried one by one")
-            for job, task, data in work:
-                self._alone(chain, job, task, data)
+            for job, task, path in work:
+                self._alone(chain, job, task, path)
             return
         for (job, *_), result in zip(work, results, strict=True):
             close(self._store, job, result)
 
-    def _alone(self, chain: Chain, job: Job, task: Task, data: bytes) -> None:
+    def _alone(self, chain: Chain, job: Job, task: Task, path: Path) -> None:
         """One recording; what it breaks counts as a try, and the last one gives it up."""
         try:
-            (result,) = perform(chain, [(task, data)])
+            (result,) = perform(chain, [(task, path)])
         except VoicelogError:
             raise
         except Exception as error:
@@ -134,13 +135,13 @@ class Worker:
             close(self._store, job, result)
 
 
-def prepared(store: Store, jobs: Iterable[Job]) -> list[tuple[Job, bytes]]:
+def prepared(store: Store, jobs: Iterable[Job]) -> list[tuple[Job, Path]]:
     """Each job with its recording; one whose recording or card is gone fails here."""
     ready = []
     for job in jobs:
         try:
             intake.task(store, job.request)
-            ready.append((job, store.audio.read(job.request.audio)))
+            ready.append((job, store.audio.path(job.request.audio)))
         except HomeError:
             raise
         except RecordError as error:
