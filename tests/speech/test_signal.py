@@ -67,3 +67,9 @@ def test_a_headset_is_fit_and_a_muffled_microphone_is_told() -> None:
     assert signal.check(headset, SPEECH, LIMITS) == ()
     muffled = workshop.limit_band(wide, 50, 1000)
     assert any("Muffled" in each for each in signal.check(muffled, SPEECH, LIMITS))
+
+
+@pytest.mark.parametrize("beyond", [0, 1, 400, 511])
+def test_speech_up_to_the_very_end_is_measured(beyond: int) -> None:
+    samples = talk()[RATE_HZ : 2 * RATE_HZ + 37]
+    assert signal.check(samples, ((0, len(samples) + beyond),), LIMITS) == ()

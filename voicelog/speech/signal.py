@@ -40,7 +40,10 @@ class Quality:
 
 
 def measure(samples: np.ndarray, speech: tuple[Span, ...]) -> Quality:
-    """Measure a recording in which `speech` was found. Needs at least one stretch."""
+    """Measure a recording in which `speech` was found. Needs at least one stretch.
+
+    The last stretch may reach beyond the samples: the detector fills up its last frame.
+    """
     count = len(samples) // _FRAME
     frames = samples[: count * _FRAME].reshape(count, _FRAME)
     power = np.mean(np.square(frames, dtype=np.float64), axis=1)
@@ -87,7 +90,8 @@ def _bandwidth(samples: np.ndarray, speech: tuple[Span, ...]) -> float:
     """Frequency below which 99.9 % of the power of the speech lies."""
     total = np.zeros(257)
     for start, end in speech:
-        piece = samples[start : start + (end - start) // 512 * 512].reshape(-1, 512)
+        piece = samples[start:end]
+        piece = piece[: len(piece) // 512 * 512].reshape(-1, 512)
         total += np.square(np.abs(np.fft.rfft(piece * np.hanning(512), axis=1))).sum(axis=0)
     if total.sum() <= 0:
         return RATE_HZ / 2
