@@ -35,6 +35,7 @@ _MONTHS = {
     for name in names
 }  # fmt: skip
 _NUMERIC_SIGNS = frozenset("-/.")
+_YEARS = range(1900, 2200)
 _CENTURY = 2000  # a year in two figures is of this century; asked about all the same
 _SEPARATORS = frozenset({"slash", "stroke", "dash", "dot"})
 _CODES = frozenset({"serial", "part", "batch", "lot", "tool", "number"})
@@ -129,8 +130,11 @@ class _Dates:
         if len(first) == 4 and len(second) <= 2 and len(third) <= 2:
             return self._date(at, at + 5, int(third), int(second), int(first))
         if len(third) == 4 and len(first) <= 2 and len(second) <= 2:
+            if int(third) not in _YEARS:
+                return None  # "bolts 1-6-1300"
             return self._either(at, int(first), int(second), int(third))
-        if texts[1] == "/" and all(len(text) == 2 for text in (first, second, third)):
+        named = at < self._named_until and max(map(len, (first, second, third))) == 2 == len(third)
+        if texts[1] == "/" and (named or all(len(text) == 2 for text in (first, second, third))):
             return self._either(at, int(first), int(second), _CENTURY + int(third), short=True)
         return None
 
@@ -232,7 +236,7 @@ class _Dates:
         number = self._numerals(at).whole_number(at)
         if number is None:
             return None
-        if 1900 <= number.value <= 2199:
+        if number.value in _YEARS:
             return int(number.value), number.last, False
         if 20 <= number.value <= 99 and len(number.digits) == 2:
             return _CENTURY + int(number.value), number.last, True

@@ -55,6 +55,8 @@ _REACH = 5
 """Words that may stand between a cue and the verb before its identifier."""
 _SHORTEST = 4
 """Characters of a written code that is taken for one without a cue."""
+_REPAIRS = frozenset({"correction", "sorry", "negative", "mean", "rather", "wait"})
+_BETWEEN_REPAIRS = frozenset({",", ".", ";", "-", "…", "i", "no", "it's", "that's", "say", "again"})
 _WORDS_OF_ONE_LETTER = frozenset({"a", "i", "o"})
 
 
@@ -84,17 +86,43 @@ def identifiers(doc: Doc) -> None:
 
 def _read(passage: Passage) -> Iterator[Mention]:
     index = 0
+    repaired = -1
+    """Where a code follows the word that takes back the one before it."""
     while index < len(passage.atoms):
         if passage.claims[index]:
             index += 1
             continue
-        found = _cued(passage, index) or _by_form(passage, index)
+        found = _repaired(passage, index) if index == repaired else None
+        found = found or _cued(passage, index) or _by_form(passage, index)
         if found is None:
             index += 1
             continue
         mention, last = found
         yield mention
         index = last
+        repaired = _behind_repair(passage, index)
+
+
+def _behind_repair(passage: Passage, at: int) -> int:
+    """Index behind "correction" and its like at `at`; -1 when something else follows."""
+    index = at
+    heard = False
+    while index < len(passage.atoms) and index < at + _REACH + 2:
+        text = passage.atoms[index].text
+        if text in _REPAIRS:
+            heard = True
+        elif text not in _BETWEEN_REPAIRS:
+            return index if heard else -1
+        index += 1
+    return -1
+
+
+def _repaired(passage: Passage, at: int) -> tuple[Mention, int] | None:
+    """ "alpha one two, correction, alpha one three": the second needs no cue of its own."""
+    code = _code(passage, at)
+    if code is None or not code.figures or not (code.letters or code.figures > 2):
+        return None
+    return _mention(passage, at, code, CodeCue(None, None, None))
 
 
 # --- where a code begins --------------------------------------------------------------
@@ -354,7 +382,10 @@ class _Spelling:
         return self._separator(at) or self._spelt(at) or self._figures(at) or self._written(at)
 
     def _past_comma(self, at: int) -> int:
-        """Behind a comma between figures dictated one by one: "hotel kilo 2, 1, dash 3, 3"."""
+        """Behind a comma between figures dictated one by one ("hotel kilo 2, 1, dash 3, 3"),
+        and behind the full stops of an abbreviation ("C.B. 0-0-8-1")."""
+        if self._dotted(at):
+            return at + 1
         if not self._pieces or self._atoms[at].text != "," or at + 1 >= len(self._atoms):
             return at
         if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
@@ -365,6 +396,16 @@ class _Spelling:
         alone = at + 2 >= len(self._atoms) or self._atoms[at + 2].text in (",", ".", "-")
         figure = after.shape == "digits" and len(after.text) == 1
         return at + 1 if figure and alone else at
+
+    def _dotted(self, at: int) -> bool:
+        """Whether the full stop at `at` only marks the letter before it as an abbreviation."""
+        if not self._pieces or self._atoms[at].text != "." or not self._atoms[at].glued:
+            return False
+        letter, more = self._atoms[at - 1], self._atoms[at + 1 : at + 3]
+        if letter.shape != "word" or len(letter.text) > 1 or not more:
+            return False
+        single = more[0].shape == "word" and len(more[0].text) == 1
+        return more[0].shape == "digits" or (single and len(more) > 1 and more[1].text == ".")
 
     def _phrase(self, at: int, table: dict[tuple[str, ...], str]) -> tuple[str, int] | None:
         for length in (2, 1):
@@ -581,6 +622,12 @@ def _mention(
         doubts.append("pattern_misfit")
         alternatives += _fitting(value, code.bare, spec.pattern)
     alternatives += [other for other in _look_alikes(value, code.bare) if other not in alternatives]
+    if any(
+        atom.text == "er" and atom.glued and passage.atoms[first + place].text.endswith("9")
+        for place, atom in enumerate(passage.atoms[first + 1 : code.last])
+    ):  # "447-9er": niner, or nine and R
+        alternatives.insert(0, f"{value}R")
+        doubts.append("letter_by_sound")
     niner = re.fullmatch(r"([0-9]*9)R", value)
     if niner is not None:  # "niner" was cut into "9" and "r"
         alternatives.insert(0, Decimal(niner[1]))

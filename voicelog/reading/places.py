@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
-from voicelog.reading.spoken import letter_names
+from voicelog.reading.spoken import letter_names, lexemes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 LINKS = frozenset({
     "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",
     "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "still", "just",
-    "to", "done", "checked", "torqued",
+    "to", "done", "checked", "torqued", "it's", "that's", "they're", "'s",
 })  # fmt: skip
 """Words between a position and its value."""
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
@@ -131,6 +131,10 @@ class Places:
             if len(atom.text) <= 4:
                 yield int(atom.text), at + 1
             return
+        figure = self._contracted(at)
+        if figure is not None:
+            yield figure, at + 1
+            return
         numerals = self._passage.numerals(at)
         pair = numerals.pair(at)
         if pair is not None:
@@ -139,6 +143,13 @@ class Places:
         single = numerals.figures(at)
         if single is not None and len(single[0]) == 1:
             yield int(single[0]), single[1]
+
+    def _contracted(self, at: int) -> int | None:
+        """The figure of "three's" ("three is"), which is always a place."""
+        text = self._text(at)
+        lexeme = lexemes().get((text.removesuffix("'s"),)) if text.endswith("'s") else None
+        counts = lexeme is not None and lexeme.kind in ("figure", "teen")
+        return lexeme.value if lexeme is not None and counts else None
 
     def _is_value(self, last: int, first: int | None = None) -> bool:
         """Whether the number that ends at `last` is a value: a unit or decimals follow, or it

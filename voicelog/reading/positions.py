@@ -272,6 +272,9 @@ class _Finder(Fused):
             return self._worded_phrase(at, phrase)
         if known.many and self._text(after) in ("all", "both"):
             last = after + 1
+            counted = self._counted(last)
+            if counted is not None and counted[0] == len(groups[0].positions):
+                last = counted[1]
             return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
         if known.many and not self._names_places(after, colon=colon):
             return None
@@ -563,7 +566,7 @@ class _Finder(Fused):
             "the",
             "same",
         )
-        if not self._value_follows(end) and not verb:
+        if not self._value_follows(end) and not verb and self._contracted(end - 1) is None:
             return None
         groups = self._context.groups
         if link == end and len(values) == 1:

@@ -46,7 +46,7 @@ _SPELLINGS = {
     "center": "centre", "tire": "tyre", "gage": "gauge", "fiber": "fibre", "temp": "temperature",
     "temps": "temperature", "pres": "pressure", "press": "pressure", "lefthand": "left",
     "righthand": "right", "colour": "color", "nr": "number", "qty": "quantity",
-    "cal": "calibration", "insp": "inspection", "serials": "serial",
+    "cal": "calibration", "insp": "inspection", "serials": "serial", "teeth": "tooth",
 }  # fmt: skip
 FILLERS = {"", "the", "a", "an", "of", "all", "both", "is", "are", "was", "were", "been"}
 _GLUE = {"-", "/", "'", "’"}
