@@ -21,6 +21,7 @@ from voicelog.cli import (
     orders,
     people,
     review,
+    serve,
     tools,
     watch,
 )
@@ -56,7 +57,7 @@ def _common(
     """Options that stand before every command."""
 
 
-for room in (demo, notes, watch, review, kept):
+for room in (demo, notes, watch, review, serve, kept):
     room.add_to(app)
 for name, group in {
     "card": cards,

@@ -151,6 +151,127 @@ def remake(
     typer.echo(f"{made} recordings in {out}")
 
 
+@app.command()
+def faults(
+    times: Annotated[int, typer.Option(min=5, help="How many kills.")] = 200,
+    seconds: Annotated[float, typer.Option(help="How long eight writers work at once.")] = 60,
+) -> None:
+    """Kill the store at random moments, fill its disk, let eight write at once."""
+    from voicelog.bench import faults as bench
+
+    with shared.counter("killing") as move:
+        rows = bench.run(times, seconds=seconds, progress=move)
+    shared.print_rows(
+        [
+            {
+                "trouble": row.trouble,
+                "times": str(row.times),
+                "acknowledged": str(row.acknowledged),
+                "lost": str(row.lost),
+                "doubled": str(row.doubled),
+                "faults": "; ".join(row.faults) or "0",
+            }
+            for row in rows
+        ],
+        as_json=False,
+    )
+    if not all(row.good for row in rows):
+        raise typer.Exit(1)
+
+
+@app.command()
+def store(
+    records: Annotated[int, typer.Option(min=1000, help="How many records.")] = 1_000_000,
+) -> None:
+    """Fill a store with invented records; time what people wait for."""
+    from voicelog.bench import store as bench
+
+    with shared.counter("generating") as move:
+        result = bench.run(records, progress=move)
+    shared.print_rows(
+        [
+            {
+                "what": row.what,
+                "median ms": f"{row.median_ms:.2f}",
+                "worst ms": f"{row.worst_ms:.1f}",
+                "allowed ms": "" if row.allowed_ms is None else f"{row.allowed_ms:.0f}",
+            }
+            for row in result.rows
+        ],
+        as_json=False,
+    )
+    typer.echo(
+        f"{result.records} records, {result.lines} ledger lines, {result.megabytes:.0f} MB, "
+        f"{result.faults} faults, peak {result.peak_mb or 0:.0f} MB"
+    )
+
+
+@app.command("export")
+def exports(
+    records: Annotated[int, typer.Option(min=1, help="Records of four values.")] = 100_000,
+    sheets: Annotated[int, typer.Option(min=1, help="Printed work orders.")] = 100,
+) -> None:
+    """Time every format of the export, and take its memory."""
+    from voicelog.bench import export as bench
+
+    rows = []
+    with _ticking("exporting", 4) as tick:
+        for measured in bench.run(records, sheets):
+            rows.append(
+                {
+                    "format": measured.format,
+                    "records": str(measured.records),
+                    "seconds": f"{measured.seconds:.1f}",
+                    "processor s": f"{measured.cpu_s:.1f}",
+                    "peak MiB": f"{measured.peak_mib:.0f}",
+                }
+            )
+            tick()
+    shared.print_rows(rows, as_json=False)
+
+
+@app.command()
+def outside(
+    folder: Annotated[
+        Path, typer.Argument(help="Folder with nemo_itn/ and quantulum3/.", show_default=False)
+    ],
+    every: Annotated[bool, typer.Option("--all", help="List what doesn't apply, too.")] = False,
+) -> None:
+    """Read published test cases: spoken and written numbers, units, dates."""
+    from voicelog.bench import outside as bench
+    from voicelog.errors import ConfigError
+
+    reports = bench.reports(folder)
+    if not reports:
+        raise ConfigError(f"{folder}: holds neither nemo_itn/ nor quantulum3/quantities.json")
+    shared.print_rows(
+        [
+            {
+                "file": report.name,
+                "passed": f"{report.passed}/{report.total}",
+                "not applicable": str(len(report.not_applicable)),
+                "failed": "; ".join(report.failed),
+            }
+            for report in reports
+        ],
+        as_json=False,
+    )
+    if every:
+        for report in reports:
+            for case, why in report.not_applicable:
+                typer.echo(f"{report.name}: {case}: {why}")
+
+
+@app.command()
+def waiting(
+    first: Annotated[int, typer.Option(min=1, help="Recordings to take the times from.")] = 16,
+) -> None:
+    """Simulate a site of 200 mechanics with the service times of this machine."""
+    from voicelog.bench import queueing
+
+    typer.echo(queueing.table(queueing.measured(first)))
+
+
 def _conditions(ladder: bool, real: bool, named: list[str] | None) -> tuple[Any, ...]:
     from voicelog.bench import noise
     from voicelog.errors import ConfigError

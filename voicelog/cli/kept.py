@@ -62,6 +62,7 @@ def export(
     """Write confirmed records, with a signed manifest beside them."""
     from voicelog import export as room
     from voicelog.records import Filter
+    from voicelog.web import site
 
     wanted = Filter(
         work_order=work_order,
@@ -76,7 +77,9 @@ def export(
         newest_first=False,
     )
     with shared.opened(context, home) as store, shared.counter("exporting") as count:
-        manifest = room.write(store, wanted, format.value, out, by=by, progress=count)
+        manifest = room.write(
+            store, wanted, format.value, out, by=by, house=site.load().name, progress=count
+        )
     typer.echo(
         f"{len(manifest.records)} records in {out}; check them anywhere with: voicelog verify {out}"
     )
@@ -108,6 +111,8 @@ def verify(
     if faults:
         raise Tampered(f"{checked}: {len(faults)} faults; keep it as it is and find out why")
     typer.echo(f"{checked}: everything is as it was signed")
+    if folder is not None:
+        typer.echo(f"signed with the key {room.read(folder).fingerprint}")
 
 
 def backup(
