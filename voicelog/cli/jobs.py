@@ -81,6 +81,10 @@ class Listening:
         from voicelog.speech import models
         from voicelog.work import crew, worker
 
+        if cluster is not None:
+            from voicelog.cluster import connection
+
+            connection.check(cluster)
         models.find(model)
         make = partial(worker.whisper, model, profile, crew.share(workers))
         return cls(make, model, profile, workers, cluster)
