@@ -16,6 +16,7 @@ from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.reading.asides import KINDS as ASIDES
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -86,8 +87,6 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     in_spots = Spans(mention for spot in spots for mention in spot.mentions)
     for cue in cues:
         cue.in_spot = in_spots.cover(cue.start, cue.end)
-    said = _without_verbs(_said(by_kind, cues, card, lexicon), text)
-    _repeat(said, procedure)
     moves = [(0, step)] if step is not None else []
     unknown = []
     for mention in by_kind.get("step", ()):
@@ -95,6 +94,9 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
             moves.append((mention.start, str(mention.value)))
         else:
             unknown.append(mention)
+    by_kind["term"] = terms = _without_strange_options(terms, in_spots, moves, lexicon)
+    said = _without_verbs(_said(by_kind, cues, card, lexicon), text)
+    _repeat(said, procedure)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
@@ -185,12 +187,34 @@ def _said(
     return said
 
 
+def _without_strange_options(
+    terms: Sequence[Mention],
+    in_spots: Spans,
+    moves: Sequence[tuple[int, str]],
+    lexicon: Lexicon,
+) -> list[Mention]:
+    """`terms` without positions ("blue phase") that another step has as an option."""
+    starts = [at for at, _ in moves]
+    kept = []
+    for term in terms:
+        index = bisect_right(starts, term.start) - 1
+        steps = {place[0] for place, chosen in lexicon.options.items() if str(term.value) in chosen}
+        strange = index >= 0 and steps and moves[index][1] not in steps
+        if not (strange and in_spots.cover(term.start, term.end)):
+            kept.append(term)
+    return kept
+
+
 def _meant(remark: Mention, lexicon: Lexicon) -> Iterator[Cue]:
     """The cue that a property stands for: "leaking" speaks of leaks."""
     for name in remark.qualifiers:
         if name.startswith("is:"):
-            canonical = lexicon.canonical(name.removeprefix("is:"))
+            condition = name.removeprefix("is:")
+            canonical = lexicon.canonical(condition)
             places = lexicon.places.get(canonical)
+            if not places and condition in talk().remarks.kin:
+                canonical = lexicon.canonical(talk().remarks.kin[condition])
+                places = lexicon.places.get(canonical)
             if places:
                 implied = {place: 0.6 * plainness for place, plainness in places.items()}
                 yield Cue(remark.start, remark.end, canonical, implied, remark)

@@ -195,6 +195,9 @@ def _phrases(positions: Iterable[str]) -> Iterator[tuple[Key, str]]:
     sides = {key(name): ways for name, ways in spoken().sides.items()}
     short = {key(way): ways for ways in spoken().sides.values() for way in ways if len(way) <= 4}
     letters = spoken().letters
+    initials = {key(position)[:1] for position in positions}
+    if len(initials) == 1:  # L1, L2 and L3 are phases; L1 and R1 are sides
+        short = {words: ways for words, ways in short.items() if len(words[0]) > 1}
     for position in positions:
         if _is_number(position):
             continue

@@ -139,6 +139,8 @@ def _is_statement(phrase: str) -> bool:
         return False
     if words[-1] in talk().remarks.particles:
         return True
+    if any(" ".join(words).endswith(f" {state}") for state in talk().remarks.state_pass):
+        return True
     return any(_predicates(word) and word not in talk().remarks.particles for word in words[1:])
 
 

@@ -31,6 +31,8 @@ _TO = frozenset({"to", "through", "thru", "-", "–", "—"})
 _BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"})
 _REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""
+_NUMBER_REACH = 10
+"""Atoms of a number with its unit, looked back on."""
 _OPENING = 6
 """Atoms behind the name of a field within which its list may begin."""
 _AFTER_AS = frozenset({"as", "all", "turn", "turned", "have", "has", "had", "been", "that's"})
@@ -99,7 +101,7 @@ class _Finder(Fused):
             last = index + 1
             if self._free(index):
                 for read in (self._whole_group, self._numbered, self._worded, self._side,
-                             self._continued, self._bare_range):  # fmt: skip
+                             self._continued, self._bare_range, self._behind_value):  # fmt: skip
                     found = read(index)
                     if found is not None:
                         mentions, last = found
@@ -483,6 +485,7 @@ class _Finder(Fused):
             groups = self._phrases.get(words)
             if groups is None or words[0].isdigit() or self._text(at - 1) in _AFTER_AS:
                 continue
+            groups = self._spelt_so(groups, words, at)
             short = len(words) == 1 and len(words[0]) < 2
             if short:
                 here = tuple(g for g in self._groups_here(at) if g in groups)
@@ -506,6 +509,17 @@ class _Finder(Fused):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _spelt_so(
+        self, groups: tuple[PositionGroup, ...], words: tuple[str, ...], at: int
+    ) -> tuple[PositionGroup, ...]:
+        """Those of `groups` that mean one position by `words`: of the field spoken of, else
+        those that spell it just so ("top" is "top" before it is "upper")."""
+        spoken = self._groups_here(at)
+        groups = tuple(group for group in groups if group in spoken) or groups
+        exact = tuple(g for g in groups if " ".join(words) == g.phrases[words].casefold())
+        groups = exact or groups
+        return tuple(g for g in groups if g.phrases[words] == groups[0].phrases[words])
 
     def _row(
         self, position: str, last: int, groups: Sequence[PositionGroup]
@@ -621,6 +635,45 @@ class _Finder(Fused):
         mentions = self._mentions(at, last, named, groups, {"group", "continued"}, ())
         self._enter(groups, values, last)
         return mentions, self._skip_value(last)
+
+    def _behind_value(self, at: int) -> Found | None:
+        """ "forty five foot pounds on one and three, forty four on two"."""
+        if at == 0 or self._text(at) not in ("on", "for"):
+            return None
+        context = self._context
+        running = context.running(at)
+        heard = context.heard if at - context.heard_at <= _REACH else ()
+        groups = tuple(g for g in (context.groups if running else heard) if g.numbers)
+        if not groups:
+            groups = self._numeric_here(at)
+            if not groups or not self._value_ends(at):
+                return None
+        start = self._number_sign(at + 1)
+        self._listing = groups
+        numbers = set(groups[0].numbers)
+        head = self._next_position(start, numbers)
+        if head is None:
+            return None
+        values = [head[0]]
+        last = self._more(values, head[1], numbers, many=True)
+        if self._free(last) and self._text(last) not in _BREAKS:
+            return None
+        named = tuple(groups[0].numbers[value] for value in values)
+        told = {"continued"} | ({"group"} if len(values) > 1 else set())
+        mentions = self._mentions(start, last, named, groups, told, ())
+        context.at = last
+        return mentions, last
+
+    def _value_ends(self, at: int) -> bool:
+        """Whether a number, perhaps with its unit, ends right before `at`."""
+        for first in range(max(0, at - _NUMBER_REACH), at):
+            if self._free(first):
+                number = self._passage.numerals(first).number(first)
+                if number is not None:
+                    unit = unit_words.find(self._atoms, number.last, at)
+                    if at in (number.last, number.last if unit is None else unit[1]):
+                        return True
+        return False
 
     # --- book-keeping ---------------------------------------------------------------
 

@@ -50,6 +50,7 @@ class RemarkWords:
     handed_over: frozenset[str]
     sounds_like_pass: frozenset[str]
     sounds_like_fail: frozenset[str]
+    kin: dict[str, str]
     opposites: dict[str, str]
 
 
