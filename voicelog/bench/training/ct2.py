@@ -1,0 +1,154 @@
+"""Weights in CTranslate2's binary format (version 6), and a low-rank adapter merged into them.
+
+The format, as written by CTranslate2 4.8 and seen in its own files, little-endian:
+
+    u32 version, string name of the specification, u32 its revision
+    u32 count, then for each variable: string name, u8 rank, u32 for each dimension,
+        u8 type, u32 bytes, the bytes
+    u32 count, then for each alias: string name, string name of the variable
+
+A string is u16 length (its final NUL counted) and the bytes.
+"""
+
+from __future__ import annotations
+
+import json
+import struct
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from voicelog.errors import ModelError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+VERSION = 6
+_TYPES = {0: "<f4", 1: "<i1", 2: "<i2", 3: "<i4", 4: "<f2"}
+_CODES = {np.dtype(name): code for code, name in _TYPES.items()}
+_MOST_HEADER = 1 << 20
+
+Tensors = dict[str, np.ndarray[Any, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """One `model.bin`: its variables by name, in the order of the file."""
+
+    spec: str
+    revision: int
+    tensors: Tensors
+    aliases: tuple[tuple[str, str], ...] = ()
+
+
+class _Reader:
+    def __init__(self, path: Path) -> None:
+        self.path, self.data, self.at = path, path.read_bytes(), 0
+
+    def take(self, count: int) -> bytes:
+        if self.at + count > len(self.data):
+            raise ModelError(f"{self.path}: ends in the middle; it is not a whole model.bin")
+        self.at += count
+        return self.data[self.at - count : self.at]
+
+    def number(self, kind: str) -> int:
+        return int(struct.unpack(f"<{kind}", self.take(struct.calcsize(kind)))[0])
+
+    def string(self) -> str:
+        return self.take(self.number("H"))[:-1].decode()
+
+
+def read(path: Path) -> Weights:
+    """The weights in `path`. Raises ModelError for another format, OSError."""
+    source = _Reader(path)
+    if source.number("I") != VERSION:
+        raise ModelError(f"{path}: not version {VERSION} of CTranslate2's format")
+    spec, revision = source.string(), source.number("I")
+    tensors: Tensors = {}
+    for _ in range(source.number("I")):
+        name = source.string()
+        shape = [source.number("I") for _ in range(source.number("B"))]
+        code = source.number("B")
+        if code not in _TYPES:
+            raise ModelError(f"{path}: {name} is of a type ({code}) that is not read here")
+        raw = source.take(source.number("I"))
+        tensors[name] = np.frombuffer(raw, _TYPES[code]).reshape(shape)
+    aliases = tuple((source.string(), source.string()) for _ in range(source.number("I")))
+    return Weights(spec, revision, tensors, aliases)
+
+
+def _string(text: str) -> bytes:
+    raw = text.encode() + b"\0"
+    return struct.pack("<H", len(raw)) + raw
+
+
+def write(weights: Weights, path: Path) -> None:
+    """`weights` as a file that `read` gives back bit for bit."""
+    parts = [struct.pack("<I", VERSION), _string(weights.spec)]
+    parts.append(struct.pack("<II", weights.revision, len(weights.tensors)))
+    for name, tensor in weights.tensors.items():
+        raw = tensor.tobytes()
+        parts.append(_string(name))
+        parts.append(struct.pack(f"<B{tensor.ndim}I", tensor.ndim, *tensor.shape))
+        parts += [struct.pack("<BI", _CODES[tensor.dtype], len(raw)), raw]
+    parts.append(struct.pack("<I", len(weights.aliases)))
+    parts += [_string(text) for alias in weights.aliases for text in alias]
+    path.write_bytes(b"".join(parts))
+
+
+# --- adapter ----------------------------------------------------------------------
+
+
+def read_adapter(path: Path) -> tuple[Tensors, dict[str, str]]:
+    """Tensors and metadata of a safetensors file of float16 and float32. Raises ModelError."""
+    data = path.read_bytes()
+    size = int.from_bytes(data[:8], "little")
+    try:
+        if not 0 < size <= min(_MOST_HEADER, len(data) - 8):
+            raise ValueError("its header is damaged")
+        header = json.loads(data[8 : 8 + size])
+        metadata = dict(header.pop("__metadata__", {}))
+        body, tensors = data[8 + size :], {}
+        for name, entry in header.items():
+            begin, end = entry["data_offsets"]
+            kind = {"F16": "<f2", "F32": "<f4"}[entry["dtype"]]
+            tensors[name] = np.frombuffer(body[begin:end], kind).reshape(entry["shape"])
+    except (ValueError, KeyError, TypeError) as error:
+        raise ModelError(f"{path}: not an adapter in the safetensors format ({error})") from error
+    return tensors, metadata
+
+
+def write_adapter(tensors: Tensors, metadata: Mapping[str, str], path: Path) -> None:
+    """Float16 tensors in the safetensors format."""
+    header: dict[str, Any] = {"__metadata__": dict(metadata)}
+    body = b""
+    for name, tensor in sorted(tensors.items()):
+        raw = tensor.astype("<f2").tobytes()
+        offsets = [len(body), len(body) + len(raw)]
+        header[name] = {"dtype": "F16", "shape": list(tensor.shape), "data_offsets": offsets}
+        body += raw
+    head = json.dumps(header, sort_keys=True).encode()
+    head += b" " * (-len(head) % 8)
+    path.write_bytes(len(head).to_bytes(8, "little") + head + body)
+
+
+def merge(weights: Weights, adapter: Tensors, scale: float) -> Weights:
+    """`weight + scale * up @ down` for every pair `NAME/up`, `NAME/down`, in the type it had.
+
+    `up` is [out, rank] and `down` [rank, in] of the variable `NAME` [out, in]. Raises
+    ModelError when a pair is not whole or does not fit.
+    """
+    names = {name.rsplit("/", 1)[0] for name in adapter}
+    merged = dict(weights.tensors)
+    for name in sorted(names):
+        up, down = adapter.get(f"{name}/up"), adapter.get(f"{name}/down")
+        old = merged.get(name)
+        if up is None or down is None or old is None:
+            raise ModelError(f"the adapter does not belong to this model: {name} has no partner")
+        if (up.shape[0], down.shape[1]) != old.shape or up.shape[1] != down.shape[0]:
+            raise ModelError(f"the adapter does not belong to this model: {name} has another shape")
+        change = up.astype(np.float32) @ down.astype(np.float32)
+        merged[name] = (old.astype(np.float32) + np.float32(scale) * change).astype(old.dtype)
+    return Weights(weights.spec, weights.revision, merged, weights.aliases)
