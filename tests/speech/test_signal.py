@@ -74,3 +74,13 @@ def test_speech_up_to_the_very_end_is_measured(beyond: int) -> None:
     samples = talk()[RATE_HZ : 2 * RATE_HZ + 37]
     samples[5000:9000] *= 0.001  # the gap between two words
     assert signal.check(samples, ((0, len(samples) + beyond),), LIMITS) == ()
+
+
+def test_a_voice_that_is_exactly_silent_between_words_lost_nothing() -> None:
+    samples = talk()
+    for at in range(RATE_HZ, 6 * RATE_HZ, RATE_HZ // 2):
+        fade = np.linspace(1, 0, 800, dtype=np.float32)
+        samples[at : at + 800] *= fade
+        samples[at + 800 : at + 2400] = 0
+        samples[at + 2400 : at + 3200] *= fade[::-1]
+    assert not any("missing" in each for each in signal.check(samples, SPEECH, LIMITS))

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _FRAME = RATE_HZ // 50
 _EDGE_FRAMES = 5
 """Frames beside speech that hold its tail, and count as neither."""
+_EDGE_SAMPLES = 16
+"""The last millisecond beside a silent frame."""
 _FLOOR = 1e-10
 
 
@@ -54,7 +56,6 @@ def measure(samples: np.ndarray, speech: tuple[Span, ...]) -> Quality:
         spoken[first:last] = True
         near[max(0, first - _EDGE_FRAMES) : last + _EDGE_FRAMES] = True
     loud = power[spoken] if spoken.any() else power
-    dropped = float(np.mean(loud == 0.0)) if len(loud) else 0.0
     silent = (power == 0.0) & ~spoken
     quiet = power[~near & ~silent]
     if len(quiet) < 10:  # speech from end to end: its quietest frames stand for the noise
@@ -67,7 +68,7 @@ def measure(samples: np.ndarray, speech: tuple[Span, ...]) -> Quality:
         level_db=_db(signal),
         snr_db=_db(max(signal - noise, _FLOOR)) - _db(noise),
         clipped=_clipped(samples),
-        dropped=dropped,
+        dropped=_dropped(frames, spoken, signal),
         bandwidth_hz=_bandwidth(samples, speech),
     )
 
@@ -84,6 +85,28 @@ def _clipped(samples: np.ndarray) -> float:
         return 0.0
     loud = magnitude > 0.7 * top
     return float(np.mean(magnitude[loud] > 0.998 * top)) if loud.any() else 0.0
+
+
+def _dropped(frames: np.ndarray, spoken: np.ndarray, power: float) -> float:
+    """Share of the frames inside speech that are exact silence cut into the sound.
+
+    Speech dies away; a lost packet ends it within a sample. Synthetic voices are exactly silent
+    between words too, so a silent stretch counts only if the sound is cut off on a side of it.
+    """
+    silent = np.max(np.abs(frames), axis=1, initial=0.0) == 0.0
+    edge = 0.1 * np.sqrt(power)
+    lost = at = 0
+    while at < len(frames):
+        end = at
+        while end < len(frames) and silent[end]:
+            end += 1
+        if end > at:
+            before = np.abs(frames[at - 1, -_EDGE_SAMPLES:]).max() if at else 0.0
+            after = np.abs(frames[end, :_EDGE_SAMPLES]).max() if end < len(frames) else 0.0
+            if max(before, after) > edge:
+                lost += int(spoken[at:end].sum())
+        at = end + 1
+    return lost / max(1, int(spoken.sum()))
 
 
 def _bandwidth(samples: np.ndarray, speech: tuple[Span, ...]) -> float:
