@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Cue, Said, Spot
 
 if TYPE_CHECKING:
@@ -46,7 +47,8 @@ def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
     for said in row.said:
         if said.dropped:
             continue
-        if run and (not _continues(run[-1], said, anchor_starts)):
+        apart = _counts(row, said, anchor_starts)
+        if run and (apart or not _continues(run[-1], said, anchor_starts)):
             yield run
             run = []
         if said.kind in {"quantity", "count", "ratio", "identifier"}:
@@ -58,9 +60,19 @@ def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
         yield run
 
 
+def _counts(row: Events, said: Said, anchor_starts: list[int]) -> bool:
+    """Whether a number has its own noun behind it ("twenty two strokes") and is in no list."""
+    index = bisect_left(anchor_starts, said.end)
+    beside = index < len(anchor_starts) and anchor_starts[index] - said.end <= 1
+    return said.kind == "count" and beside and not row.text[said.end : anchor_starts[index]].strip()
+
+
 def _continues(last: Said, said: Said, anchor_starts: list[int]) -> bool:
     same_sort = last.kind == said.kind or {last.kind, said.kind} == {"quantity", "count"}
     named = bisect_left(anchor_starts, said.start) - bisect_left(anchor_starts, last.end)
+    one, other = last.mention.unit, said.mention.unit
+    if one is not None and other is not None and not compatible(one, other):
+        return False
     return same_sort and not named and not {"as left", "as left weak"} & said.tags
 
 

@@ -132,6 +132,7 @@ class Targets:
                     + 0.3 * (fresh and far)
                     + 1.0 * strange
                     + 0.5 * (bool(cues) and said.is_number)
+                    - 0.4 * ("as left" in said.tags and not cues and not spots)
                 )
                 yield from self._target(
                     said, place, worth - less, cue, cues, spots, context, inherited=True

@@ -62,7 +62,7 @@ class Places:
         while len(words) < longest and self._free(index):
             text = self._text(index)
             if text != "-" or not words:
-                words.append(text)
+                words.append(text.removesuffix("'s"))
                 ends.append(index + 1)
             index += 1
         for length in range(len(words), 0, -1):

@@ -170,7 +170,7 @@ class _Finder(Fused):
         """The "eight" of "all eight": a cardinal that some group has as many places as."""
         sizes = {len(group.positions) for group in self._passage.cues.groups}
         for value, last in self._prefixes(at):
-            if value in sizes and not self._is_value(last, at):
+            if value in sizes and (self._word_ahead(last) or not self._is_value(last, at)):
                 return value, last
         return None
 
@@ -644,11 +644,16 @@ class _Finder(Fused):
         running = context.running(at)
         heard = context.heard if at - context.heard_at <= _REACH else ()
         groups = tuple(g for g in (context.groups if running else heard) if g.numbers)
-        if not groups:
-            groups = self._numeric_here(at)
-            if not groups or not self._value_ends(at):
-                return None
+        if not groups and not self._value_ends(at):
+            return None
+        groups = groups or self._numeric_here(at)
         start = self._number_sign(at + 1)
+        phrase = self._phrase(start, self._groups_here(at))
+        if phrase is not None and not phrase[3] and self._text(phrase[1]) in (*_BREAKS, ""):
+            named, last = self._row(phrase[0], phrase[1], phrase[2])
+            return self._mentions(start, last, named, phrase[2], {"continued"}, ()), last
+        if not groups:
+            return None
         self._listing = groups
         numbers = set(groups[0].numbers)
         head = self._next_position(start, numbers)

@@ -235,12 +235,14 @@ class _Scan:
 
     # --- verdicts and states ----------------------------------------------------
 
-    def _spent(self) -> bool:
-        """A "no" is spent on the condition that it denied: "no leaks, pass"."""
-        return (
-            self.negation is None
-            or self.soft
-            or (self.listed and self.words[self.negation] in self.talk.no)
+    def _spent(self, index: int) -> bool:
+        """A "no" is spent on the condition that it denied ("no leaks, pass"), and so is a "not"
+        when another clause has begun ("wasn't any debris and the spline looks good")."""
+        if self.negation is None or self.soft:
+            return True
+        denied = self.words[self.negation]
+        return self.listed and (
+            denied in self.talk.no or "and" in self.words[self.negation : index]
         )
 
     def _verdict(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention | None:
@@ -252,7 +254,7 @@ class _Scan:
             )
             if handed:
                 return None
-        if not self._spent():
+        if not self._spent(index):
             return self._denied(index, end, carrier, polarity)
         if word == "serviceable" and self.word(index - 1) in {
             "and",
@@ -291,7 +293,7 @@ class _Scan:
         return self.mention(first, end, flipped, carrier, negated=True, doubts=doubts)
 
     def _fault(self, index: int, fault: str) -> Mention:
-        if not self._spent():
+        if not self._spent(index):
             found = self._denied(index, index + 1, "state", "fail")
         else:
             found = self.mention(index, index + 1, "fail", "state", *self._severity(index))
@@ -313,6 +315,8 @@ class _Scan:
         opposite = self.talk.opposites.get(stem)
         if opposite and (opposite,) in self.predicates and self._closes(index, 1):
             return self._state(index, 1, (stem,)), 1
+        if self.words[index] in self.talk.either_way and self._ends_clause(index + 1):
+            return self._state(index, 1, (stem,)), 1
         if stem in self.talk.staying:
             kept = verb_stem(self.word(index + 1))
             opposites = {self.talk.opposites.get(kept), "out" if kept == "on" else None}
@@ -330,6 +334,9 @@ class _Scan:
             return True
         after = self.word(index + length)
         return after in _BREAKS or after in {"", "and", "now", "then", "but", "ok", "fully"}
+
+    def _ends_clause(self, index: int) -> bool:
+        return self.word(index) in _BREAKS or self.word(index) in {"", "and", "now", "then", "but"}
 
     def _misheard_verdict(self, index: int) -> Mention | None:
         """A lone word that sounds like a verdict ("Ass." for "Pass.")."""

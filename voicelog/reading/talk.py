@@ -47,6 +47,7 @@ class RemarkWords:
     vague: frozenset[str]
     staying: frozenset[str]
     particles: frozenset[str]
+    either_way: frozenset[str]
     handed_over: frozenset[str]
     sounds_like_pass: frozenset[str]
     sounds_like_fail: frozenset[str]
