@@ -54,6 +54,20 @@ if __name__ == "__main__":
 """
 """What `voicelog add --cluster` does, without a model of its own."""
 
+LIVE = """
+import sys
+import numpy as np
+from voicelog import __version__
+from voicelog.cluster import Live, remote
+remote.terms = lambda model, profile: remote.Terms(
+    __version__, remote.settings_digest(), "pretend", "0" * 64, profile)
+if __name__ == "__main__":
+    live = Live(sys.argv[1])
+    print(live.hear(np.full(8000, 0.1, np.float32), None, None, timeout_s=60).transcript.text)
+    live.close()
+"""
+"""What a server does with one utterance when its own recogniser is busy."""
+
 
 def certificates(folder: Path) -> dict[str, str]:
     """An authority and one certificate for scheduler, workers and client, as Dask's settings."""
@@ -177,6 +191,16 @@ class Site:
         path = self.folder / "dispatch.py"
         path.write_text(DISPATCH, encoding="utf-8")
         return self._start(str(path), str(home), self.url, str(patience_s), quiet=False)
+
+    def live(self) -> str:
+        """What one utterance is heard as."""
+        path = self.folder / "live.py"
+        path.write_text(LIVE, encoding="utf-8")
+        done = subprocess.run(
+            [sys.executable, path, self.url], cwd=ROOT, capture_output=True, text=True,
+            env=os.environ | self.settings | {"PYTHONPATH": str(ROOT)}, check=True, timeout=90,
+        )  # fmt: skip
+        return done.stdout.strip()
 
     def close(self) -> None:
         for process in self._started:

@@ -131,6 +131,7 @@ def test_a_local_cluster(tmp_path: Path, site: Callable[..., Site]) -> None:
     assert local.stdout is not None
     cluster.url = local.stdout.readline().strip()
     assert cluster.dispatch(home).wait(timeout=120) == 0
+    assert cluster.live() == SAID
     local.communicate("")
     whole(home, 60)
 
