@@ -16,13 +16,20 @@ from tests.web.scene import CHEAP, SECRET, populate
 from voicelog.records import Store
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-AXE = Path(__file__).resolve().parents[2] / "node_modules" / "axe-core" / "axe.min.js"
+AXE = Path(__file__).resolve().parent / "node_modules" / "axe-core" / "axe.min.js"
 
 SITE = """\
 name = "Test workshop"
 [read_back]
 voice = "off"
 """
+
+
+def leave_out(why: str) -> None:
+    """Skip with a reason; where nothing may be skipped (VOICELOG_REQUIRE_BROWSER), fail."""
+    if os.environ.get("VOICELOG_REQUIRE_BROWSER"):
+        pytest.fail(f"{why} (npm --prefix tests/browser install)")
+    pytest.skip(f"{why} (npm --prefix tests/browser install)")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.conftest import AXE, Launch, sign_in
+from tests.browser.conftest import AXE, Launch, leave_out, sign_in
 from tests.browser.screenshots import note_of
 from tests.browser.serving import Server
 from tests.web.scene import CHEAP, SECRET, SPOKEN, accepted, dictated
@@ -90,13 +90,13 @@ def test_narrow_by_day(everything: Server, browsing: Launch) -> None:
                 faults += violations(page, path, {"runOnly": tags})
     assert (faults, wide, heavy) == ([], [], [])
     if not AXE.exists():
-        pytest.skip("axe-core is not there, so only width and weight; run: npm install")
+        leave_out("axe-core is not there, only width and weight were checked")
 
 
 def test_wide_by_night(everything: Server, browsing: Launch) -> None:
     """The same signs in other colours: their contrast."""
     if not AXE.exists():
-        pytest.skip("axe-core is not there; install it with: npm install")
+        leave_out("axe-core is not there")
     faults = []
     with browsing(device=False, color_scheme="dark", viewport=WIDE) as page:
         for path in all_pages(page, everything.address):
