@@ -12,11 +12,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from voicelog.bench.training import ct2, grammar, spoken
+from voicelog.bench.training import grammar, spoken
 from voicelog.bench.training.merge import merge
 from voicelog.errors import ModelError
 from voicelog.objects import Card, Field, FieldValue, Ratio, Step
 from voicelog.pipeline import Chain
+from voicelog.speech import weights
 
 
 def test_the_same_seed_gives_the_same_notes_and_another_seed_others() -> None:
@@ -86,9 +87,9 @@ def test_conditions_are_drawn_from_the_seed() -> None:
 # --- weights ----------------------------------------------------------------------
 
 
-def tiny() -> ct2.Weights:
+def tiny() -> weights.Weights:
     rng = np.random.default_rng(0)
-    return ct2.Weights(
+    return weights.Weights(
         "WhisperSpec",
         3,
         {
@@ -102,28 +103,28 @@ def tiny() -> ct2.Weights:
 
 
 def test_weights_come_back_bit_for_bit(tmp_path: Path) -> None:
-    ct2.write(tiny(), tmp_path / "model.bin")
-    read = ct2.read(tmp_path / "model.bin")
+    weights.write(tiny(), tmp_path / "model.bin")
+    read = weights.read(tmp_path / "model.bin")
     assert (read.spec, read.revision, read.aliases) == ("WhisperSpec", 3, tiny().aliases)
     for name, tensor in tiny().tensors.items():
         assert read.tensors[name].dtype == tensor.dtype
         assert np.array_equal(read.tensors[name], tensor)
-    ct2.write(read, tmp_path / "again.bin")
+    weights.write(read, tmp_path / "again.bin")
     assert (tmp_path / "again.bin").read_bytes() == (tmp_path / "model.bin").read_bytes()
 
 
 def test_half_a_file_and_another_format_are_refused(tmp_path: Path) -> None:
-    ct2.write(tiny(), tmp_path / "model.bin")
+    weights.write(tiny(), tmp_path / "model.bin")
     whole = (tmp_path / "model.bin").read_bytes()
     (tmp_path / "half.bin").write_bytes(whole[: len(whole) // 2])
     with pytest.raises(ModelError, match="not a whole"):
-        ct2.read(tmp_path / "half.bin")
+        weights.read(tmp_path / "half.bin")
     (tmp_path / "other.bin").write_bytes(b"\5" + whole[1:])
     with pytest.raises(ModelError, match="version"):
-        ct2.read(tmp_path / "other.bin")
+        weights.read(tmp_path / "other.bin")
 
 
-def pair() -> ct2.Tensors:
+def pair() -> weights.Tensors:
     return {
         "decoder/a/weight/up": np.array([[1], [0], [2], [0], [0], [-1]], np.float16),
         "decoder/a/weight/down": np.array([[0.5, 0, -1, 0]], np.float16),
@@ -131,7 +132,7 @@ def pair() -> ct2.Tensors:
 
 
 def test_merging_adds_the_scaled_product_and_nothing_else() -> None:
-    merged = ct2.merge(tiny(), pair(), 2.0)
+    merged = weights.merge(tiny(), pair(), 2.0)
     old = tiny().tensors["decoder/a/weight"].astype(np.float32)
     change = np.zeros((6, 4), np.float32)
     change[0], change[2], change[5] = [1, 0, -2, 0], [2, 0, -4, 0], [-1, 0, 2, 0]
@@ -142,7 +143,7 @@ def test_merging_adds_the_scaled_product_and_nothing_else() -> None:
 
 def test_an_adapter_of_zeros_changes_no_bit() -> None:
     zeros = {name: tensor * 0 for name, tensor in pair().items()}
-    merged = ct2.merge(tiny(), zeros, 2.0)
+    merged = weights.merge(tiny(), zeros, 2.0)
     before = tiny().tensors["decoder/a/weight"]
     assert np.array_equal(merged.tensors["decoder/a/weight"], before)
 
@@ -158,12 +159,12 @@ def test_an_adapter_of_another_model_is_refused(change: str) -> None:
         case _:
             adapter["decoder/a/weight/down"] = np.zeros((1, 5), np.float16)
     with pytest.raises(ModelError, match="does not belong"):
-        ct2.merge(tiny(), adapter, 1.0)
+        weights.merge(tiny(), adapter, 1.0)
 
 
 def test_adapter_files_come_back(tmp_path: Path) -> None:
-    ct2.write_adapter(pair(), {"scale": "2.0"}, tmp_path / "a.safetensors")
-    tensors, about = ct2.read_adapter(tmp_path / "a.safetensors")
+    weights.write_adapter(pair(), {"scale": "2.0"}, tmp_path / "a.safetensors")
+    tensors, about = weights.read_adapter(tmp_path / "a.safetensors")
     assert about == {"scale": "2.0"}
     assert all(np.array_equal(tensors[name], tensor) for name, tensor in pair().items())
 
@@ -173,15 +174,15 @@ def test_a_damaged_adapter_is_refused(tmp_path: Path) -> None:
     for data in (b"", b"\xff" * 40, (4).to_bytes(8, "little") + b"nope"):
         path.write_bytes(data)
         with pytest.raises(ModelError, match="safetensors"):
-            ct2.read_adapter(path)
+            weights.read_adapter(path)
 
 
 def test_a_merged_model_appears_whole_or_not_at_all(tmp_path: Path) -> None:
     model = tmp_path / "base"
     model.mkdir()
-    ct2.write(tiny(), model / "model.bin")
+    weights.write(tiny(), model / "model.bin")
     (model / "config.json").write_text(json.dumps({"a": 1}))
-    ct2.write_adapter(pair(), {"scale": "2.0"}, tmp_path / "a.safetensors")
+    weights.write_adapter(pair(), {"scale": "2.0"}, tmp_path / "a.safetensors")
     merge(model, tmp_path / "a.safetensors", tmp_path / "made")
     assert sorted(file.name for file in (tmp_path / "made").iterdir()) == [
         "config.json",
@@ -189,7 +190,7 @@ def test_a_merged_model_appears_whole_or_not_at_all(tmp_path: Path) -> None:
     ]
     with pytest.raises(ModelError, match="already"):
         merge(model, tmp_path / "a.safetensors", tmp_path / "made")
-    ct2.write_adapter(pair(), {}, tmp_path / "b.safetensors")
+    weights.write_adapter(pair(), {}, tmp_path / "b.safetensors")
     with pytest.raises(ModelError, match="scale"):
         merge(model, tmp_path / "b.safetensors", tmp_path / "none")
     assert not [*tmp_path.glob(".merging-*"), *islice(tmp_path.glob("none"), 1)]

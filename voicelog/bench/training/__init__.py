@@ -1,6 +1,6 @@
 """Training speech of the trade and a low-rank adapter for `base`; README.md tells the outcome.
 
-    grammar -> spoken -> train (PyTorch, a CUDA machine) -> adapter -> merge (ct2) -> model.bin
+    grammar -> spoken -> train (PyTorch) -> adapter -> merged into the weights
 
 Nothing of it is needed to use voicelog.
 """

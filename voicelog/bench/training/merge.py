@@ -11,20 +11,17 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from voicelog.bench.training import ct2
 from voicelog.errors import ModelError
+from voicelog.speech import weights
 
 
 def merge(model: Path, adapter: Path, folder: Path) -> None:
     """Raises ModelError when the adapter does not fit or `folder` is there already."""
     if folder.exists():
         raise ModelError(f"{folder}: is there already; name a folder that is not")
-    tensors, about = ct2.read_adapter(adapter)
-    try:
-        scale = float(about["scale"])
-    except (KeyError, ValueError) as error:
-        raise ModelError(f"{adapter}: does not say its scale") from error
-    merged = ct2.merge(ct2.read(model / "model.bin"), tensors, scale)
+    tensors, about = weights.read_adapter(adapter)
+    scale = weights.scale_of(about, adapter)
+    merged = weights.merge(weights.read(model / "model.bin"), tensors, scale)
     folder.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".merging-") as work:
         made = Path(work) / "model"
@@ -32,7 +29,7 @@ def merge(model: Path, adapter: Path, folder: Path) -> None:
         for file in model.iterdir():
             if file.is_file() and file.name != "model.bin":
                 shutil.copyfile(file, made / file.name)
-        ct2.write(merged, made / "model.bin")
+        weights.write(merged, made / "model.bin")
         made.rename(folder)
 
 

@@ -20,10 +20,11 @@ import torch
 from tokenizers import Tokenizer
 from torch.nn import functional as F  # noqa: N812  its usual name
 
-from voicelog.bench.training import ct2, spoken
+from voicelog.bench.training import spoken
 from voicelog.bench.training.whisper import Whisper
 from voicelog.errors import ModelError
 from voicelog.objects import RATE_HZ
+from voicelog.speech import weights
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -191,9 +192,9 @@ def development_loss(model: Whisper, examples: Examples, device: str, batch: int
 def train(folder: Path, model_folder: Path, out: Path, plan: Plan, device: str) -> dict[str, Any]:
     """Trains, writes the best adapter to `out`, and gives what was seen on the way."""
     torch.manual_seed(plan.seed)
-    weights = ct2.read(model_folder / "model.bin")
+    base = weights.read(model_folder / "model.bin")
     scale = plan.alpha / plan.rank
-    model = Whisper(weights.tensors, plan.rank, scale, plan.seed).moved(device)
+    model = Whisper(base.tensors, plan.rank, scale, plan.seed).moved(device)
     tokenizer = Tokenizer.from_file(str(model_folder / "tokenizer.json"))
     training, development = (
         Examples(folder, split, tokenizer, plan) for split in ("training", "development")
@@ -231,7 +232,7 @@ def train(folder: Path, model_folder: Path, out: Path, plan: Plan, device: str) 
             if now < best:
                 best = now
                 about = {"scale": str(scale), "step": str(done), "rank": str(plan.rank)}
-                ct2.write_adapter(model.adapter(), about, out)
+                weights.write_adapter(model.adapter(), about, out)
         if late:
             break
     return {"best": best, "seen": seen, "took_s": time.monotonic() - begin}

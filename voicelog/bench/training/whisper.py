@@ -17,7 +17,7 @@ from torch.nn import functional as F  # noqa: N812  its usual name
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voicelog.bench.training.ct2 import Tensors
+    from voicelog.speech.weights import Tensors
 
 _STARTED = 0.02
 
@@ -58,7 +58,7 @@ class Whisper(nn.Module):
             self.scale = scale
 
     def adapter(self) -> Tensors:
-        """The pairs as `ct2.merge` takes them."""
+        """The pairs as `weights.merge` takes them."""
         return {
             f"{name.replace('|', '/')}/{side}": value.detach().float().cpu().numpy()
             for side, pairs in (("up", self.up), ("down", self.down))

@@ -120,6 +120,14 @@ def read_adapter(path: Path) -> tuple[Tensors, dict[str, str]]:
     return tensors, metadata
 
 
+def scale_of(about: Mapping[str, str], path: Path) -> float:
+    """The scale that the adapter's metadata names. Raises ModelError."""
+    try:
+        return float(about["scale"])
+    except (KeyError, ValueError) as error:
+        raise ModelError(f"{path}: does not say its scale") from error
+
+
 def write_adapter(tensors: Tensors, metadata: Mapping[str, str], path: Path) -> None:
     """Float16 tensors in the safetensors format."""
     header: dict[str, Any] = {"__metadata__": dict(metadata)}
@@ -137,8 +145,9 @@ def write_adapter(tensors: Tensors, metadata: Mapping[str, str], path: Path) -> 
 def merge(weights: Weights, adapter: Tensors, scale: float) -> Weights:
     """`weight + scale * up @ down` for every pair `NAME/up`, `NAME/down`, in the type it had.
 
-    `up` is [out, rank] and `down` [rank, in] of the variable `NAME` [out, in]. Raises
-    ModelError when a pair is not whole or does not fit.
+    `up` is [out, rank] and `down` [rank, in] of the variable `NAME` [out, in]. The sum is taken
+    rank by rank in double precision, so it comes out with the same bits on every machine.
+    Raises ModelError when a pair is not whole or does not fit.
     """
     names = {name.rsplit("/", 1)[0] for name in adapter}
     merged = dict(weights.tensors)
@@ -149,6 +158,9 @@ def merge(weights: Weights, adapter: Tensors, scale: float) -> Weights:
             raise ModelError(f"the adapter does not belong to this model: {name} has no partner")
         if (up.shape[0], down.shape[1]) != old.shape or up.shape[1] != down.shape[0]:
             raise ModelError(f"the adapter does not belong to this model: {name} has another shape")
-        change = up.astype(np.float32) @ down.astype(np.float32)
-        merged[name] = (old.astype(np.float32) + np.float32(scale) * change).astype(old.dtype)
+        new = old.astype(np.float64)
+        for rank in range(up.shape[1]):
+            column, row = up[:, rank].astype(np.float64), down[rank].astype(np.float64)
+            new += scale * (column[:, None] * row)
+        merged[name] = new.astype(old.dtype)
     return Weights(weights.spec, weights.revision, merged, weights.aliases)
