@@ -47,6 +47,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
     both = one.said.is_number and other.said.is_number
     if both and _found(one.said) and _left(other.said) and _apart(one, other):
         one.said.doubts.append("number_beside_number")
+    if _of_another(row, one, other):
+        other.said.doubts.append("ambiguous_place")
     if other.targets and other.said.kind == "remark" and _counted(row, one, other.said):
         other.said.doubts.append("partial")
 
@@ -117,6 +119,18 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
     if (figures and not patterned) or (unexplained and said.is_number):
         return "loosely_named"
     return None
+
+
+def _of_another(row: Events, one: Placement, other: Placement) -> bool:
+    """A verdict without a name of its own, right behind a value of another field: "nine thou,
+    within limits" is no word on the check that was named before."""
+    if not one.targets or not other.targets or other.said.kind != "remark":
+        return False
+    nameless = other.targets[0].inherited or other.targets[0].by_unit
+    verdict = "verdict" in other.said.mention.qualifiers
+    verdict = verdict and (one.said.kind != "remark" or one.said.option is not None)
+    apart = one.targets[0].place != other.targets[0].place
+    return nameless and verdict and apart and row.breaks.between(one.said.end, other.said.start) < 2
 
 
 def _counted(row: Events, one: Placement, remark: Said) -> bool:
