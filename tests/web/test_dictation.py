@@ -14,6 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from typing import Any
 
+import anyio
 import numpy as np
 import pytest
 from starlette.testclient import TestClient, WebSocketTestSession
@@ -88,12 +89,23 @@ class Page:
     def act(self, do: str, **more: Any) -> None:
         self.socket.send_text(json.dumps({"do": do} | more))
 
+    def receive(self) -> str:
+        """The next message; a server that has nothing to say fails the test, not its run."""
+
+        async def soon() -> Any:
+            with anyio.fail_after(20):
+                return await self.socket._send_rx.receive()
+
+        message = self.socket.portal.call(soon)
+        self.socket._raise_on_close(message)
+        return str(message["text"])
+
     def until(self, wanted: Callable[[Page], bool], what: str) -> None:
         """Take messages until the page shows what is waited for."""
         deadline = time.monotonic() + 10
         while not wanted(self):
             assert time.monotonic() < deadline, f"waited for {what}; shows {self.shown}"
-            message = json.loads(self.socket.receive_text())
+            message = json.loads(self.receive())
             self.shown = message.get("page", self.shown)
             if "ack" in message:
                 self.wanted[message["ack"][0]] = message["ack"][1]

@@ -10,7 +10,7 @@ from html import unescape
 
 import pytest
 
-from tests.web.scene import SECRET, Browser, dictated, version
+from tests.web.scene import SECRET, Browser, accepted, dictated, version
 from voicelog.objects import Note
 from voicelog.records import Filter, Store, Tool
 
@@ -334,3 +334,26 @@ def test_a_work_order_is_not_complete_while_anything_is_open(
     assert "is not complete" in browser.post("/orders/W-7/complete", 422)
     assert note.id in browser.get("/orders/W-7")
     assert "Where the last dictation stopped" in browser.get("/orders/W-7/handover")
+
+
+@pytest.mark.parametrize("path", ["/review", "/records", "/orders"])
+def test_long_lists_have_pages(path: str, store: Store) -> None:
+    from starlette.testclient import TestClient
+
+    from tests.web.scene import application
+    from voicelog.web.site import Limits
+
+    for number in range(5):
+        note = dictated(store, "step ten. wear pin eight millimetres.", f"W-1{number}")
+        if path == "/records":
+            accepted(store, note)
+    with TestClient(application(store, limits=Limits(page_rows=2))) as client:  # type: ignore[arg-type]
+        browser = Browser(client)
+        browser.sign_in("ruth")
+        first, second = browser.get(path), browser.get(f"{path}?from=2")
+    assert "Older" in first
+    assert "Newer" not in first
+    assert "Older" in second
+    assert "Newer" in second
+    rows = re.findall(r'class="row" href="([^"]+)"', first + second)
+    assert len(set(rows)) == len(rows) == 4

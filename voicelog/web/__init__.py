@@ -77,6 +77,8 @@ def serve(
 
     A phone needs TLS, else its browser gives no microphone. Raises ConfigError, HomeError.
     """
+    import contextlib
+
     import uvicorn
 
     from voicelog.errors import ConfigError
@@ -106,7 +108,8 @@ def serve(
         )
         for line in _greeting(host, port, encrypted=encrypted):
             say(line)
-        uvicorn.Server(config).run()
+        with contextlib.suppress(KeyboardInterrupt):  # Ctrl+C is how it is meant to end
+            uvicorn.Server(config).run()
 
 
 def _greeting(host: str, port: int, *, encrypted: bool) -> list[str]:

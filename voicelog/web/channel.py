@@ -159,6 +159,8 @@ class Link:
                 listener.answer(word)
             case "drop":
                 listener.drop(int(act["number"]))
+            case other:
+                raise ValueError(f"no act: {other!r}")
 
     async def _acknowledge(self) -> None:
         """One sync for all frames that came while the last one ran."""

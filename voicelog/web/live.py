@@ -18,10 +18,14 @@ from voicelog.web.listener import Listener
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
 
-    from voicelog.objects import Note
+    from voicelog.objects import Card, Note
     from voicelog.records import Store
     from voicelog.web.recognition import Recognition
     from voicelog.web.site import Site, Texts
+
+
+_FIRST = Take(Transcript.of_text("nothing yet"))
+"""Read once for each card at the start, so that the first utterance needn't wait."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,19 +68,20 @@ class Live:
 
     async def _warm(self) -> None:
         try:
-            await anyio.to_thread.run_sync(self._read_ahead)
+            cards = await anyio.to_thread.run_sync(self._read_ahead)
+            for card in cards:
+                await self.recognition.propose((_FIRST,), card, None)
             await self.recognition.warm()
             self.ready = True
         except VoicelogError as error:
             self.trouble = str(error)
 
-    def _read_ahead(self) -> None:
-        """What the first page would have to wait for: the cards, the voice detector."""
+    def _read_ahead(self) -> list[Card]:
+        """The current cards, with the voice detector loaded: what a first page would wait for."""
         from voicelog.speech.endpoint import Endpointer
 
-        for entry in self._store.cards.list():
-            self._store.cards.get(entry.number)
         Endpointer()
+        return [self._store.cards.get(n) for n in {e.number for e in self._store.cards.list()}]
 
     def begin(self, start: Start) -> Opening:
         """A new dictation on disk. Raises NotFound, CardError, HomeError."""

@@ -46,6 +46,10 @@ HEADERS = (
 )
 
 
+_FOREVER = b"public, max-age=31536000, immutable"
+"""For what is addressed by its content."""
+
+
 class TooLarge(Exception):
     """The body of a request is larger than its route takes."""
 
@@ -79,7 +83,8 @@ class Hardened:
                 present = {name for name, _ in message["headers"]}
                 extra = [pair for pair in self._headers if pair[0] not in present]
                 if b"cache-control" not in present:
-                    extra.append((b"cache-control", b"no-store"))
+                    fixed = scope["path"].startswith("/static/") and message["status"] == 200
+                    extra.append((b"cache-control", _FOREVER if fixed else b"no-store"))
                 message["headers"] = [*message["headers"], *extra]
             await send(message)
 
