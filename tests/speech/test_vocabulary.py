@@ -42,10 +42,10 @@ CARD = Card(
 
 def test_the_step_comes_first_then_its_neighbours() -> None:
     prompt = vocabulary.of(CARD, "20").prompt
-    assert prompt.startswith("Air gap millimetres.")
-    assert "Drum clean scored." in prompt
+    assert prompt.startswith("Air gap millimetres,")
+    assert "Drum clean scored," in prompt
     assert prompt.index("Air gap") < prompt.index("Rope millimetres") < prompt.index("Hook wear")
-    assert "Brake band." in prompt
+    assert "Brake band," in prompt
 
 
 def test_the_step_may_be_given_itself_or_by_number() -> None:

@@ -63,7 +63,7 @@ def of(card: Card | None = None, step: Step | str | None = None) -> Vocabulary:
 
 
 def _expected(field: Field, wording: Prompting) -> Iterator[str]:
-    """How a finding in `field` begins and ends, as short sentences like those dictated.
+    """How a finding in `field` begins and ends, in the words that are dictated.
 
     A verdict is never put beside its cue: the model might repeat it.
     """
@@ -75,9 +75,8 @@ def _expected(field: Field, wording: Prompting) -> Iterator[str]:
     if field.position_word and field.position_word != cue:
         words.append(field.position_word)
     words += [*places, *field.options, _spoken_unit(field, wording)]
-    yield " ".join(filter(None, words)) + "."
-    for other in others[:2]:
-        yield other + "."
+    yield " ".join(filter(None, words))
+    yield from others[:2]
 
 
 def _spoken_unit(field: Field, wording: Prompting) -> str:
@@ -95,7 +94,7 @@ def _said(card: Card, phrases: Iterable[str]) -> Iterator[str]:
     own = " ".join(phrases).casefold()
     ranked = sorted(card.terms, key=lambda term: term[0].casefold() not in own)
     for _, sayings in ranked:
-        yield from (f"{saying}." for saying in sayings if saying.casefold() not in own)
+        yield from (saying for saying in sayings if saying.casefold() not in own)
 
 
 def _neighbours(card: Card, step: Step | None, wording: Prompting) -> Iterator[str]:
@@ -115,12 +114,16 @@ def _is_number(word: str) -> bool:
 
 
 def _clean(phrases: Iterable[str]) -> Iterator[str]:
-    """Phrases without any number, each once, capitalised like written speech."""
+    """Phrases without any number, each once, one long enumeration.
+
+    The style of a prompt carries over into the text: after full stops the model writes
+    "Station 1.0.65 millimetres", after commas "Station 1, 0.65 millimetres".
+    """
     seen: set[str] = set()
     for phrase in phrases:
         kept = _WORD.sub(lambda match: "" if _is_number(match[0]) else match[0], phrase)
         kept = re.sub(r"\s+([,.])", r"\1", re.sub(r"(,\s*)+", ", ", kept))
-        kept = re.sub(r"\s{2,}", " ", kept).strip(" ,")
+        kept = re.sub(r"\s{2,}", " ", kept).strip(" ,.").replace(". ", ", ")
         if re.search(r"\w", kept) and kept not in seen:
             seen.add(kept)
-            yield kept[0].upper() + kept[1:]
+            yield kept[0].upper() + kept[1:] + ","
