@@ -12,12 +12,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from voicelog.bench.training import grammar, spoken
+from voicelog.bench.training import grammar, spoken, weights
 from voicelog.bench.training.merge import merge
 from voicelog.errors import ModelError
 from voicelog.objects import Card, Field, FieldValue, Ratio, Step
 from voicelog.pipeline import Chain
-from voicelog.speech import weights
 
 
 def test_the_same_seed_gives_the_same_notes_and_another_seed_others() -> None:

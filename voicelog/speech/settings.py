@@ -23,19 +23,8 @@ class ModelFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Adapter:
-    """A low-rank change of another model; `file` lies in `models_config/`."""
-
-    of: str
-    file: str
-    sha256: str
-    merged_sha256: str
-    """Of `model.bin` after merging."""
-
-
-@dataclass(frozen=True, slots=True)
 class ModelEntry:
-    """One declared model: files from weight packages, an adapted model, or one of the hub."""
+    """One declared model: files from weight packages, or a repository of the model hub."""
 
     name: str
     origin: str
@@ -44,7 +33,6 @@ class ModelEntry:
     files: tuple[ModelFile, ...] = ()
     hub: str | None = None
     default: bool = False
-    adapter: Adapter | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,11 +20,10 @@ import torch
 from tokenizers import Tokenizer
 from torch.nn import functional as F  # noqa: N812  its usual name
 
-from voicelog.bench.training import spoken
+from voicelog.bench.training import spoken, weights
 from voicelog.bench.training.whisper import Whisper
 from voicelog.errors import ModelError
 from voicelog.objects import RATE_HZ
-from voicelog.speech import weights
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

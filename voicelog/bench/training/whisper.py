@@ -17,7 +17,7 @@ from torch.nn import functional as F  # noqa: N812  its usual name
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voicelog.speech.weights import Tensors
+    from voicelog.bench.training.weights import Tensors
 
 _STARTED = 0.02
 
