@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left, bisect_right
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Cue, Spot
@@ -349,11 +350,21 @@ def repair(events: Events) -> None:
         "hedge": acts.hedge,
         "broken off": acts.broken_off,
     }
-    for word in events.words:
+    for word, later in zip_longest(events.words, events.words[1:]):
         act = done.get(str(word.value))
-        if act is not None:
+        if act is not None and not _said_once_more(word, later):
             act(word)
     _names_remain(events)
+
+
+def _said_once_more(word: Mention, later: Mention | None) -> bool:
+    """Whether the repair is named by the next word, too: "no, correction, ..." is one repair."""
+    return (
+        later is not None
+        and word.value == "slip"
+        and later.value in {"slip", "correction", "strike"}
+        and later.start - word.end <= 2
+    )
 
 
 def _names_remain(events: Events) -> None:
