@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from voicelog.reading.cues import PositionGroup
     from voicelog.reading.passage import Passage
 
+_TWO_BY_EAR = frozenset({"to", "too"})
 _TO = frozenset({"to", "through", "thru", "-", "–", "—"})
 _BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"})
 _REACH = 60
@@ -299,13 +300,19 @@ class _Finder(Fused):
     ) -> Found:
         position, last, fits, by_ear = phrase
         named, last = self._row(position, last, fits) if not by_ear else ((position,), last)
-        doubts = ["homophone_position"] if by_ear else []
+        doubts = ["homophone_position"] if by_ear or self._by_a_figure(at, last, fits) else []
         if self._glued_figures(last):
             doubts.append("fused_position")
         told = {"group"} if len(named) > 1 else set()
         mentions = self._mentions(at, last, named, fits, told, tuple(doubts))
         self._enter(fits, (), last)
         return mentions, self._skip_value(last)
+
+    def _by_a_figure(self, at: int, last: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether a "to" between two places may be a two: "left to right three"."""
+        if self._text(at - 1) in _TWO_BY_EAR:
+            return True
+        return self._text(last) in _TWO_BY_EAR and self._phrase(last + 1, groups) is not None
 
     def _glued_figures(self, at: int) -> bool:
         return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"
@@ -499,7 +506,11 @@ class _Finder(Fused):
             groups = self._in_step(groups, at)
             word = self._strong_word(last)
             end = word[1] if word is not None and not word[0].many else last
-            doubts = ("fused_position",) if short and self._glued_figures(last) else ()
+            doubts: tuple[str, ...] = ()
+            if short and self._glued_figures(last):
+                doubts += ("fused_position",)
+            if self._by_a_figure(at, last, groups):
+                doubts += ("homophone_position",)
             position = groups[0].phrases[words]
             named, end = self._row(position, end, groups)
             told = {"group"} if len(named) > 1 else set()
