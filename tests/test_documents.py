@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 from pathlib import Path
 
 import click
@@ -67,4 +68,10 @@ def test_ci_calls_the_command_that_the_readme_gives() -> None:
     block = re.search(r"^<!-- test -->\n```\n(python3 .*)\n```$", readme, re.MULTILINE)
     assert block
     assert "-m tests" in block[1]
-    assert "<!-- test -->" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    line = re.search(r"^command=\$\((.*)\)$", script, re.MULTILINE)
+    assert line
+    found = subprocess.run(
+        ["bash", "-c", line[1]], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert found.stdout.strip() == block[1]
