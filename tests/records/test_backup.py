@@ -40,6 +40,15 @@ def test_a_restored_home_is_the_same_and_goes_on(
     assert verify(tmp_path / "elsewhere" / "home") == ()
 
 
+def test_a_dictation_that_goes_on_is_in_the_backup(store: Store, tmp_path: Path) -> None:
+    going_on = store.home / "dictations" / "0123456789abcdef"
+    going_on.mkdir(parents=True)
+    (going_on / "sound.pcm").write_bytes(b"what was acknowledged")
+    restore(backup(store, tmp_path / "copy"), tmp_path / "elsewhere")
+    brought = tmp_path / "elsewhere" / "dictations" / going_on.name / "sound.pcm"
+    assert brought.read_bytes() == b"what was acknowledged"
+
+
 def test_a_backup_is_a_line_of_the_ledger(store: Store, copied: Path) -> None:
     line = next(store.ledger.lines(kind="backup"))
     assert (line.act, line.by) == ("backup made", "ada")

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 FOLDER = "audio"
+UNFINISHED = "dictations"
+"""Folder in the home for dictations at the job that are not drafts yet."""
 PARTIAL = "partial"
 """Folder on the shelf for what is still being written."""
 _DIGEST = re.compile(r"[0-9a-f]{64}")

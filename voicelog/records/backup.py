@@ -7,6 +7,7 @@ deserves the same care as the home.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import sqlite3
@@ -14,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from voicelog.errors import HomeError, RecordError
-from voicelog.records.audio import FOLDER, AudioShelf, file_digest, sync_folder
+from voicelog.records.audio import FOLDER, UNFINISHED, AudioShelf, file_digest, sync_folder
 from voicelog.records.connection import DATABASE, plain_errors
 from voicelog.records.keys import SITE_KEY
 from voicelog.records.ledger import HEAD
@@ -60,6 +61,19 @@ def _copy_audio(source: AudioShelf, target: AudioShelf, digests: Iterable[str]) 
     return count
 
 
+def _copy_unfinished(source: Path, target: Path) -> None:
+    """Dictations that go on: what was acknowledged of them is on the disk already.
+
+    One that ends meanwhile goes away; its note is in the database, which is copied after.
+    """
+    for path in sorted((source / UNFINISHED).rglob("*")):
+        copy = target / path.relative_to(source)
+        copy.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with contextlib.suppress(FileNotFoundError):
+            if path.is_file():
+                _copy(path, copy)
+
+
 def _settle(partial: Path, folder: Path) -> None:
     """Move a finished folder to its place."""
     for path in (partial, *filter(Path.is_dir, partial.rglob("*"))):
@@ -83,6 +97,7 @@ def backup(store: Store, folder: Path, *, by: str = "system") -> Path:
         shutil.rmtree(partial, ignore_errors=True)
         partial.mkdir(parents=True, mode=0o700)
         try:
+            _copy_unfinished(store.home, partial)
             head = store.ledger.signed_head()
             for name in (SITE_KEY, HEAD):  # before the database: a head must not be ahead of it
                 _copy(store.home / name, partial / name)
@@ -129,6 +144,7 @@ def restore(folder: Path, home: Path) -> None:
             for name in (DATABASE, SITE_KEY, HEAD):
                 if (folder / name).exists():
                     _copy(folder / name, partial / name)
+            _copy_unfinished(folder, partial)
             source = AudioShelf(folder)
             (partial / FOLDER).mkdir()
             _copy_audio(source, AudioShelf(partial), source.digests())

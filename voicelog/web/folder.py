@@ -13,6 +13,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from voicelog.errors import HomeError, NotFound
+from voicelog.records.audio import UNFINISHED
 from voicelog.web.dictation import Opening
 from voicelog.web.journal import Journal
 from voicelog.web.spool import Spool
@@ -45,7 +46,7 @@ class Folders:
     """The dictations of one home."""
 
     def __init__(self, home: Path) -> None:
-        self._root = home / "dictations"
+        self._root = home / UNFINISHED
         self._root.mkdir(parents=True, exist_ok=True, mode=0o700)
 
     def begin(self, opening: Opening) -> DictationFolder:
