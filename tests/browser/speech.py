@@ -49,16 +49,18 @@ def missing_s(recorded: np.ndarray, played: np.ndarray, window_s: float = 1.0) -
     """Seconds at which `recorded` is not what was `played`, at one and the same delay.
 
     The browser resamples on its way, so samples differ a little: each window is compared by
-    correlation at the delay of the first one. A single lost or doubled frame moves all that
-    follows by 100 ms and makes every later window fail.
+    correlation at the delay of the loudest one, wherever in `played` that is (a slow machine
+    begins to listen late). A single lost or doubled frame moves all that is beyond it by 100 ms
+    and makes every window there fail.
     """
     from scipy.signal import correlate, resample_poly
 
     size = round(window_s * RATE_HZ)
     first = 2 * size
-    probe = recorded[first : first + 2 * size]
-    found = correlate(played[: 12 * size], probe, "valid")
-    delay = int(np.argmax(found)) - first
+    starts = range(first, len(recorded) - 2 * size, size)
+    loudest = max(starts, key=lambda at: float(np.sum(recorded[at : at + 2 * size] ** 2)))
+    found = correlate(played, recorded[loudest : loudest + 2 * size], "valid")
+    delay = int(np.argmax(found)) - loudest
     # the clock of the fake device and a fraction of a sample: look at eight times the rate
     wrong = []
     for at in range(first, len(recorded) - size, size):
