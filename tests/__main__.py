@@ -24,6 +24,24 @@ PARTS = {
 }
 
 
+AGAIN = 2
+"""How often what failed in the browser is run again: a machine with no processor to spare
+drops sound in the fake microphone itself, and that is not what is tested."""
+
+
+def passes(name: str, command: tuple[str, ...]) -> bool:
+    """Run one part."""
+    print(f"== {name}: {' '.join(command)}", flush=True)
+    if not subprocess.run([sys.executable, "-m", *command], cwd=ROOT, check=False).returncode:
+        return True
+    for _ in range(AGAIN if name == "browser" else 0):
+        again = (*command, "--last-failed", "--last-failed-no-failures=none")
+        print(f"== {name}, what failed once more: {' '.join(again)}", flush=True)
+        if not subprocess.run([sys.executable, "-m", *again], cwd=ROOT, check=False).returncode:
+            return True
+    return False
+
+
 def main() -> int:
     """Run the parts in their order and say what failed or was left out."""
     failed = []
@@ -34,8 +52,7 @@ def main() -> int:
             if os.environ.get("VOICELOG_REQUIRE_BROWSER"):
                 failed.append(name)
             continue
-        print(f"== {name}: {' '.join(command)}", flush=True)
-        if subprocess.run([sys.executable, "-m", *command], cwd=ROOT, check=False).returncode:
+        if not passes(name, command):
             failed.append(name)
     print(f"failed: {', '.join(failed)}" if failed else "all parts passed")
     return 1 if failed else 0
