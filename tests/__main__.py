@@ -24,7 +24,7 @@ PARTS = {
 }
 
 
-AGAIN = 2
+AGAIN = 3
 """How often what failed in the browser is run again: a machine with no processor to spare
 drops sound in the fake microphone itself, and that is not what is tested."""
 
