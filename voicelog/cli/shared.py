@@ -33,8 +33,8 @@ ModelName = Annotated[
     typer.Option("--model", help="Speech model: a name or a folder.", show_default=False),
 ]
 By = Annotated[str, typer.Option("--by", help="Who does this.", show_default=False)]
-Fast = Annotated[bool, typer.Option("--fast", help="Quicker, with one look at the audio.")]
-Careful = Annotated[bool, typer.Option("--careful", help="Slower, with every look there is.")]
+Fast = Annotated[bool, typer.Option("--fast", help="Quicker: no rival wordings are scored.")]
+Careful = Annotated[bool, typer.Option("--careful", help="Slower: more rival wordings, more readings.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]
 AsJsonLines = Annotated[
     bool, typer.Option("--jsonl", help="Print one JSON object a line and nothing else.")
