@@ -34,7 +34,9 @@ ModelName = Annotated[
 ]
 By = Annotated[str, typer.Option("--by", help="Who does this.", show_default=False)]
 Fast = Annotated[bool, typer.Option("--fast", help="Quicker: no rival wordings are scored.")]
-Careful = Annotated[bool, typer.Option("--careful", help="Slower: more rival wordings, more readings.")]
+Careful = Annotated[
+    bool, typer.Option("--careful", help="Slower: more rival wordings, more readings.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]
 AsJsonLines = Annotated[
     bool, typer.Option("--jsonl", help="Print one JSON object a line and nothing else.")
