@@ -1,0 +1,164 @@
+"""Lists that go on: a place without its word, before its value or behind it."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.places import LINKS
+from voicelog.reading.position_rows import TO, Rows
+from voicelog.reading.running_list import BREAKS, REACH
+
+if TYPE_CHECKING:
+    from voicelog.reading.running_list import Found
+
+_NUMBER_REACH = 10
+"""Atoms of a number with its unit, looked back on."""
+_OPENING = 6
+"""Atoms behind the name of a field within which its list may begin."""
+_VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
+
+
+class Continued(Rows):
+    """Reads the places of a running list, and those behind their values."""
+
+    def _continued(self, at: int) -> Found | None:
+        """The next position of a running list: "bolt one ninety eight, two ninety nine"."""
+        context = self._context
+        if not context.running(at) and not self._begin_heard(at):
+            return None
+        if at != context.resume and self._text(at - 1) not in BREAKS:
+            return None
+        start = at + 1 if self._text(at) in ("at", "on") else at
+        if self._text(at - 1) == "and" and self._passage.numerals(at).fraction(at) is not None:
+            return None  # "twenty three and three quarters"
+        numbers = {value for group in context.groups for value in group.numbers}
+        if start < len(self._atoms) and self._dotted(start):
+            return self._continued_decimal(start, numbers)
+        for value, last in self._prefixes(start):
+            if value not in numbers or not context.expects(value, at):
+                continue
+            if not self._is_value(last, start):
+                return self._goes_on(start, value, last, numbers)
+        return None
+
+    def _begin_heard(self, at: int) -> bool:
+        """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""
+        context = self._context
+        if not context.heard or at - context.heard_at > _OPENING or not context.heard[0].order:
+            return False
+        if not any(value == context.heard[0].order[0] for value, _ in self._prefixes(at)):
+            return False
+        context.groups, context.used, context.last = context.heard, set(), None
+        context.at = at
+        return True
+
+    def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
+        self._listing = self._context.groups
+        values = [value]
+        end = self._more(values, last, numbers, many=True)
+        link = self._past_links(end)
+        verb = self._text(end) in _VERBS or (self._text(end), self._text(end + 1)) == (
+            "the",
+            "same",
+        )
+        if not self._value_follows(end) and not verb and self._contracted(end - 1) is None:
+            return None
+        groups = self._context.groups
+        if link == end and len(values) == 1:
+            numerals = self._passage.numerals(start)
+            if numerals.is_weak_zero(end):
+                return None
+            if self._whole_is_meant(start, end, groups, numerals):
+                return None
+        told = {"continued"} | ({"group"} if len(values) > 1 else set())
+        named = tuple(groups[0].numbers[v] for v in values if v in groups[0].numbers)
+        mentions = self._mentions(start, end, named, groups, told, ())
+        self._enter(groups, values, end)
+        if len(values) == 1 and link == end:
+            self._check_value(start, end, groups)
+        return mentions, self._skip_value(end)
+
+    def _continued_decimal(self, at: int, numbers: set[int]) -> Found | None:
+        """ "6.85" and "6.185" for "six, eighty five" and "six was eighty five"."""
+        head, tail = int(self._text(at)[:9]), self._text(at + 2)
+        groups = self._context.groups
+        if head not in numbers or not self._context.expects(head, at):
+            return None
+        split = self._fused_decimal(at, groups, numbers)
+        if split is None:
+            others = [Decimal(tail[:9])]
+            if len(tail) > 1 and tail[0] == "1" and tail[1] != "0":
+                others.insert(0, Decimal(tail[1:9]))
+            self._passage.doubted[self._atoms[at].start] = ("fused_position", tuple(others))
+            return None
+        named = (groups[0].numbers[head],)
+        mentions = self._mentions(at, at + 1, named, groups, {"continued"}, ("fused_position",))
+        self._enter(groups, (head,), at + 1)
+        return mentions, self._skip_value(at + 2)
+
+    def _bare_range(self, at: int) -> Found | None:
+        """ "one to eight, one hundred newton metres" where only one group can be meant."""
+        groups = self._numeric_here(at)
+        if not groups or (at and self._text(at - 1) in ("from", "between")):
+            return None
+        self._listing = groups
+        numbers = set(groups[0].numbers)
+        head = self._next_position(at, numbers)
+        if head is None or self._text(head[1]) not in TO:
+            return None
+        values = [head[0]]
+        last = self._to(values, head[1], numbers)
+        if last is None or len(values) < 2 or not self._value_follows(last):
+            return None
+        if set(values) != numbers and not self._context.running(at):
+            return None
+        named = tuple(groups[0].numbers[value] for value in values)
+        mentions = self._mentions(at, last, named, groups, {"group", "continued"}, ())
+        self._enter(groups, values, last)
+        return mentions, self._skip_value(last)
+
+    def _behind_value(self, at: int) -> Found | None:
+        """ "forty five foot pounds on one and three, forty four on two"."""
+        if at == 0 or self._text(at) not in ("on", "for"):
+            return None
+        context = self._context
+        running = context.running(at)
+        heard = context.heard if at - context.heard_at <= REACH else ()
+        groups = tuple(g for g in (context.groups if running else heard) if g.numbers)
+        if not groups and not self._value_ends(at):
+            return None
+        groups = groups or self._numeric_here(at)
+        start = self._number_sign(at + 1)
+        phrase = self._phrase(start, self._groups_here(at))
+        if phrase is not None and not phrase[3] and self._text(phrase[1]) in (*BREAKS, ""):
+            named, last = self._row(phrase[0], phrase[1], phrase[2])
+            return self._mentions(start, last, named, phrase[2], {"continued"}, ()), last
+        if not groups:
+            return None
+        self._listing = groups
+        numbers = set(groups[0].numbers)
+        head = self._next_position(start, numbers)
+        if head is None:
+            return None
+        values = [head[0]]
+        last = self._more(values, head[1], numbers, many=True)
+        if self._free(last) and self._text(last) not in BREAKS:
+            return None
+        named = tuple(groups[0].numbers[value] for value in values)
+        told = {"continued"} | ({"group"} if len(values) > 1 else set())
+        mentions = self._mentions(start, last, named, groups, told, ())
+        context.at = last
+        return mentions, last
+
+    def _value_ends(self, at: int) -> bool:
+        """Whether a number, perhaps with its unit, ends right before `at`."""
+        for first in range(max(0, at - _NUMBER_REACH), at):
+            if self._free(first):
+                number = self._passage.numerals(first).number(first)
+                if number is not None:
+                    unit = unit_words.find(self._atoms, number.last, at)
+                    if at in (number.last, number.last if unit is None else unit[1]):
+                        return True
+        return False

@@ -1,0 +1,169 @@
+"""Rows of positions: the first place of a list and those that are named with it.
+
+"Bolts one to four", "latch one two three closed", "upper and lower", "P T and A".
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.running_list import Listed
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.reading.cues import PositionGroup
+
+TO = frozenset({"to", "through", "thru", "-", "–", "—"})
+_TWO_BY_EAR = frozenset({"to", "too"})
+_BEFORE_TO = frozenset(
+    {"the", "this", "that", "each", "every", "torque", "torqued", "tighten", "tightened", "set"}
+)
+"""Words before "bolt to ninety eight" that make the "to" a preposition."""
+
+
+class Rows(Listed):
+    """Reads the places that stand together."""
+
+    def _head(
+        self,
+        first: int,
+        at: int,
+        groups: tuple[PositionGroup, ...],
+        numbers: set[int],
+        *,
+        many: bool,
+        weak: bool,
+        doubts: list[str],
+        told: set[str],
+    ) -> tuple[list[int], int] | None:
+        """The first position: ([values], index behind); [] when the card has no such one."""
+        if not self._free(at):
+            return None
+        numerals = self._passage.numerals(at)
+        fused = None if weak else self._fused(at, groups, numbers, many=many)
+        if fused is not None:
+            doubts.append("fused_position")
+            return fused
+        for value, last in self._prefixes(at):
+            if value in numbers and self._point_splits(at, last, groups, mark=True):
+                return [value], last
+            if value in numbers and not self._is_value(last, at):
+                if not many and self._whole_is_meant(at, last, groups, numerals):
+                    return None
+                return [value], last
+        if weak:
+            return None
+        heard = None if self._text(first - 1) in _BEFORE_TO else numerals.by_ear(at)
+        if heard is not None and heard in numbers and numerals.number(at + 1) is not None:
+            told.add("homophone")
+            if not self._context.expects(heard, at):
+                doubts.append("homophone_position")
+            return [heard], at + 1
+        number = numerals.whole_number(at)
+        if (
+            number is not None
+            and number.last - at <= 3
+            and number.value < 100
+            and not many
+            and not self._is_value(number.last, at)
+            and self._implausible(number.value, groups)
+        ):
+            return [], number.last
+        return None
+
+    def _more(self, values: list[int], last: int, numbers: set[int], *, many: bool) -> int:
+        """Extend `values` by what follows: "to four", ", two and three", "two three four"."""
+        ranged = False
+        while self._free(last):
+            step = self._to(values, last, numbers)
+            ranged = ranged or step is not None
+            if step is None:
+                step = self._and(values, last, numbers, many=many, ranged=ranged)
+            if step is None:
+                return last
+            last = step
+        return last
+
+    def _several(self, values: list[int], last: int, numbers: set[int], *, many: bool) -> int:
+        """`_more`; a singular word may head a row too: "latch one two three closed"."""
+        if not many and len(values) == 1:
+            row = list(values)
+            end = self._more(row, last, numbers, many=True)
+            if len(row) > 2 and not self._value_follows(end):
+                values[:] = row
+                return end
+        return self._more(values, last, numbers, many=many)
+
+    def _to(self, values: list[int], at: int, numbers: set[int]) -> int | None:
+        if self._text(at) not in TO:
+            return None
+        found = self._next_position(at + 1, numbers)
+        if found is None or found[0] <= values[-1]:
+            if (
+                found is None
+                and self._free(at + 1)
+                and self._passage.numerals(at + 1).starts_number(at + 1)
+            ):
+                self._passage.doubted[self._atoms[at + 1].start] = ("fused_position", ())
+            return None
+        values.extend(n for n in sorted(numbers) if values[-1] < n <= found[0])
+        return found[1]
+
+    def _and(
+        self, values: list[int], at: int, numbers: set[int], *, many: bool, ranged: bool
+    ) -> int | None:
+        after = at
+        if self._text(after) == "," and many:
+            after += 1
+        if self._text(after) in ("and", "&", "or"):
+            after += 1
+        found = self._next_position(after, numbers)
+        if found is None or found[0] in values or found[0] in self._context.used:
+            return None
+        if self._passage.numerals(at).is_weak_zero(found[1]):
+            return None  # "five to eight, one oh two"
+        if self._text(at) == "," and found[0] < values[-1]:
+            return None
+        if after == at and (not many or ranged or found[0] != values[-1] + 1):
+            return None
+        if not many and self._passage.numerals(found[1]).starts_number(found[1]):
+            return None
+        values.append(found[0])
+        return found[1]
+
+    def _next_position(self, at: int, numbers: set[int]) -> tuple[int, int] | None:
+        for value, last in self._prefixes(at):
+            if value not in numbers:
+                continue
+            if not self._is_value(last, at) or self._point_splits(at, last, self._listing):
+                return value, last
+        return None
+
+    def _row(
+        self, position: str, last: int, groups: Sequence[PositionGroup]
+    ) -> tuple[tuple[str, ...], int]:
+        """`position` and those named with it: "upper and lower", "P T and A"."""
+        named = [position]
+        while True:
+            after = last
+            while self._text(after) in (",", "and", "&"):
+                after += 1
+            found = self._phrase(after, groups) if after > last or len(position) == 1 else None
+            if found is None or found[3] or found[0] in named:
+                return tuple(named), last
+            if self._value_follows(found[1]) and self._text(found[1] - 1) != "and":
+                before_value = self._text(last) in ("and", "&")
+                if not before_value:
+                    return tuple(named), last
+            named.append(found[0])
+            last = found[1]
+
+    def _by_a_figure(self, at: int, last: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether a "to" between two places may be a two: "left to right three"."""
+        if self._text(at - 1) in _TWO_BY_EAR:
+            return True
+        return self._text(last) in _TWO_BY_EAR and self._phrase(last + 1, groups) is not None
+
+    def _glued_figures(self, at: int) -> bool:
+        return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"

@@ -1,0 +1,148 @@
+"""The running list of positions: which places the passage is going through, and how far.
+
+"Bolt one ninety eight, two ninety nine": behind a value the next place of the list may be
+said without its word.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.fused import CLAIM as NAME
+from voicelog.reading.fused import Fused
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.objects import Mention
+    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.passage import Passage
+
+REACH = 60
+"""Atoms behind a position after which a bare "two" no longer continues the list."""
+BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"})
+
+Found = tuple[list["Mention"], int]
+
+
+@dataclass(slots=True)
+class RunningList:
+    """The list of positions that the passage is in."""
+
+    groups: tuple[PositionGroup, ...] = ()
+    last: int | None = None
+    used: set[int] = field(default_factory=set)
+    at: int = -REACH
+    """Where the list was last heard of."""
+    resume: int = -1
+    """Index behind the last value: there a new position may follow without a pause."""
+    heard: tuple[PositionGroup, ...] = ()
+    """Groups whose field was named."""
+    heard_at: int = -REACH
+
+    def running(self, at: int) -> bool:
+        """Whether a list is running at `at`."""
+        return bool(self.groups) and at - self.at <= REACH
+
+    def expects(self, number: int, at: int) -> bool:
+        """Whether `number` is the next position of the list, in the order of the card."""
+        if not self.running(at) or number in self.used:
+            return False
+        order = self.groups[0].order
+        begin = order.index(self.last) + 1 if self.last in order else 0
+        return number == next((n for n in order[begin:] if n not in self.used), None)
+
+
+class Listed(Fused):
+    """Keeps the running list while positions are read."""
+
+    def __init__(self, passage: Passage) -> None:
+        super().__init__(passage)
+        self._context = RunningList()
+        self._listing: tuple[PositionGroup, ...] = ()
+        """Groups of the list that is being read."""
+        self._said: set[str] = set()
+
+    def _groups_here(self, at: int) -> tuple[PositionGroup, ...]:
+        """The groups spoken of: the running list's, else the named field's, else the step's."""
+        context = self._context
+        if context.running(at):
+            return context.groups
+        if context.heard and at - context.heard_at <= REACH:
+            return context.heard
+        return self._in_step(self._passage.cues.groups, at)
+
+    def _numeric_here(self, at: int) -> tuple[PositionGroup, ...]:
+        """The groups of `_groups_here` when they all count the same places."""
+        groups = tuple(group for group in self._groups_here(at) if group.numbers)
+        same = {tuple(group.numbers) for group in groups}
+        return groups if len(same) == 1 else ()
+
+    def _enter(self, groups: Sequence[PositionGroup], values: Sequence[int], at: int) -> None:
+        context = self._context
+        new = not context.groups or context.groups[0] is not groups[0]
+        if new or set(values) & context.used:
+            context.used = set()
+            context.last = None
+        context.groups = tuple(groups)
+        context.used |= set(values)
+        context.at = at
+        if values:
+            context.last = values[-1]
+
+    def _skip_value(self, at: int) -> int:
+        """Index behind the value that follows at `at`, so that its figures are left whole."""
+        link = self._past_links(at)
+        if not self._free(link):
+            return at
+        numerals = self._passage.numerals(link)
+        number = numerals.number(link)
+        if number is None:
+            return at
+        last = number.last
+        if self._reference(last) is not None:
+            reference = numerals.number(last + 1)
+            last = last if reference is None else reference.last
+        unit = unit_words.find(self._atoms, last, self._passage.barrier(last))
+        last = last if unit is None else unit[1]
+        self._context.resume = last
+        self._context.at = last
+        return last
+
+    def _mentions(
+        self,
+        first: int,
+        last: int,
+        named: Sequence[str],
+        groups: Sequence[PositionGroup],
+        qualifiers: set[str],
+        doubts: tuple[str, ...],
+    ) -> list[Mention]:
+        self._passage.claim(first, last, NAME)
+        self._said |= set(named)
+        words = {f"of:{group.word}" for group in groups if group.word}
+        return [
+            self._passage.mention(
+                "position",
+                first,
+                last,
+                NAME,
+                value=position,
+                qualifiers=frozenset(qualifiers | words),
+                doubts=doubts,
+            )
+            for position in named
+        ]
+
+    def _unknown(self, first: int, last: int, groups: Sequence[PositionGroup]) -> Mention:
+        self._passage.claim(first, last, NAME)
+        return self._passage.mention(
+            "position",
+            first,
+            last,
+            NAME,
+            qualifiers=frozenset(f"of:{group.word}" for group in groups if group.word),
+            doubts=("unknown_position",),
+        )
