@@ -2,41 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
 from voicelog.reading.numerals import Number, Numerals
+from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
+from voicelog.reading.thousandths import Measure, Thousandths
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from voicelog.objects import Value
-    from voicelog.reading.atoms import Atom
     from voicelog.reading.passage import Passage
     from voicelog.reading.unit_words import SpokenUnit
-
-Phrases = dict[str, tuple[tuple[str, ...], ...]]
-"""Phrases by their first or their last word."""
-
-
-def _by(place: int, phrases: Sequence[tuple[str, ...]]) -> Phrases:
-    table: dict[str, list[tuple[str, ...]]] = {}
-    for phrase in phrases:
-        table.setdefault(phrase[place], []).append(phrase)
-    return {word: tuple(found) for word, found in table.items()}
-
-
-def by_first(phrases: Sequence[tuple[str, ...]]) -> Phrases:
-    """`phrases` for `after_phrase`."""
-    return _by(0, phrases)
-
-
-def by_last(phrases: Sequence[tuple[str, ...]]) -> Phrases:
-    """`phrases` for `before_phrase`."""
-    return _by(-1, phrases)
-
 
 _ABOUT_BEFORE = by_last((
     ("about",), ("approximately",), ("approx",), ("approx", "."), ("roughly",), ("around",),
@@ -64,66 +42,15 @@ _SIGNED = frozenset({"temperature", "length", "angle", "electrical", "percent", 
 """Dimensions in which a shop measures below zero."""
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
-    """A number as it stands in the text, over the atoms `first`..`last` (exclusive)."""
-
-    first: int
-    last: int
-    number: Number
-    unit: SpokenUnit | None = None
-    qualifiers: frozenset[str] = frozenset()
-    doubts: tuple[str, ...] = ()
-
-    @property
-    def value(self) -> Decimal:
-        return self.number.value
-
-
-def matches(atoms: Sequence[Atom], at: int, stop: int, phrase: tuple[str, ...]) -> bool:
-    """Whether the atoms from `at` say `phrase`."""
-    if at < 0 or at + len(phrase) > stop:
-        return False
-    return all(atoms[at + offset].text == part for offset, part in enumerate(phrase))
-
-
-def after_phrase(atoms: Sequence[Atom], at: int, stop: int, phrases: Phrases) -> int | None:
-    """Index behind the first of `phrases` (by their first word) that stands at `at`."""
-    if not 0 <= at < stop:
-        return None
-    for phrase in phrases.get(atoms[at].text, ()):
-        if matches(atoms, at, stop, phrase):
-            return at + len(phrase)
-    return None
-
-
-def before_phrase(atoms: Sequence[Atom], at: int, start: int, phrases: Phrases) -> int | None:
-    """Index where the first of `phrases` (by their last word) that ends at `at` begins, not
-    before `start`."""
-    if at <= start:
-        return None
-    for phrase in phrases.get(atoms[at - 1].text, ()):
-        first = at - len(phrase)
-        if first >= start and matches(atoms, first, at, phrase):
-            return first
-    return None
-
-
-class Measures:
+class Measures(Thousandths):
     """Reads measures out of the atoms `start`..`stop` of a passage."""
 
     def __init__(self, passage: Passage, start: int, stop: int) -> None:
-        self._atoms = passage.atoms
+        super().__init__(passage, start, stop)
         self._claims = passage.claims
-        self._words = passage.words
-        self._start = start
-        self._stop = stop
         self._before: Measure | None = None
         """The measure that was read last."""
         self.numerals = Numerals(passage.atoms, stop, passage.words)
-
-    def _text(self, at: int) -> str:
-        return self._atoms[at].text if self._start <= at < self._stop else ""
 
     def read(self, at: int) -> Measure | None:
         """The measure that begins at atom `at`, with its sign."""
@@ -269,22 +196,6 @@ class Measures:
         value = Decimal(figure)
         return Number(at, at + 1, value, doubts=("ambiguous_number",))
 
-    def _thousands_of_an_inch(self, at: int, number: Number) -> Number:
-        """ "five thousands of an inch" is what recognisers write for thousandths."""
-        unit = unit_words.find(self._atoms, number.last - 1, self._stop)
-        if unit is None:
-            return number
-        shorter = Numerals(self._atoms, number.last - 1, self._words).number(at)
-        return number if shorter is None or shorter.last != number.last - 1 else shorter
-
-    def _is_thou(self, at: int) -> bool:
-        """Whether "thousandths" at `at` is the unit of an inch, not a fraction of another."""
-        unit = unit_words.find(self._atoms, at, self._stop)
-        if unit is None or unit[0].units[0] not in ("thou", "tenth_thou"):
-            return False
-        other = self._of_a(unit[1])
-        return other is None or other[0].units[0] == "in"
-
     def _below_zero(self, measure: Measure) -> Measure:
         """ "two below zero celsius" is -2 degrees."""
         if self._text(measure.last) not in ("below", "under") or measure.number.value < 0:
@@ -298,13 +209,6 @@ class Measures:
         return below if measure.unit is not None else self._with_unit(below)
 
     # --- unit -----------------------------------------------------------------
-
-    def _of_a(self, at: int) -> tuple[SpokenUnit, int] | None:
-        """A unit behind "of a": "three quarters of an inch"."""
-        if self._text(at) != "of":
-            return None
-        after = at + 2 if self._text(at + 1) in ("a", "an", "one") else at + 1
-        return unit_words.find(self._atoms, after, self._stop)
 
     def _unit(self, number: Number) -> tuple[SpokenUnit, int] | None:
         at = number.last
@@ -378,41 +282,6 @@ class Measures:
             return number
         extra = Decimal(part[0].numerator) / Decimal(part[0].denominator)
         return replace(number, value=number.value + extra, last=part[1], alternatives=())
-
-    def _hundred_thousandths(self, measure: Measure, last: int) -> Measure:
-        """ "hundred thousandths" is 0.100 in to a machinist, 0.00001 in to others."""
-        number = measure.number
-        if measure.unit is None or measure.unit.units[0] != "thou":
-            return measure
-        says = {atom.text for atom in self._atoms[number.last : last]}
-        if not says & {"thousandth", "thousandths"}:
-            return measure
-        if self._text(number.last - 1) not in ("hundred", "ten"):
-            return measure
-        scale = 10_000 if self._text(number.last - 1) == "hundred" else 100
-        if scale == 100 and number.value == 10:
-            return measure  # "ten thousandths": 0.010 in
-        other = number.value / scale
-        return replace(
-            measure,
-            number=replace(number, alternatives=(*number.alternatives, other)),
-            doubts=(*measure.doubts, "hundred_thousandths"),
-        )
-
-    def _tenths(self, measure: Measure) -> Measure:
-        """A tenth without more is 0.0001 in to machinists."""
-        number = measure.number
-        if self._text(number.last - 1) not in ("tenth", "tenths"):
-            return measure
-        if "fraction" not in number.qualifiers:
-            return measure
-        if measure.unit is not None and measure.unit.units[0] != "in":
-            return measure
-        return replace(
-            measure,
-            number=replace(number, alternatives=(*number.alternatives, number.value / 1000)),
-            doubts=(*measure.doubts, "machinist_tenth"),
-        )
 
     def _article(self, at: int) -> Measure | None:
         """ "a quart": one quart."""

@@ -13,7 +13,7 @@ goes, and it never looks at the same atom more than a fixed number of times.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -21,41 +21,11 @@ from typing import TYPE_CHECKING
 from voicelog.reading.atoms import VULGAR_FRACTIONS
 from voicelog.reading.cardinals import SHOP_DENOMINATORS, Cardinals, Whole
 from voicelog.reading.lexing import LONGEST, NumberWord
+from voicelog.reading.number import Number, of_fraction, of_ordinal, of_whole, scaled, twin_of
 from voicelog.reading.spoken import by_ear
 
 if TYPE_CHECKING:
     from voicelog.objects import Value
-
-
-@dataclass(frozen=True, slots=True)
-class Number:
-    """One number over the atoms `first`..`last` (exclusive)."""
-
-    first: int
-    last: int
-    value: Decimal
-    alternatives: tuple[Value, ...] = ()
-    qualifiers: frozenset[str] = frozenset()
-    doubts: tuple[str, ...] = ()
-    digits: str = ""
-    """The figures as said, leading zeros included; "" when it isn't a plain whole number."""
-
-    def with_doubt(self, code: str, *alternatives: Value) -> Number:
-        """The same number with one more doubt and further readings."""
-        codes = self.doubts if code in self.doubts else (*self.doubts, code)
-        return replace(self, doubts=codes, alternatives=(*self.alternatives, *alternatives))
-
-
-def twin_of(digits: str) -> str | None:
-    """`digits` with the last pair as its sound-alike: 15 and 50, 213 and 230; else None."""
-    tail = digits[-2:]
-    if len(tail) < 2 or tail[0] == "0":
-        return None
-    if tail[0] == "1" and tail[1] in "3456789":
-        return digits[:-2] + tail[1] + "0"
-    if tail[1] == "0" and tail[0] in "3456789":
-        return digits[:-2] + "1" + tail[0]
-    return None
 
 
 class Numerals(Cardinals):
@@ -181,7 +151,7 @@ class Numerals(Cardinals):
     def whole_number(self, at: int) -> Number | None:
         """The whole number at `at`, without decimals or fraction."""
         whole = self.whole(at)
-        return None if whole is None else _of_whole(at, whole)
+        return None if whole is None else of_whole(at, whole)
 
     def is_reference(self, at: int) -> int | None:
         """Index behind a dotted reference ("32.41.00") that begins at `at`; None if none does."""
@@ -207,7 +177,7 @@ class Numerals(Cardinals):
         if whole is not None:
             fraction = self.fraction(at)
             if fraction is not None and fraction[1] > whole.last:
-                return _of_fraction(at, fraction[1], fraction[0])
+                return of_fraction(at, fraction[1], fraction[0])
             point = self._point(whole.last)
             if point is not None:
                 return self._decimal(at, whole, point)
@@ -217,7 +187,7 @@ class Numerals(Cardinals):
             return self._decimal(at, None, point)
         fraction = self.fraction(at)
         if fraction is not None:
-            return self._dozens(at, *fraction) or _of_fraction(at, fraction[1], fraction[0])
+            return self._dozens(at, *fraction) or of_fraction(at, fraction[1], fraction[0])
         if self._text(at) in ("a", "an"):
             return self._with_article(at)
         if self._text(at) == "dozen":
@@ -232,7 +202,7 @@ class Numerals(Cardinals):
         if word is not None and word.kind == "power" and not self._text(after).endswith("s"):
             whole = self.whole(after)
             if whole is not None:
-                return replace(_of_whole(after, whole), first=at)
+                return replace(of_whole(after, whole), first=at)
         return None
 
     def _dozens(self, at: int, part: Fraction, last: int) -> Number | None:
@@ -240,12 +210,12 @@ class Numerals(Cardinals):
         if self._text(after) != "dozen":
             return None
         value = part * 12
-        return _of_fraction(at, after + 1, value)
+        return of_fraction(at, after + 1, value)
 
     def _decimal(self, at: int, whole: Whole | None, point: int) -> Number | None:
         found = self._decimals(point)
         if found is None:
-            return None if whole is None else _of_whole(at, whole)
+            return None if whole is None else of_whole(at, whole)
         digits, last, twin = found
         dot = self._text(point - 1) == "."
         if dot:
@@ -274,7 +244,7 @@ class Numerals(Cardinals):
         power = self._power(last)
         if power is not None and (not dot or power[0] >= 3):
             last = power[1]
-            value = _scaled(value, power[0])
+            value = scaled(value, power[0])
             alternatives = []
         return Number(
             at,
@@ -303,8 +273,8 @@ class Numerals(Cardinals):
             after = self._after(after + 1)
         fraction = self.fraction(after) if joined or self._is_written(after) else None
         if fraction is not None and 0 < fraction[0] < 1:
-            return _of_fraction(at, fraction[1], int(whole.digits) + fraction[0])
-        return _of_whole(at, whole)
+            return of_fraction(at, fraction[1], int(whole.digits) + fraction[0])
+        return of_whole(at, whole)
 
     def _is_written(self, at: int) -> bool:
         if at >= self._stop:
@@ -315,7 +285,7 @@ class Numerals(Cardinals):
         """An ordinal at `at`: "third", "twenty first", "one hundred and eleventh", "21st"."""
         word = self._word(at)
         if word is not None and word.kind == "ordinal":
-            return _ordinal(at, word.last, word.value)
+            return of_ordinal(at, word.last, word.value)
         total = 0
         index = at
         whole = self.whole(at)
@@ -336,11 +306,11 @@ class Numerals(Cardinals):
             return None
         if last.value >= 100:  # "one hundredth", "two thousandth"
             lower = total % last.value
-            return _ordinal(at, last.last, total - lower + (lower or 1) * last.value)
+            return of_ordinal(at, last.last, total - lower + (lower or 1) * last.value)
         room = 10 if last.value < 10 and total % 100 not in (0,) else 100
         if total % room:
             return None
-        return _ordinal(at, last.last, total + last.value)
+        return of_ordinal(at, last.last, total + last.value)
 
     def is_weak_zero(self, at: int) -> bool:
         """Whether "oh" stands at `at`."""
@@ -353,55 +323,6 @@ class Numerals(Cardinals):
     def by_ear(self, at: int) -> int | None:
         """The figure that an ordinary word at `at` sounds like ("to", "for")."""
         return by_ear().get(self._text(at))
-
-
-def _ordinal(first: int, last: int, value: int) -> Number:
-    return Number(first, last, Decimal(value), qualifiers=frozenset({"ordinal"}))
-
-
-def _scaled(value: Decimal, exponent: int) -> Decimal:
-    scaled = value.scaleb(exponent)
-    return scaled if scaled != scaled.to_integral_value() else scaled.quantize(Decimal(1))
-
-
-def _of_fraction(first: int, last: int, value: Fraction) -> Number:
-    """Exact where the decimal ends; else to nine places, and in doubt."""
-    rest = value.denominator
-    for prime in (2, 5):
-        while rest % prime == 0:
-            rest //= prime
-    number = Decimal(value.numerator) / Decimal(value.denominator)
-    if rest != 1:
-        return Number(first, last, number.quantize(Decimal("1e-9")), doubts=("rounded_fraction",))
-    if number == number.to_integral_value():
-        number = number.quantize(Decimal(1))
-    return Number(first, last, number, qualifiers=frozenset({"fraction"}))
-
-
-def _of_whole(first: int, whole: Whole) -> Number:
-    value = Decimal(int(whole.digits))
-    alternatives: list[Value] = list(whole.alternatives)
-    qualifiers: set[str] = set()
-    twin = twin_of(whole.digits) if whole.twin else None
-    if twin is not None:
-        alternatives.append(Decimal(int(twin)))
-        qualifiers.add("teen")
-    if whole.form == "singly":
-        qualifiers.add("digits")
-    if whole.form == "oh":
-        qualifiers |= {"digits", "clock-like"}
-        alternatives.append(Decimal(f"{whole.digits[0]}.{whole.digits[1:]}"))
-    if whole.form == "clock":
-        qualifiers.add("clock-like")
-    return Number(
-        first,
-        whole.last,
-        value,
-        tuple(alternatives),
-        frozenset(qualifiers),
-        whole.doubts,
-        whole.digits,
-    )
 
 
 __all__ = ["Number", "Numerals", "twin_of"]

@@ -10,16 +10,10 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Interval, Mention, Ratio
 from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
-from voicelog.reading.measures import (
-    Measure,
-    Measures,
-    after_phrase,
-    alternatives_of,
-    before_phrase,
-    by_first,
-    by_last,
-)
+from voicelog.reading.measures import Measures, alternatives_of
 from voicelog.reading.numerals import Number
+from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
+from voicelog.reading.thousandths import Measure
 from voicelog.reading.unit_words import SpokenUnit
 
 if TYPE_CHECKING:

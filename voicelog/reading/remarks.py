@@ -14,7 +14,6 @@ Common practice, no source.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
@@ -23,7 +22,9 @@ from typing import TYPE_CHECKING, Literal
 from voicelog.objects import Mention
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of, trade_terms
+from voicelog.reading.negation import BREAKS, Negation
 from voicelog.reading.talk import talk
+from voicelog.reading.things import Thing, things_of
 from voicelog.reading.words import sound, verb_stem, word_key
 
 if TYPE_CHECKING:
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
 Polarity = Literal["pass", "fail"]
 
 _LONGEST_PHRASE = 3
-_BREAKS = frozenset({",", ".", ";", "!", "?", ":", "…"})
 
 
 @cache
@@ -68,50 +68,18 @@ def _trade(label: str) -> Mapping[str, str]:
     }
 
 
-Thing = tuple[int, str, Literal["fault", "counted", "statement", "subject"]]
-"""A term that says something by itself: (end index, canonical, how)."""
-
-
-def _spoken(token: Token) -> str:
-    return token.text.lower().replace("'", "").replace("’", "")
-
-
-class _Scan:
+class _Scan(Negation):
     """One pass over the words; the state is the negation in force and the severity named."""
 
     def __init__(
         self, text: str, tokens: Sequence[Token], things: Mapping[int, Thing], lexicon: Lexicon
     ) -> None:
-        self.talk = talk().remarks
+        super().__init__(tokens)
         self.text = text
         self.tokens = tokens
-        self.words = [_spoken(token) for token in tokens]
         self.things = things
         self.predicates = lexicon.predicates
         self.openings = {predicate[0] for predicate in lexicon.predicates}
-        self.severity: tuple[int, str] | None = None
-        self.clear()
-
-    def clear(self) -> None:
-        """Leave the scope of a negation."""
-        self.negation: int | None = None
-        self.negations = 0
-        self.soft = False  # a comma passed since: only a list that ends in "or" carries on
-        self.misheard = False
-        self.listed = False  # a condition was named within the negation
-
-    def word(self, index: int) -> str:
-        return self.words[index] if 0 <= index < len(self.words) else ""
-
-    def _by_no(self) -> bool:
-        return self.negation is not None and self.words[self.negation] in {"no", "nil", "zero"}
-
-    def negate(self, index: int, *, misheard: bool = False) -> None:
-        if self.negation is None or self.soft or self.listed:
-            self.clear()
-            self.negation = index
-        self.negations += 1
-        self.misheard = self.misheard or misheard
 
     def mention(
         self,
@@ -147,7 +115,7 @@ class _Scan:
 
     def _at(self, index: int) -> tuple[Mention | None, int]:
         word = self.words[index]
-        if word in _BREAKS:
+        if word in BREAKS:
             self._pause(word)
             return None, 1
         if word in self.talk.stop or (
@@ -205,15 +173,8 @@ class _Scan:
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
 
-    def _pause(self, sign: str) -> None:
-        if sign == "," and self.negation is not None and self.listed:
-            self.soft = True
-        else:
-            self.clear()
-        self.severity = None
-
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
-        alone = after in _BREAKS or after == "" or after in self.talk.seen
+        alone = after in BREAKS or after == "" or after in self.talk.seen
         if word == "none" or (word == "nil" and alone):
             return self.mention(index, index + 1, "pass", "condition", "none", negated=True), 1
         if word == "nothing" and (
@@ -236,16 +197,6 @@ class _Scan:
         )
 
     # --- verdicts and states ----------------------------------------------------
-
-    def _spent(self, index: int) -> bool:
-        """A "no" is spent on the condition that it denied ("no leaks, pass"), and so is a "not"
-        when another clause has begun ("wasn't any debris and the spline looks good")."""
-        if self.negation is None or self.soft:
-            return True
-        denied = self.words[self.negation]
-        return self.listed and (
-            denied in self.talk.no or "and" in self.words[self.negation : index]
-        )
 
     def _verdict(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention | None:
         word = self.words[index]
@@ -335,15 +286,15 @@ class _Scan:
         if self.words[index] not in self.talk.particles or length > 1:
             return True
         after = self.word(index + length)
-        return after in _BREAKS or after in {"", "and", "now", "then", "but", "ok", "fully"}
+        return after in BREAKS or after in {"", "and", "now", "then", "but", "ok", "fully"}
 
     def _ends_clause(self, index: int) -> bool:
-        return self.word(index) in _BREAKS or self.word(index) in {"", "and", "now", "then", "but"}
+        return self.word(index) in BREAKS or self.word(index) in {"", "and", "now", "then", "but"}
 
     def _misheard_verdict(self, index: int) -> Mention | None:
         """A lone word that sounds like a verdict ("Ass." for "Pass.")."""
         before, after = self.word(index - 1), self.word(index + 1)
-        if (before and before not in _BREAKS) or (after and after not in _BREAKS):
+        if (before and before not in BREAKS) or (after and after not in BREAKS):
             return None
         word = self.words[index]
         if word in self.talk.sounds_like_pass or word in self.talk.sounds_like_fail:
@@ -387,19 +338,6 @@ class _Scan:
             end - index,
         )
 
-    def _or_ahead(self, index: int) -> bool:
-        for word in self.words[index : index + 12]:
-            if word in {"or", "nor"}:
-                return True
-            if word in _BREAKS - {","} or word in self.talk.stop:
-                return False
-        return False
-
-    def _severity(self, index: int) -> tuple[str, ...]:
-        if self.severity is not None and index - self.severity[0] <= 3:
-            return (self.severity[1],)
-        return ()
-
     def _condition(self, index: int, end: int, canonical: str) -> Mention:
         name = f"is:{canonical}"
         before = self.word(index - 1)
@@ -429,37 +367,11 @@ def _with(mention: Mention, *qualifiers: str) -> Mention:
     return replace(mention, qualifiers=mention.qualifiers | frozenset(qualifiers))
 
 
-def _things(
-    tokens: Sequence[Token], terms: Iterable[Mention], lexicon: Lexicon
-) -> dict[int, Thing]:
-    starts = [token.start for token in tokens]
-    things: dict[int, Thing] = {}
-    for term in terms:
-        canonical = str(term.value)
-        how = _how(canonical, lexicon)
-        if how is not None and "near" not in term.qualifiers:
-            first = bisect_left(starts, term.start)
-            things[first] = (bisect_left(starts, term.end), canonical, how)
-    return things
-
-
-def _how(
-    canonical: str, lexicon: Lexicon
-) -> Literal["fault", "counted", "statement", "subject"] | None:
-    if canonical in lexicon.counted:
-        return "counted"
-    if canonical in lexicon.faults:
-        return "fault"
-    if canonical in lexicon.statements:
-        return "statement"
-    return "subject" if canonical in lexicon.subjects else None
-
-
 def find(
     text: str, tokens: Sequence[Token], terms: Iterable[Mention], lexicon: Lexicon
 ) -> Iterator[Mention]:
     """Remark mentions in the order of the text, given its terms."""
-    return _Scan(text, tokens, _things(tokens, terms, lexicon), lexicon).run()
+    return _Scan(text, tokens, things_of(tokens, terms, lexicon), lexicon).run()
 
 
 @stage("remarks", requires=("doc._.passage", "doc._.words", "doc._.terms"))

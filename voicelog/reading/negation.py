@@ -1,0 +1,79 @@
+"""Negation: how far a "no" or a "not" reaches over the words behind it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.talk import talk
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.reading.words import Token
+
+BREAKS = frozenset({",", ".", ";", "!", "?", ":", "…"})
+
+
+def _spoken(token: Token) -> str:
+    return token.text.lower().replace("'", "").replace("’", "")
+
+
+class Negation:
+    """The negation in force at a word, and the severity named before it."""
+
+    def __init__(self, tokens: Sequence[Token]) -> None:
+        self.talk = talk().remarks
+        self.words = [_spoken(token) for token in tokens]
+        self.severity: tuple[int, str] | None = None
+        self.clear()
+
+    def clear(self) -> None:
+        """Leave the scope of a negation."""
+        self.negation: int | None = None
+        self.negations = 0
+        self.soft = False  # a comma passed since: only a list that ends in "or" carries on
+        self.misheard = False
+        self.listed = False  # a condition was named within the negation
+
+    def word(self, index: int) -> str:
+        return self.words[index] if 0 <= index < len(self.words) else ""
+
+    def _by_no(self) -> bool:
+        return self.negation is not None and self.words[self.negation] in {"no", "nil", "zero"}
+
+    def negate(self, index: int, *, misheard: bool = False) -> None:
+        if self.negation is None or self.soft or self.listed:
+            self.clear()
+            self.negation = index
+        self.negations += 1
+        self.misheard = self.misheard or misheard
+
+    def _pause(self, sign: str) -> None:
+        if sign == "," and self.negation is not None and self.listed:
+            self.soft = True
+        else:
+            self.clear()
+        self.severity = None
+
+    def _spent(self, index: int) -> bool:
+        """A "no" is spent on the condition that it denied ("no leaks, pass"), and so is a "not"
+        when another clause has begun ("wasn't any debris and the spline looks good")."""
+        if self.negation is None or self.soft:
+            return True
+        denied = self.words[self.negation]
+        return self.listed and (
+            denied in self.talk.no or "and" in self.words[self.negation : index]
+        )
+
+    def _or_ahead(self, index: int) -> bool:
+        for word in self.words[index : index + 12]:
+            if word in {"or", "nor"}:
+                return True
+            if word in BREAKS - {","} or word in self.talk.stop:
+                return False
+        return False
+
+    def _severity(self, index: int) -> tuple[str, ...]:
+        if self.severity is not None and index - self.severity[0] <= 3:
+            return (self.severity[1],)
+        return ()

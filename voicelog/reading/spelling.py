@@ -1,0 +1,305 @@
+"""Spelling: letters, figures and separators put together, piece by piece.
+
+The row ends before the first word that spells nothing, and before figures that have a unit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.spoken import heads, letter_names, letters, separators
+
+if TYPE_CHECKING:
+    from voicelog.reading.passage import Passage
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A spelt or written row."""
+
+    value: str
+    last: int
+    letters: int
+    spelt: int
+    """Letters said with the spelling alphabet."""
+    figures: int
+    by_sound: bool
+    bare: frozenset[int]
+    """Places of characters that were written, not spelt: their look-alikes are possible."""
+    unsure: bool = False
+    """Where it ends is open: figures of a value were said right behind it."""
+
+
+def code_at(passage: Passage, at: int) -> Code | None:
+    """The row of letters, figures and separators that begins at atom `at`."""
+    return _Spelling(passage, at).read()
+
+
+class _Spelling:
+    """Puts an identifier together, piece by piece; a piece is cut off again when it turns
+    out to be a value."""
+
+    def __init__(self, passage: Passage, at: int) -> None:
+        self._passage = passage
+        self._atoms = passage.atoms
+        self._at = at
+        self._numerals = passage.numerals(at)
+        self._unsure = False
+        """Figures said one by one go over from the identifier into a value."""
+        self._pieces: list[tuple[str, int, str]] = []
+        """(characters, index behind, how: "spelt", "bare", "sound", "figure", "sign")"""
+
+    def read(self) -> Code | None:
+        index = self._at
+        while index < self._passage.barrier(index) and len(self._pieces) < 32:
+            piece = self._piece(index)
+            if piece is None:
+                break
+            self._pieces.append(piece)
+            index = piece[1]
+        self._cut_value()
+        while self._pieces and self._pieces[-1][2] == "sign":
+            self._pieces.pop()
+        if not self._pieces:
+            return None
+        value = "".join(chars for chars, *_ in self._pieces)
+        bare: set[int] = set()
+        place = 0
+        for chars, _, how in self._pieces:
+            if how in ("bare", "sound"):
+                bare |= set(range(place, place + len(chars)))
+            place += len(chars)
+        return Code(
+            value,
+            self._pieces[-1][1],
+            sum(char.isalpha() for char in value),
+            sum(len(chars) for chars, _, how in self._pieces if how == "spelt"),
+            sum(char.isdigit() for char in value),
+            any(how == "sound" for *_, how in self._pieces),
+            frozenset(bare),
+            self._unsure,
+        )
+
+    def _piece(self, at: int) -> tuple[str, int, str] | None:
+        at = self._past_comma(at)
+        return self._separator(at) or self._spelt(at) or self._figures(at) or self._written(at)
+
+    def _past_comma(self, at: int) -> int:
+        """Behind a comma between figures dictated one by one ("hotel kilo 2, 1, dash 3, 3"),
+        and behind the full stops of an abbreviation ("C.B. 0-0-8-1")."""
+        if self._dotted(at):
+            return at + 1
+        if not self._pieces or self._atoms[at].text != "," or at + 1 >= len(self._atoms):
+            return at
+        if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
+            return at
+        after = self._atoms[at + 1]
+        if (after.text,) in separators():
+            return at + 1
+        alone = at + 2 >= len(self._atoms) or self._atoms[at + 2].text in (",", ".", "-")
+        figure = after.shape == "digits" and len(after.text) == 1
+        return at + 1 if figure and alone else at
+
+    def _dotted(self, at: int) -> bool:
+        """Whether the full stop at `at` only marks the letter before it as an abbreviation."""
+        if not self._pieces or self._atoms[at].text != "." or not self._atoms[at].glued:
+            return False
+        letter, more = self._atoms[at - 1], self._atoms[at + 1 : at + 3]
+        if letter.shape != "word" or len(letter.text) > 1 or not more:
+            return False
+        single = more[0].shape == "word" and len(more[0].text) == 1
+        return more[0].shape == "digits" or (single and len(more) > 1 and more[1].text == ".")
+
+    def _phrase(self, at: int, table: dict[tuple[str, ...], str]) -> tuple[str, int] | None:
+        for length in (2, 1):
+            words = [atom.text for atom in self._atoms[at : at + length]]
+            if len(words) == length and (found := table.get(tuple(words))) is not None:
+                return found, at + length
+        if at + 2 < len(self._atoms) and self._atoms[at + 1].text == "-":
+            words = [self._atoms[at].text, self._atoms[at + 2].text]
+            if (found := table.get(tuple(words))) is not None:
+                return found, at + 3
+        return None
+
+    def _separator(self, at: int) -> tuple[str, int, str] | None:
+        if not self._pieces or self._pieces[-1][2] == "sign":
+            return None
+        text = self._atoms[at].text
+        if text in ("-", "/"):
+            follows = at + 1 < len(self._atoms) and self._piece_follows(at + 1)
+            if not follows:
+                return None
+            singly = self._singly(at)
+            return ("", at + 1, "figure") if singly else (text, at + 1, "sign")
+        found = self._phrase(at, separators())
+        if found is None or not self._piece_follows(found[1]):
+            return None
+        return found[0], found[1], "sign"
+
+    def _singly(self, at: int) -> bool:
+        """Whether the hyphen at `at` stands between figures said one by one ("2-5-0")."""
+        before, after = self._atoms[at - 1], self._atoms[at + 1]
+        if self._atoms[at].text != "-":
+            return False
+        one = before.shape == "digits" and len(before.text) == 1
+        if after.shape == "word":
+            return before.shape == "word" and self._atoms[at].glued
+        return one and len(after.text) == 1 and not self._longer_group(at)
+
+    def _longer_group(self, at: int) -> bool:
+        """Whether figures stand in a group of two or more on either side of the hyphen."""
+        left = at - 2 >= self._at and self._atoms[at - 2].text != "-" and self._atoms[at - 1].glued
+        right = (
+            at + 2 < len(self._atoms)
+            and self._atoms[at + 2].text not in ("-",)
+            and (self._atoms[at + 2].glued and self._atoms[at + 2].shape == "digits")
+        )
+        return left or right
+
+    def _piece_follows(self, at: int) -> bool:
+        if at >= len(self._atoms) or self._passage.claims[at]:
+            return False
+        kept, self._pieces = self._pieces, []
+        try:
+            return (self._spelt(at) or self._figures(at) or self._written(at)) is not None
+        finally:
+            self._pieces = kept
+
+    def _spelt(self, at: int) -> tuple[str, int, str] | None:
+        repeat = {"double": 2, "triple": 3, "treble": 3}.get(self._atoms[at].text, 1)
+        start = at + 1 if repeat > 1 else at
+        if start >= len(self._atoms):
+            return None
+        found = self._phrase(start, letters())
+        if found is not None:
+            return found[0] * repeat, found[1], "spelt"
+        atom = self._atoms[start]
+        glued_after = start + 1 < len(self._atoms) and self._atoms[start + 1].glued
+        if atom.shape == "word" and len(atom.text) == 1 and atom.text.isascii():
+            if atom.text == "a" and not glued_after and not self._piece_follows_letter(start):
+                return None
+            if atom.text == "o" and (self._pieces and self._pieces[-1][2] == "figure"):
+                return "0" * repeat, start + 1, "bare"
+            return atom.text.upper() * repeat, start + 1, "bare"
+        if self._pieces or repeat > 1:
+            named = self._phrase(start, letter_names())
+            if named is not None and self._piece_follows(named[1]):
+                return named[0] * repeat, named[1], "sound"
+        return None
+
+    def _piece_follows_letter(self, at: int) -> bool:
+        """Whether "a" is a letter: only inside a row, with more of it or a break behind."""
+        if not self._pieces:
+            return False
+        ends = at + 1 >= len(self._atoms) or self._atoms[at + 1].shape == "sign"
+        return ends or self._piece_follows(at + 1)
+
+    def _figures(self, at: int) -> tuple[str, int, str] | None:
+        atom = self._atoms[at]
+        if atom.shape == "digits":
+            last = at + 1
+            if last < len(self._atoms) and self._atoms[last].glued:
+                if self._atoms[last].text == "er" and atom.text.endswith("9"):
+                    last += 1
+                elif self._atoms[last].text == "." and self._digit_at(last + 1):
+                    return None  # a decimal is no part of an identifier
+            return atom.text, last, "figure"
+        if self._numerals.is_weak_zero(at):
+            return "0", at + 1, "figure"
+        whole = self._numerals.whole_number(at)
+        pair = self._numerals.pair(at)
+        if whole is not None and self._has_power(at, whole.last):
+            return str(int(whole.value)), whole.last, "figure"
+        if pair is not None:
+            return pair[0], pair[1], "figure"
+        single = self._numerals.figures(at)
+        return None if single is None else (single[0], single[1], "figure")
+
+    def _digit_at(self, at: int) -> bool:
+        return (
+            at < len(self._atoms) and self._atoms[at].glued and (self._atoms[at].shape == "digits")
+        )
+
+    def _has_power(self, first: int, last: int) -> bool:
+        """Whether hundreds or thousands come right behind the first cardinal at `first`."""
+        small = self._numerals.pair(first) or self._numerals.figures(first)
+        return (
+            small is not None
+            and small[1] < last
+            and self._atoms[small[1]].text
+            in (
+                "hundred",
+                "thousand",
+            )
+        )
+
+    def _written(self, at: int) -> tuple[str, int, str] | None:
+        """Letters written together, when figures or a separator are glued to them."""
+        atom = self._atoms[at]
+        if atom.shape != "word" or len(atom.text) > 4 or not atom.text.isascii():
+            return None
+        if not atom.text.isalpha():
+            return None
+        following = self._atoms[at + 1] if at + 1 < len(self._atoms) else None
+        before_glued = bool(self._pieces) and atom.glued
+        after_glued = (
+            following is not None
+            and following.glued
+            and (following.shape == "digits" or following.text in ("-", "/"))
+        )
+        if before_glued or after_glued:
+            return atom.text.upper(), at + 1, "bare"
+        if (
+            len(atom.text) == 2
+            and following is not None
+            and following.shape == "digits"
+            and not self._pieces
+            and atom.text not in heads()
+            and not _is_common(atom.text)
+        ):
+            return atom.text.upper(), at + 1, "bare"  # "HT 66-902"
+        return None
+
+    def _cut_value(self) -> None:
+        """Cut off figures at the end that have a unit or decimals: they are a value."""
+        if not self._pieces or self._pieces[-1][2] not in ("figure", "sign"):
+            return
+        last = self._pieces[-1][1]
+        stop = self._passage.barrier(last)
+        text = self._atoms[last].text if last < len(self._atoms) else ""
+        unit = unit_words.find(self._atoms, last, stop) if last < stop else None
+        decimals = text in ("point", "decimal", ".") and self._numeric(last + 1, text)
+        ratio = text in ("over",)
+        if unit is None and not decimals and not ratio:
+            return
+        figures = 0
+        while figures < len(self._pieces) and self._pieces[-1 - figures][2] == "figure":
+            figures += 1
+        cuts = [n for n in range(1, figures + 1) if self._fits(self._pieces[:-n])] or [1]
+        singly = all(len(piece[0]) == 1 for piece in self._pieces[-2:])
+        self._unsure = (
+            figures > 1 and singly and len(cuts) == 1 and not self._fits(self._pieces[: -cuts[0]])
+        )
+        del self._pieces[-cuts[0] :]
+
+    def _fits(self, pieces: list[tuple[str, int, str]]) -> bool:
+        """Whether `pieces` spell an identifier that the card knows the form of."""
+        value = "".join(chars for chars, *_ in pieces)
+        patterns = self._passage.cues.patterns
+        return any(cue.pattern is not None and cue.pattern.fullmatch(value) for cue in patterns)
+
+    def _numeric(self, at: int, sign: str) -> bool:
+        if at >= len(self._atoms):
+            return False
+        if sign == "." and not self._atoms[at].glued:
+            return False
+        return self._numerals.starts_number(at)
+
+
+def _is_common(word: str) -> bool:
+    return word in {
+        "is", "at", "to", "of", "on", "in", "it", "no", "or", "by", "as", "we", "an", "so", "up",
+        "be", "do", "go", "if", "me", "my", "us", "he", "am", "pm", "nr",
+    }  # fmt: skip

@@ -1,0 +1,99 @@
+"""Written codes: a serial or part number that the recogniser wrote as one ("HT66-902")."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.spelling import Code
+from voicelog.reading.spoken import heads, letters
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.reading.atoms import Atom
+    from voicelog.reading.passage import Passage
+
+_SIGNS = frozenset("-/.")
+_SHORTEST = 4
+"""Characters of a written code that is taken for one without a cue."""
+_PARTS_OF_NUMBERS = frozenset({"th", "st", "nd", "rd", "ths", "er", "x", "ish"})
+
+
+def written(passage: Passage, at: int) -> Code | None:
+    """A code written as one: "HT66-902", "4479R", "32-41-00"."""
+    atoms = passage.atoms
+    last = at
+    while last < len(atoms) and not passage.claims[last] and (last == at or atoms[last].glued):
+        if atoms[last].shape not in ("word", "digits") and atoms[last].text not in _SIGNS:
+            break
+        last += 1
+    while last > at and atoms[last - 1].text in _SIGNS:
+        last -= 1
+    if last - at < 2:
+        return None
+    parts = atoms[at:last]
+    value = _joined(parts)
+    letters_in = sum(char.isalpha() for char in value)
+    figures_in = sum(char.isdigit() for char in value)
+    if not value.isascii() or figures_in == 0 or "'" in value:
+        return None
+    groups = [atom.text for atom in parts if atom.shape == "digits"]
+    if letters_in == 0:
+        signs = {atom.text for atom in parts if atom.shape == "sign"}
+        several = len(groups) >= 3 and len(signs) == 1 and any(len(group) > 1 for group in groups)
+        if not several or signs == {"/"}:
+            return None
+    elif _is_measure(passage, at, last) or len(value) < _SHORTEST:
+        return None
+    bare = frozenset(range(len(value)))
+    return Code(value, last, letters_in, 0, figures_in, False, bare)
+
+
+def _joined(parts: Sequence[Atom]) -> str:
+    """The row as one word; hyphens between figures said one by one ("TM-2-0-5") are the
+    recogniser's."""
+    kept: list[str] = []
+    for index, atom in enumerate(parts):
+        around = parts[index - 1 : index + 2] if index else ()
+        between = (
+            atom.text == "-"
+            and len(around) == 3
+            and all(
+                each.shape == "digits" and len(each.text) == 1 for each in (around[0], around[2])
+            )
+        )
+        if not between:
+            kept.append(atom.text)
+    return "".join(kept).upper()
+
+
+def _is_measure(passage: Passage, at: int, last: int) -> bool:
+    """Whether the row is a number with a unit, an ordinal, or hyphenated words."""
+    atoms = passage.atoms
+    unit = unit_words.find(atoms, at, len(atoms))
+    if unit is not None and unit[1] >= last:
+        return True  # "kg/cm2" behind a number that was spoken
+    index = at
+    while index < last and atoms[index].shape == "word":
+        index += 1
+        if index < last and atoms[index].text == "-":
+            index += 1
+    if atoms[at].shape == "word" and (len(atoms[at].text) > 4 or atoms[at].text == "step"):
+        return True  # "bolts1", "step-30"
+    if re.fullmatch(r"\d+h\d+(m|min)?", "".join(atom.text for atom in atoms[at:last])):
+        return True  # hours and minutes
+    if (atoms[at].text,) in letters() or atoms[at].text in heads():
+        return True  # words: they are read as such
+    if atoms[at].shape != "digits":
+        return False
+    index = at
+    while index < last:
+        if atoms[index].shape == "word":
+            if atoms[index].text in _PARTS_OF_NUMBERS or atoms[index].text in heads():
+                return True
+            unit = unit_words.find(atoms, index, len(atoms))
+            return unit is not None and unit[1] >= last
+        index += 1
+    return True
