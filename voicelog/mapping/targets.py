@@ -85,6 +85,8 @@ class Targets:
         self.fields: dict[Place, Field] = {
             (step.number, each.name): each for step in card.steps for each in step.fields
         }
+        self._fits: dict[tuple[int, Place], Fit | None] = {}
+        """What `fit` found for a value (by its identity) in a field."""
         self.by_step: dict[str, list[Place]] = {}
         for place in self.fields:
             self.by_step.setdefault(place[0], []).append(place)
@@ -139,6 +141,12 @@ class Targets:
                 )
         yield from self._by_fit(said, cues, spots, context, inherited | set(named))
 
+    def _fit(self, said: Said, place: Place) -> Fit | None:
+        known = id(said), place
+        if known not in self._fits:
+            self._fits[known] = fit(said, self.fields[place], place, self.lexicon)
+        return self._fits[known]
+
     def _inheritable(self, said: Said, context: Context) -> dict[Place, tuple[float, Cue]]:
         """Fields named before that a value without a name of its own may still belong to."""
         found: dict[Place, tuple[float, Cue]] = {}
@@ -174,7 +182,7 @@ class Targets:
         for place in places:
             if place in known:
                 continue
-            suited = fit(said, self.fields[place], place, self.lexicon)
+            suited = self._fit(said, place)
             if suited is None:
                 continue
             if self._speaks_for_itself(said, self.fields[place], suited):
@@ -241,7 +249,7 @@ class Targets:
         by_unit: bool = False,
     ) -> Iterator[Target]:
         field_ = self.fields[place]
-        suited = fit(said, field_, place, self.lexicon)
+        suited = self._fit(said, place)
         if suited is None:
             return
         score = worth + suited.score

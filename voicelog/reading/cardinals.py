@@ -52,6 +52,8 @@ class Cardinals:
         self._atoms = atoms
         self._stop = len(atoms) if stop is None else stop
         self._words = lex(atoms) if words is None else words
+        self._wholes: dict[int, Whole | None] = {}
+        """What was read at an atom: several stages ask for the same."""
 
     # --- words ----------------------------------------------------------------
 
@@ -319,6 +321,11 @@ class Cardinals:
 
     def whole(self, at: int) -> Whole | None:
         """A whole number in any form."""
+        if at not in self._wholes:
+            self._wholes[at] = self._whole(at)
+        return self._wholes[at]
+
+    def _whole(self, at: int) -> Whole | None:
         first = self._thousands_group(at) or self._segment(at)
         power = None
         if first is None:

@@ -100,6 +100,8 @@ class Continued(Rows):
 
     def _bare_range(self, at: int) -> Found | None:
         """ "one to eight, one hundred newton metres" where only one group can be meant."""
+        if next(self._prefixes(at), None) is None:
+            return None
         groups = self._numeric_here(at)
         if not groups or (at and self._text(at - 1) in ("from", "between")):
             return None

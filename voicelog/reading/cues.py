@@ -101,6 +101,8 @@ class Cues:
     groups: tuple[PositionGroup, ...] = ()
     words: dict[Key, PositionWord] = field(default_factory=dict)
     """Position words and names of fields that have positions."""
+    phrases: dict[Key, tuple[PositionGroup, ...]] = field(default_factory=dict)
+    """The groups that have a position of that name, for each way to say a position."""
     names: dict[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)
     """Names of the card that hold figures ("N1"), by first atom, figures as digits."""
     codes: dict[Key, CodeCue] = field(default_factory=dict)
@@ -109,6 +111,11 @@ class Cues:
     """Names of the card's dates."""
     patterns: tuple[CodeCue, ...] = ()
     """Identifiers of the card that have a pattern."""
+
+    word_heads: dict[str, int] = field(default_factory=dict)
+    """First atom of a position word -> atoms of the longest that begins so."""
+    phrase_heads: dict[str, int] = field(default_factory=dict)
+    """The same for the ways to say a position."""
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -125,11 +132,18 @@ def of_card(card: Card | None) -> Cues:
         return Cues()
     fields = tuple(each for step in card.steps for each in step.fields)
     groups = tuple(_groups(card))
+    words = _words(groups, fields)
+    phrases = {
+        phrase: tuple(group for group in groups if phrase in group.phrases)
+        for each in groups
+        for phrase in each.phrases
+    }
     return Cues(
         card,
         None,
         groups,
-        _words(groups, fields),
+        words,
+        phrases,
         _names(card, fields),
         dict(_codes(fields)),
         frozenset(
@@ -139,7 +153,17 @@ def of_card(card: Card | None) -> Cues:
             for phrase in (*each.say, each.label)
         ),
         tuple(cue for cue in map(_code_cue, fields) if cue is not None and cue.pattern),
+        _heads(words),
+        _heads(phrases),
     )
+
+
+def _heads(phrases: Iterable[Key]) -> dict[str, int]:
+    longest: dict[str, int] = {}
+    for phrase in phrases:
+        if phrase:
+            longest[phrase[0]] = max(len(phrase), longest.get(phrase[0], 0))
+    return longest
 
 
 # --- positions ----------------------------------------------------------------------

@@ -25,11 +25,23 @@ from voicelog.reading.number import Number, of_fraction, of_ordinal, of_whole, s
 from voicelog.reading.spoken import by_ear
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voicelog.objects import Value
+    from voicelog.reading.atoms import Atom
 
 
 class Numerals(Cardinals):
     """Reads numbers of every form; see `Cardinals` for the arguments."""
+
+    def __init__(
+        self,
+        atoms: Sequence[Atom],
+        stop: int | None = None,
+        words: Sequence[NumberWord | None] | None = None,
+    ) -> None:
+        super().__init__(atoms, stop, words)
+        self._numbers: dict[int, Number | None] = {}
 
     # --- decimals and fractions -----------------------------------------------
 
@@ -173,6 +185,11 @@ class Numerals(Cardinals):
 
     def number(self, at: int) -> Number | None:
         """The number that begins at atom `at`; None when none does. The sign is not read."""
+        if at not in self._numbers:
+            self._numbers[at] = self._number(at)
+        return self._numbers[at]
+
+    def _number(self, at: int) -> Number | None:
         whole = self.whole(at)
         if whole is not None:
             fraction = self.fraction(at)

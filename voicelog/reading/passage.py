@@ -39,11 +39,16 @@ class Passage:
     """(atom, number) of each step that the note names."""
     doubted: dict[int, tuple[str, tuple[Value, ...]]] = field(default_factory=dict)
     """Start of a number -> (code, other values): a doubt that an earlier stage has about it."""
+    _taken: bytearray = field(default_factory=bytearray)
+    """1 for each claimed atom: a look-out for the next one has to be quick."""
+    _readers: dict[int, Numerals] = field(default_factory=dict)
+    """Readers of numbers by where they stop; each remembers what it has read."""
 
     @classmethod
     def of(cls, text: str, cues: Cues) -> Passage:
         atoms = atomise(text)
-        return cls(text, atoms, cues, [""] * len(atoms), lex(atoms))
+        count = len(atoms)
+        return cls(text, atoms, cues, [""] * count, lex(atoms), _taken=bytearray(count))
 
     def step_at(self, index: int) -> str | None:
         """The step that the note is in at atom `index`."""
@@ -57,6 +62,7 @@ class Passage:
         """Mark the atoms `first`..`last` (exclusive) as read by `stage`."""
         for index in range(first, last):
             self.claims[index] = stage
+            self._taken[index] = 1
 
     def split(self, index: int, length: int) -> None:
         """Cut the atom `index` in two behind `length` characters: figures run together."""
@@ -65,6 +71,8 @@ class Passage:
         tail = replace(atom, text=atom.text[length:], start=atom.start + length, glued=False)
         self.atoms = (*self.atoms[:index], head, tail, *self.atoms[index + 1 :])
         self.claims.insert(index, self.claims[index])
+        self._taken.insert(index, self._taken[index])
+        self._readers.clear()
         self.words = [
             *self.words[:index],
             word_at(self.atoms, index),
@@ -75,15 +83,17 @@ class Passage:
     def barrier(self, first: int) -> int:
         """Index of the first claimed atom at or after `first`, looking no further than any
         number reaches."""
-        index = first
-        limit = min(len(self.claims), first + _HORIZON)
-        while index < limit and not self.claims[index]:
-            index += 1
-        return index
+        limit = min(len(self._taken), first + _HORIZON)
+        found = self._taken.find(1, first, limit)
+        return max(first, limit) if found < 0 else found
 
     def numerals(self, first: int) -> Numerals:
         """A reader of the numbers at `first`, which stops before what is claimed."""
-        return Numerals(self.atoms, self.barrier(first), self.words)
+        stop = self.barrier(first)
+        reader = self._readers.get(stop)
+        if reader is None:
+            reader = self._readers[stop] = Numerals(self.atoms, stop, self.words)
+        return reader
 
     def stretches(self) -> Iterator[tuple[int, int]]:
         """The unclaimed stretches of atoms, in order."""

@@ -33,29 +33,26 @@ class Places:
 
     def __init__(self, passage: Passage) -> None:
         self._passage = passage
-        cues = passage.cues
-        self._longest = max((len(words) for words in cues.words), default=0)
-        self._phrases = {
-            phrase: tuple(group for group in cues.groups if phrase in group.phrases)
-            for group in cues.groups
-            for phrase in group.phrases
-        }
-        self._longest_phrase = max(map(len, self._phrases), default=0)
+        self._cues = passage.cues
 
     @property
     def _atoms(self) -> tuple[Atom, ...]:
         return self._passage.atoms
 
     def _text(self, at: int) -> str:
-        return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
+        atoms = self._passage.atoms
+        return atoms[at].text if 0 <= at < len(atoms) else ""
 
     def _free(self, at: int) -> bool:
-        return at < len(self._atoms) and not self._passage.claims[at]
+        claims = self._passage.claims
+        return at < len(claims) and not claims[at]
 
     # --- words of the card --------------------------------------------------------
 
-    def _walk(self, at: int, longest: int) -> Iterator[tuple[tuple[str, ...], int]]:
-        """Phrases of up to `longest` atoms at `at`, longest first; hyphens don't count."""
+    def _walk(self, at: int, heads: dict[str, int]) -> Iterator[tuple[tuple[str, ...], int]]:
+        """The words at `at` as far as a phrase of `heads` goes, longest first; hyphens don't
+        count."""
+        longest = heads.get(self._text(at).removesuffix("'s"), 0)
         words: list[str] = []
         ends: list[int] = []
         index = at
@@ -70,8 +67,8 @@ class Places:
 
     def _position_word(self, at: int) -> tuple[PositionWord, int] | None:
         """(the longest position word at `at`, index behind)."""
-        for words, last in self._walk(at, self._longest):
-            known = self._passage.cues.words.get(words)
+        for words, last in self._walk(at, self._cues.word_heads):
+            known = self._cues.words.get(words)
             if known is not None:
                 return known, last
         return None
@@ -85,7 +82,7 @@ class Places:
     ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
         """A position of `groups` that is a word or a letter: (position, index behind, groups,
         by ear)."""
-        for words, last in self._walk(at, self._longest_phrase):
+        for words, last in self._walk(at, self._cues.phrase_heads):
             fits = tuple(group for group in groups if words in group.phrases)
             if fits:
                 return fits[0].phrases[words], last, fits, False
@@ -134,6 +131,8 @@ class Places:
         figure = self._contracted(at)
         if figure is not None:
             yield figure, at + 1
+            return
+        if self._passage.words[at] is None:
             return
         numerals = self._passage.numerals(at)
         pair = numerals.pair(at)

@@ -127,7 +127,8 @@ class _Finder(Continued):
 
     def _numbered(self, at: int) -> Found | None:
         """ "number three bolt", "the third outer bolt", "number two ..." inside a list."""
-        ordinal = self._passage.numerals(at).ordinal(at)
+        numbered = self._passage.words[at] is not None
+        ordinal = self._passage.numerals(at).ordinal(at) if numbered else None
         if ordinal is not None:
             return self._ordinal(at, ordinal.last, int(ordinal.value))
         if self._text(at) == "last":
@@ -286,8 +287,8 @@ class _Finder(Continued):
     def _side(self, at: int) -> Found | None:
         """A position that is a word of its own: "left", "inboard right"; a letter inside a
         list ("B forty three")."""
-        for words, last in self._walk(at, self._longest_phrase):
-            groups = self._phrases.get(words)
+        for words, last in self._walk(at, self._cues.phrase_heads):
+            groups = self._cues.phrases.get(words)
             if groups is None or words[0].isdigit() or self._text(at - 1) in _AFTER_AS:
                 continue
             groups = self._spelt_so(groups, words, at)
