@@ -36,7 +36,7 @@ def create(
     """
     from functools import partial
 
-    from voicelog.web import app, render
+    from voicelog.web import app, render, review
     from voicelog.web import recognition as hearing
     from voicelog.web import site as settings
     from voicelog.web.desk import Desk
@@ -48,6 +48,7 @@ def create(
     if recognition is None:
         wanted = site.dictation
         recognition = hearing.Recognition(partial(hearing.whisper, wanted.model, wanted.profile))
+    review.instead_of("N*m")  # loads all units: the first review must not wait for them
     desk = Desk(
         store=store,
         site=site,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from datetime import date, datetime
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,10 +21,15 @@ _HERE = Path(__file__).resolve().parent
 STATIC = _HERE / "static"
 
 
+@lru_cache(maxsize=8)
 def environment(site: Site, texts: Texts) -> jinja2.Environment:
-    """The templates with their filters. A name that is missing is an error."""
+    """The templates with their filters. A name that is missing is an error.
+
+    All are compiled here: whoever opens a page first after a start must not wait for it.
+    """
     made = jinja2.Environment(
         loader=jinja2.FileSystemLoader(_HERE / "templates"),
+        auto_reload=False,
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
@@ -39,6 +44,8 @@ def environment(site: Site, texts: Texts) -> jinja2.Environment:
         "clock": clock,
     }
     made.globals |= {"asset": asset, "icon": icon}
+    for name in made.list_templates():
+        made.get_template(name)
     return made
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import cache
 from typing import TYPE_CHECKING, get_args
 
 import anyio.to_thread
@@ -97,16 +98,18 @@ def typed(value: Value | None) -> str:
     return "" if value is None else str(value)
 
 
+@cache
+def instead_of(unit: str) -> tuple[str, ...]:
+    """The units that can be typed in place of `unit`; itself first."""
+    known = [each for table in unit_words().dimension.values() for each in table.units]
+    return tuple(each for each in dict.fromkeys((unit, *known)) if units.compatible(each, unit))
+
+
 def offered_units(visit: Visit, card: Card) -> dict[str, list[tuple[str, str]]]:
     """For each unit of the card, the units that can be typed instead: (unit, its sign)."""
-    known = [unit for each in unit_words().dimension.values() for unit in each.units]
     own = {field.unit for step in card.steps for field in step.fields if field.unit}
     return {
-        unit: [
-            (each, unit_sign(each, visit.desk.texts))
-            for each in dict.fromkeys((unit, *known))
-            if units.compatible(each, unit)
-        ]
+        unit: [(each, unit_sign(each, visit.desk.texts)) for each in instead_of(unit)]
         for unit in sorted(own)
     }
 

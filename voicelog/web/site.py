@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass, field
+from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -109,6 +110,7 @@ class Texts:
         return self._words
 
 
+@cache
 def texts(language: str = "en") -> Texts:
     """The words of `texts.<language>.toml`. Raises ConfigError."""
     path = config.config_dir() / f"texts.{language}.toml"
