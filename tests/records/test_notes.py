@@ -107,6 +107,30 @@ def test_the_queue_goes_by_doubt_and_age(store: Store, noted: Noted) -> None:
     assert [e.id for e in store.notes.queue(limit=2, offset=1)] == [doubtful.id, plain.id]
 
 
+def test_what_was_affirmed_by_voice_counts_half_in_the_queue(store: Store, noted: Noted) -> None:
+    doubtful = value("10", "cover", None, "pass", doubt="noise")
+    affirmed = noted(replace(doubtful, affirmed=True))
+    sure_and_affirmed = noted(replace(value("10", "cover", None, "pass"), affirmed=True))
+    open_ = noted(doubtful)
+    two_affirmed = noted(
+        *(
+            replace(v, affirmed=True)
+            for v in (doubtful, value("30", "locked", None, "pass", doubt="noise"))
+        )
+    )
+    queue = store.notes.queue()
+    assert [e.id for e in queue] == [open_.id, two_affirmed.id, affirmed.id, sure_and_affirmed.id]
+    assert [(e.doubt, e.affirmed) for e in queue] == [(1, 0), (2, 2), (1, 1), (0, 0)]
+
+
+def test_the_queue_is_read_from_its_index(store: Store) -> None:
+    plan = store.connections.db.execute(
+        "EXPLAIN QUERY PLAN SELECT id FROM notes WHERE state = 'open'"
+        " ORDER BY 2 * doubt - affirmed DESC, seq LIMIT 50"
+    ).fetchall()
+    assert [row[3] for row in plan] == ["SEARCH notes USING INDEX notes_queue (state=?)"]
+
+
 def test_withdrawing_needs_a_why_and_the_right_person(store: Store, noted: Noted) -> None:
     note, other = noted(*STEP_10), noted(*STEP_10, by="ruth")
     with pytest.raises(RecordError, match="say why"):

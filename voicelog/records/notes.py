@@ -36,13 +36,19 @@ class QueueEntry:
     created_at: datetime
     doubt: int
     """How many values, omissions and warnings need a look."""
+    affirmed: int
+    """How many of these values the mechanic affirmed by voice."""
     version: int
 
 
-def doubt_of(draft: Draft) -> int:
-    """How many things about a draft need a person's look."""
-    doubtful = sum(value.needs_check or value.limit in ("below", "above") for value in draft.values)
-    return doubtful + len(draft.missing) + len(draft.warnings) + len(draft.unplaced)
+def doubt_of(draft: Draft) -> tuple[int, int]:
+    """How many things about a draft need a person's look; how many of them were affirmed by voice.
+
+    An affirmed value still has to be looked at, but counts half in the order of the queue.
+    """
+    doubtful = [v for v in draft.values if v.needs_check or v.limit in ("below", "above")]
+    others = len(draft.missing) + len(draft.warnings) + len(draft.unplaced)
+    return len(doubtful) + others, sum(value.affirmed for value in doubtful)
 
 
 class Notes:
@@ -84,8 +90,9 @@ class Notes:
             seq = db.execute("SELECT coalesce(max(seq), 0) + 1 FROM notes").fetchone()[0]
             note = Note(f"N-{seq:06d}", work_order, by, self._clock.now(), draft)
             db.execute(
-                "INSERT INTO notes(seq, id, content, doubt, token) VALUES (?, ?, ?, ?, ?)",
-                [seq, note.id, wire.canonical(note).decode(), doubt_of(draft), token],
+                "INSERT INTO notes(seq, id, content, doubt, affirmed, token)"
+                " VALUES (?, ?, ?, ?, ?, ?)",
+                [seq, note.id, wire.canonical(note).decode(), *doubt_of(draft), token],
             )
             self._book_audio(note)
             self._ledger.append(
@@ -126,8 +133,8 @@ class Notes:
 
     def _put(self, note: Note, act: str, by: str, **detail: str) -> Note:
         self._connections.db.execute(
-            "UPDATE notes SET content = ?, doubt = ? WHERE id = ?",
-            [wire.canonical(note).decode(), doubt_of(note.draft), note.id],
+            "UPDATE notes SET content = ?, doubt = ?, affirmed = ? WHERE id = ?",
+            [wire.canonical(note).decode(), *doubt_of(note.draft), note.id],
         )
         self._book_audio(note)
         self._ledger.append(act, "note", note.id, wire.digest(note), by=by, detail=detail)
@@ -187,8 +194,9 @@ class Notes:
         """Open notes: the most doubtful first, among equals the oldest first."""
         rows = self._connections.db.execute(
             "SELECT id, work_order, card, content ->> '$.draft.step', by,"
-            " content ->> '$.created_at', doubt, coalesce(content ->> '$.version', 1)"
-            " FROM notes WHERE state = 'open' ORDER BY doubt DESC, seq LIMIT ? OFFSET ?",
+            " content ->> '$.created_at', doubt, affirmed, coalesce(content ->> '$.version', 1)"
+            " FROM notes WHERE state = 'open'"
+            " ORDER BY 2 * doubt - affirmed DESC, seq LIMIT ? OFFSET ?",
             [limit, offset],
         ).fetchall()
         return tuple(
@@ -200,7 +208,8 @@ class Notes:
                 by=row[4],
                 created_at=datetime.fromisoformat(row[5]),
                 doubt=row[6],
-                version=row[7],
+                affirmed=row[7],
+                version=row[8],
             )
             for row in rows
         )

@@ -131,7 +131,17 @@ _JOBS = (
     "CREATE INDEX jobs_audio ON jobs(audio)",
 )
 
-STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (("0001_first", _FIRST), ("0002_jobs", _JOBS))
+_AFFIRMED = (
+    "ALTER TABLE notes ADD COLUMN affirmed INTEGER NOT NULL DEFAULT 0",
+    "DROP INDEX notes_queue",
+    "CREATE INDEX notes_queue ON notes(state, 2 * doubt - affirmed DESC, seq)",
+)
+
+STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("0001_first", _FIRST),
+    ("0002_jobs", _JOBS),
+    ("0003_affirmed", _AFFIRMED),
+)
 """(name of the step, its statements), oldest first."""
 
 
