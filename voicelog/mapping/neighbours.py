@@ -47,9 +47,9 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
     both = one.said.is_number and other.said.is_number
     if both and _found(one.said) and _left(other.said) and _apart(one, other):
         one.said.doubts.append("number_beside_number")
-    if _of_another(row, one, other):
+    if _of_another(row, one, other) or _of_its_place(row, one, other):
         other.said.doubts.append("ambiguous_place")
-    if other.targets and other.said.kind == "remark" and _counted(row, one, other.said):
+    if other.targets and other.said.kind == "remark" and _counted(row, one, other):
         other.said.doubts.append("partial")
 
 
@@ -111,6 +111,8 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
         return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
         return "placed_by_unit" if unexplained else None
+    if target.inherited and said.kind == "remark" and unexplained:
+        return "loosely_named"  # "my torch is dead" is no word on what was named before
     if target.cue is None or target.cue.places.get(target.place, 0.0) > 0.5:
         return None
     counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
@@ -133,12 +135,29 @@ def _of_another(row: Events, one: Placement, other: Placement) -> bool:
     return nameless and verdict and apart and row.breaks.between(one.said.end, other.said.start) < 2
 
 
-def _counted(row: Events, one: Placement, remark: Said) -> bool:
-    """ "One placard missing": a number of things, and a check that is about all of them."""
+def _of_its_place(row: Events, one: Placement, other: Placement) -> bool:
+    """ "Safety wire missing at the turnbuckle. Fail.": the verdict is on what was found, though
+    the place where it was found is a check of its own."""
+    if not one.targets or not other.targets or {one.said.kind, other.said.kind} != {"remark"}:
+        return False
+    cue = other.targets[0].cue
+    apart = one.targets[0].place != other.targets[0].place
+    if not apart or cue is None or not one.said.end <= cue.start < other.said.start:
+        return False
+    where = row.text[one.said.end : cue.start].lower().split()
+    located = bool({"on", "at", "in", "of", "from", "by", "near", "under"} & set(where[:2]))
+    return located and not row.breaks.between(one.said.end, cue.start)
+
+
+def _counted(row: Events, one: Placement, other: Placement) -> bool:
+    """ "One placard missing": a number of things, and a check that is about all of them;
+    "three chips on the rim, within limits": a number of things that the card doesn't name."""
     if one.targets or one.said.kind != "count" or one.said.mention.stage == "remarks":
         return False
-    between = len(row.text[one.said.end : remark.start].split())
-    return 1 <= between <= 3 and not row.breaks.between(one.said.end, remark.start)
+    words = len(row.text[one.said.end : other.said.start].split())
+    gap = row.breaks.between(one.said.end, other.said.start)
+    nameless = other.targets[0].inherited and "verdict" in other.said.mention.qualifiers
+    return (1 <= words <= 3 and not gap) or (nameless and words <= 6 and gap < 2)
 
 
 def _runs_on(row: Events, said: Said) -> bool:

@@ -30,6 +30,7 @@ LEAST = 1.0
 _LINK = re.compile(
     r"\s*(?:on|at|for|in|of|around|by|from|to)\b(?:\s+(?:the|a|number|no))*\s*", re.I
 )
+_THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\s*", re.I)
 _WIDE = 5
 """Cuts tried at each end of a gap."""
 
@@ -49,6 +50,11 @@ class _Gap:
     anchors: list[Cue | Spot] = field(default_factory=list)
     cuts: tuple[int, ...] = (0,)
     costs: tuple[float, ...] = (0.0,)
+
+
+def _is_undone(said: Said) -> bool:
+    """ "Haven't done the lock wire": what was not done is named behind the verb."""
+    return said.kind == "remark" and said.mention.value == "not done"
 
 
 class Placer:
@@ -89,7 +95,10 @@ class Placer:
         before = self.said[index - 1]
         breaks, text = self.events.breaks, self.events.text
         cost = 0.0
-        linked = bool(anchors) and bool(_LINK.fullmatch(text, before.end, anchors[0].start))
+        linked = bool(anchors) and (
+            bool(_LINK.fullmatch(text, before.end, anchors[0].start))
+            or (_is_undone(before) and bool(_THE.fullmatch(text, before.end, anchors[0].start)))
+        )
         if cut:
             beside = not text[before.end : anchors[0].start].strip()
             cost += 0.0 if linked else 0.15 if beside else 0.35

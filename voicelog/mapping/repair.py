@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left, bisect_right
+from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
@@ -26,7 +27,8 @@ _HESITATION = re.compile(
 )
 _BASE_FORM = re.compile(
     r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
-    r"|torque|tension|change|correct|service)\s",
+    r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
+    r"|nip)\s",
     re.IGNORECASE,
 )
 """ "Charge to" is what a recogniser makes of "charged to", and it is what a plan says."""
@@ -43,6 +45,26 @@ def _alike(one: Said, other: Said) -> bool:
         "count",
         "quantity",
     }
+
+
+def _complete(old: Said, new: Said) -> None:
+    """ "Tango tango one zero niner, correction, one zero eight" takes back the last group of
+    the identifier only; the rest of it stands, and the whole is asked about."""
+    before, after = str(old.mention.value), str(new.mention.value)
+    if old.kind != "identifier" or new.mention.unit is not None or not after.isdigit():
+        return
+    group = re.search(r"[0-9]+$", before)
+    if group is None or before.isdigit() or len(group[0]) != len(after):
+        return
+    whole = before[: group.start()] + after
+    new.mention = replace(
+        new.mention,
+        kind="identifier",
+        value=whole,
+        alternatives=(after, *new.mention.alternatives),
+        qualifiers=old.mention.qualifiers | new.mention.qualifiers,
+    )
+    new.doubts.append("self_repair")
 
 
 def _is_plain(cue: Cue) -> bool:
@@ -108,6 +130,7 @@ class _Repair:
         elif new_anchors:
             self._drop_rivals(old, new_anchors)
         self.drop(old, new)
+        _complete(old, new)
 
     def _group_with(self, anchors: Sequence[Cue | Spot], before: int) -> Said | None:
         """The last value whose own anchors name all that `anchors` name."""
@@ -203,6 +226,7 @@ class _Repair:
     def _replace_in_doubt(self, old: Said, new: Said) -> None:
         self.drop(old, new)
         new.doubts.append("self_repair")
+        _complete(old, new)
 
     def hesitations(self) -> None:
         """Two values with nothing but a hesitation between them ("twenty... twenty two")."""

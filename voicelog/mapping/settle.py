@@ -79,6 +79,10 @@ def _value(entries: Sequence[Entry]) -> Settled:
     kept, left_over = _by_name_first(entries)
     plain = [entry for entry in kept if "same_as_before" not in entry.doubts]
     kept = plain or kept
+    codes = [entry for entry in kept if "number_as_identifier" not in entry.doubts]
+    if codes and len(codes) < len(kept):  # a number beside a code is no other code
+        left_over += tuple(entry.said for entry in kept if entry not in codes)
+        kept = codes
     overriding = [entry for entry in kept if "override" in entry.said.tags]
     if overriding and len(overriding) < len(kept):
         kept = overriding
@@ -158,7 +162,9 @@ def _weigh(
     verdicts = list(verdicts)
     values = {entry.value for entry in verdicts}
     if values == {"fail"}:
-        return _plainest([entry for entry in verdicts if entry.value == "fail"]), []
+        faults = [entry for entry in fails if entry not in verdicts]
+        clash = [] if faults else ["contradiction"]  # "leaks, none. Fail."
+        return _plainest([entry for entry in verdicts if entry.value == "fail"]), clash
     if values == {"pass"}:
         light = all("light" in entry.said.mention.qualifiers for entry in fails)
         within = any("limits" in entry.said.mention.qualifiers for entry in verdicts)

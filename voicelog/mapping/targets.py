@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.IGNORECASE)
 """What stands between things that are named together."""
+_LEFT = frozenset({"as left", "as left weak"})
 _ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
 _ALL_ROUND = re.compile(
     r"\s*,?\s*(?:on\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)|(?:either|each|both)\s+sides?)\b",
@@ -129,17 +130,31 @@ class Targets:
             if place not in named:
                 inherited.add(place)
                 far = self.events.breaks.between(cue.end, said.start) == 2
+                listed = self._listed(said, place, prefix, context)
                 less = (
                     0.5 * fresh
                     + 0.3 * (fresh and far)
                     + 1.0 * strange
                     + 0.5 * (bool(cues) and said.is_number)
-                    - 0.4 * ("as left" in said.tags and not cues and not spots)
+                    - 0.4 * bool(_LEFT & said.tags and not cues and not spots)
+                    - 0.3 * listed
                 )
                 yield from self._target(
                     said, place, worth - less, cue, cues, spots, context, inherited=True
                 )
         yield from self._by_fit(said, cues, spots, context, inherited | set(named))
+
+    def _listed(
+        self, said: Said, place: Place, prefix: Sequence[Cue | Spot], context: Context
+    ) -> bool:
+        """Whether the value goes on with the list of a field: "gap forward ..., aft ..."."""
+        latest = context.recent[0] if context.recent else None
+        if latest is None or latest.places.get(place, 0.0) < 0.9 or said.kind == "remark":
+            return False
+        if len(prefix) != 1 or not isinstance(prefix[0], Spot) or context.spot is None:
+            return False
+        field_ = self.fields[place]
+        return self._suits(context.spot, field_) and self._suits(prefix[0], field_)
 
     def _fit(self, said: Said, place: Place) -> Fit | None:
         known = id(said), place

@@ -37,7 +37,9 @@ class Continued(Rows):
         if start < len(self._atoms) and self._dotted(start):
             return self._continued_decimal(start, numbers)
         for value, last in self._prefixes(start):
-            if value not in numbers or not context.expects(value, at):
+            if value not in numbers:
+                continue
+            if not (context.expects(value, at) or context.returns(value, at)):
                 continue
             if not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)

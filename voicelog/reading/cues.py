@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import atomise
 from voicelog.reading.spoken import lexemes, spoken
+from voicelog.reading.words import sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -112,6 +113,8 @@ class Cues:
     patterns: tuple[CodeCue, ...] = ()
     """Identifiers of the card that have a pattern."""
 
+    sounds: dict[str, Key] = field(default_factory=dict)
+    """How a position word sounds -> the word, for what a recogniser wrote in its place."""
     word_heads: dict[str, int] = field(default_factory=dict)
     """First atom of a position word -> atoms of the longest that begins so."""
     phrase_heads: dict[str, int] = field(default_factory=dict)
@@ -153,9 +156,15 @@ def of_card(card: Card | None) -> Cues:
             for phrase in (*each.say, each.label)
         ),
         tuple(cue for cue in map(_code_cue, fields) if cue is not None and cue.pattern),
+        {sound(word[0]): word for word in words if len(word) == 1 and _plain(word, words)},
         _heads(words),
         _heads(phrases),
     )
+
+
+def _plain(word: Key, words: dict[Key, PositionWord]) -> bool:
+    """Whether a position word is long enough to be known by its sound."""
+    return len(word[0]) >= 4 and not words[word].weak
 
 
 def _heads(phrases: Iterable[Key]) -> dict[str, int]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
+from voicelog.reading.spoken import letters, separators
 from voicelog.reading.times import NAME, TIME_WORDS, Times
 
 if TYPE_CHECKING:
@@ -235,9 +236,16 @@ class _Dates(Times):
         year = self._year(month[1])
         if year is None and not plain and self._text(after) in ("november", "may", "march"):
             spoken = self._atoms[start].shape == "word" and not self._numerals(start).ordinal(start)
-            if spoken:
+            if spoken or self._spells_on(month[1]):
                 return None  # "six november" spells letters
         return self._dated(at, day[0], month[0], year, month[1])
+
+    def _spells_on(self, at: int) -> bool:
+        """Whether the row of letters and figures goes on at `at` ("6 November slash 6 2 6")."""
+        text = self._text(at)
+        if text in _SEPARATORS or (text,) in separators() or (text,) in letters():
+            return True
+        return self._numeric_at(at)
 
     def month_first(self, at: int) -> Found | None:
         """ "november thirtieth twenty twenty six", "Nov. 30, 2026"."""

@@ -5,7 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spoken import letter_names, lexemes
+from voicelog.reading.talk import talk
+from voicelog.reading.words import sound, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -72,6 +75,21 @@ class Places:
             if known is not None:
                 return known, last
         return None
+
+    def _heard_word(self, at: int) -> tuple[PositionWord, int] | None:
+        """A word that sounds like a position word, with a place of it behind ("belts 1-4")."""
+        text = self._text(at)
+        if self._atoms[at].shape != "word" or len(text) < 4 or not self._cues.sounds:
+            return None
+        if next(self._prefixes(at + 1), None) is None or text in talk().everyday.ordinary:
+            return None
+        meant = self._cues.sounds.get(sound(text))
+        if meant is None or word_key(text) in lexicon_of(self._cues.card).exact:
+            return None
+        known = self._cues.words[meant]
+        numbers = {value for group in known.groups for value in group.numbers}
+        said = any(value in numbers for value, _ in self._prefixes(at + 1))
+        return (known, at + 1) if said else None
 
     def _strong_word(self, at: int) -> tuple[PositionWord, int] | None:
         word = self._position_word(at)

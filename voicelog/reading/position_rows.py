@@ -48,6 +48,10 @@ class Rows(Listed):
         for value, last in self._prefixes(at):
             if value in numbers and self._point_splits(at, last, groups, mark=True):
                 return [value], last
+            pointed = not weak and not many and self._text(last) in ("point", "decimal")
+            if value in numbers and pointed and numerals.number(last) is not None:
+                doubts.append("fused_position")  # bolt one, point two five; or 1.25?
+                return [value], last
             if value in numbers and not self._is_value(last, at):
                 if not many and self._whole_is_meant(at, last, groups, numerals):
                     return None

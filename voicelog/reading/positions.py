@@ -185,6 +185,8 @@ class _Finder(Continued):
     def _worded(self, at: int) -> Found | None:
         """A position word, or a field that has positions, and what follows it."""
         word = self._position_word(at)
+        heard = () if word is not None else ("misheard_term",)
+        word = word or self._heard_word(at)
         if word is None:
             return None
         known, after = word
@@ -207,7 +209,13 @@ class _Finder(Continued):
         if known.many and not self._names_places(after, colon=colon):
             return None
         return self._list(
-            at, after, groups, many=known.many, weak=known.weak, signed=signed > word[1]
+            at,
+            after,
+            groups,
+            many=known.many,
+            weak=known.weak,
+            signed=signed > word[1],
+            heard=heard,
         )
 
     def _names_places(self, at: int, *, colon: bool) -> bool:
@@ -245,12 +253,13 @@ class _Finder(Continued):
         weak: bool = False,
         signed: bool = False,
         qualifiers: set[str] | None = None,
+        heard: tuple[str, ...] = (),
     ) -> Found | None:
         numbers = {value for group in groups for value in group.numbers}
         if not numbers:
             return None
         self._listing = groups
-        doubts: list[str] = []
+        doubts = list(heard)
         told = set(qualifiers or ())
         head = self._head(
             first,

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Interval, Mention, Ratio
-from voicelog.reading import unit_words
+from voicelog.reading import figures, unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.measures import Measures, alternatives_of
 from voicelog.reading.numerals import Number
@@ -48,17 +48,19 @@ def quantities(doc: Doc) -> None:
     """Read every number that no earlier stage has claimed."""
     passage: Passage = doc._.passage
     found: list[Mention] = []
+    lists = [mention.end for mention in doc._.positions or () if "group" in mention.qualifiers]
     for first, last in list(passage.stretches()):
-        found.extend(_read(passage, first, last))
+        found.extend(_read(passage, first, last, lists))
     doc._.quantities = found
 
 
 STAGE = quantities
 
 
-def _read(passage: Passage, start: int, stop: int) -> Iterator[Mention]:
+def _read(passage: Passage, start: int, stop: int, lists: list[int]) -> Iterator[Mention]:
     reader = Measures(passage, start, stop)
-    items = _beside(_compounds(passage, list(_items(passage, reader, start, stop))))
+    items = _compounds(passage, list(_items(passage, reader, start, stop)))
+    items = _beside(figures.joined(passage, items, lists))
     shared = _shared_references(passage, items)
     index = 0
     while index < len(items):

@@ -79,6 +79,7 @@ class _Scan(Negation):
         self.tokens = tokens
         self.things = things
         self.predicates = lexicon.predicates
+        self._subject_ends = {end for end, _, how in things.values() if how == "subject"}
         self.openings = {predicate[0] for predicate in lexicon.predicates}
 
     def mention(
@@ -151,6 +152,8 @@ class _Scan(Negation):
         if self._sounds_like_nil(index):
             self.negate(index, misheard=True)
             return None, 1
+        if word in self.talk.undone_verbs and self._not_done(index):
+            return self._undone(index), 1
         if word in _verdicts():
             return self._verdict(index, index + 1, "verdict", _verdicts()[word]), 1
         if word in self.talk.light or word in self.talk.heavy:
@@ -245,6 +248,17 @@ class _Scan(Negation):
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, negated=True, doubts=doubts)
 
+    def _not_done(self, index: int) -> bool:
+        """Whether a "not" stands right before the verb: "didn't check", "couldn't get at"."""
+        first = self.negation
+        near = first is not None and not self.soft and 0 < index - first <= 2
+        return near and self.words[first or 0] in self.talk.not_
+
+    def _undone(self, index: int) -> Mention:
+        first = self.negation or 0
+        self.clear()
+        return self.mention(first, index + 1, "not done", "state", negated=True)
+
     def _fault(self, index: int, fault: str) -> Mention:
         if not self._spent(index):
             found = self._denied(index, index + 1, "state", "fail")
@@ -268,6 +282,8 @@ class _Scan(Negation):
         opposite = self.talk.opposites.get(stem)
         if opposite and (opposite,) in self.predicates and self._closes(index, 1):
             return self._state(index, 1, (stem,)), 1
+        if self._says_fitted(index):
+            return self._verdict(index, index + 1, "state", "pass"), 1
         if self.words[index] in self.talk.either_way and self._ends_clause(index + 1):
             return self._state(index, 1, (stem,)), 1
         if stem in self.talk.staying:
@@ -280,6 +296,16 @@ class _Scan(Negation):
     def _state(self, index: int, length: int, said: tuple[str, ...]) -> Mention | None:
         found = self._verdict(index, index + length, "state", "pass")
         return None if found is None else _with(found, "predicate", f"says:{' '.join(said)}")
+
+    def _says_fitted(self, index: int) -> bool:
+        """Whether "in" or "on" says of a pin or a cap that it is fitted ("cotter pin's in")."""
+        if self.words[index] not in {"in", "on"} or not self._closes(index, 1):
+            return False
+        before = index - 1
+        while self.word(before) in {"is", "are", "now", "back", "all", "both"}:
+            before -= 1
+        named = self.tokens[before].key if before >= 0 else ""
+        return named in self.talk.fittings and before + 1 in self._subject_ends
 
     def _closes(self, index: int, length: int) -> bool:
         """Whether a particle ("in", "out") stands as a statement, not before a noun."""

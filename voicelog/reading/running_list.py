@@ -54,6 +54,14 @@ class RunningList:
         begin = order.index(self.last) + 1 if self.last in order else 0
         return number == next((n for n in order[begin:] if n not in self.used), None)
 
+    def returns(self, number: int, at: int) -> bool:
+        """Whether `number` is the first place that the list has passed over ("one, three and
+        five ..., two, four and six ...")."""
+        if not self.running(at) or self.last is None or len(self.used) < 2:
+            return False
+        skipped = (n for n in self.groups[0].order if n not in self.used and n < max(self.used))
+        return number == next(skipped, None)
+
 
 class Listed(Fused):
     """Keeps the running list while positions are read."""

@@ -64,6 +64,7 @@ class _Spelling:
             self._pieces.pop()
         if not self._pieces:
             return None
+        self._unsure = self._unsure or self._figures_behind(self._pieces[-1][1])
         value = "".join(chars for chars, *_ in self._pieces)
         bare: set[int] = set()
         place = 0
@@ -93,14 +94,21 @@ class _Spelling:
             return at + 1
         if not self._pieces or self._atoms[at].text != "," or at + 1 >= len(self._atoms):
             return at
+        after = self._atoms[at + 1]
+        if (after.text,) in separators() or self._pieces[-1][2] == "sign":
+            return at + 1
+        if self._phrase(at + 1, letters()) is not None or self._for_word(at + 1) is not None:
+            return at + 1
+        if not any(how == "figure" for *_, how in self._pieces):
+            return at + 1 if self._numerals.figures(at + 1) or self._numerals.pair(at + 1) else at
         if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
             return at
-        after = self._atoms[at + 1]
-        if (after.text,) in separators():
-            return at + 1
-        alone = at + 2 >= len(self._atoms) or self._atoms[at + 2].text in (",", ".", "-")
-        figure = after.shape == "digits" and len(after.text) == 1
-        return at + 1 if figure and alone else at
+        last = at + 2
+        alone = last >= len(self._atoms) or self._atoms[last].text in (",", ".", "-")
+        alone = alone or (self._atoms[last].text,) in separators()
+        figure = self._numerals.figures(at + 1)
+        single = figure is not None and len(figure[0]) == 1 and figure[1] == last
+        return at + 1 if single and alone else at
 
     def _dotted(self, at: int) -> bool:
         """Whether the full stop at `at` only marks the letter before it as an abbreviation."""
@@ -134,7 +142,12 @@ class _Spelling:
             singly = self._singly(at)
             return ("", at + 1, "figure") if singly else (text, at + 1, "sign")
         found = self._phrase(at, separators())
-        if found is None or not self._piece_follows(found[1]):
+        if found is None:
+            return None
+        behind = found[1]
+        if behind < len(self._atoms) and self._atoms[behind].text == ",":
+            behind += 1
+        if not self._piece_follows(behind):
             return None
         return found[0], found[1], "sign"
 
@@ -172,7 +185,7 @@ class _Spelling:
         start = at + 1 if repeat > 1 else at
         if start >= len(self._atoms):
             return None
-        found = self._phrase(start, letters())
+        found = self._for_word(start) or self._phrase(start, letters())
         if found is not None:
             return found[0] * repeat, found[1], "spelt"
         atom = self._atoms[start]
@@ -188,6 +201,22 @@ class _Spelling:
             if named is not None and self._piece_follows(named[1]):
                 return named[0] * repeat, named[1], "sound"
         return None
+
+    def _for_word(self, at: int) -> tuple[str, int] | None:
+        """ "M for Mike", "B as in bravo": the letter, and the index behind the word."""
+        if at + 2 >= len(self._atoms) or self._atoms[at].shape != "word":
+            return None
+        text = self._atoms[at].text
+        letter = text.upper() if len(text) == 1 else letter_names().get((text,))
+        link = (self._atoms[at + 1].text, self._atoms[at + 2].text)
+        word = at + 3 if link == ("as", "in") else at + 2
+        if link[0] not in ("for", "like") and link != ("as", "in"):
+            return None
+        if letter is None or word >= len(self._atoms):
+            return None
+        named = self._atoms[word].text
+        fits = len(named) > 2 and named[0] == letter.casefold() and named.isalpha()
+        return (letter, word + 1) if fits else None
 
     def _piece_follows_letter(self, at: int) -> bool:
         """Whether "a" is a letter: only inside a row, with more of it or a break behind."""
@@ -283,6 +312,21 @@ class _Spelling:
             figures > 1 and singly and len(cuts) == 1 and not self._fits(self._pieces[: -cuts[0]])
         )
         del self._pieces[-cuts[0] :]
+
+    def _figures_behind(self, at: int) -> bool:
+        """Whether a pause and nothing but figures follow: "hotel tango six six, nine zero two"
+        may go on."""
+        if at + 1 >= len(self._atoms) or self._atoms[at].text != ",":
+            return False
+        index = at + 1
+        while (figure := self._numerals.figures(index)) or (figure := self._pair(index)):
+            index = figure[1]
+        ends = index >= len(self._atoms) or self._atoms[index].text in (".", ",", ";")
+        return ends and index > at + 1
+
+    def _pair(self, at: int) -> tuple[str, int] | None:
+        pair = self._numerals.pair(at)
+        return None if pair is None else (pair[0], pair[1])
 
     def _fits(self, pieces: list[tuple[str, int, str]]) -> bool:
         """Whether `pieces` spell an identifier that the card knows the form of."""
