@@ -35,10 +35,14 @@ class Server:
     def address(self) -> str:
         return f"http://127.0.0.1:{self.port}"
 
+    def command(self) -> list[str]:
+        """What runs in the process."""
+        program = [sys.executable, "-m", "tests.browser.serving"]
+        return [*program, str(self.home), str(self.port), str(self.site)]
+
     def start(self) -> None:
         """Return when it answers."""
-        command = [sys.executable, "-m", "tests.browser.serving", str(self.home), str(self.port)]
-        self.process = subprocess.Popen([*command, str(self.site)], cwd=ROOT)
+        self.process = subprocess.Popen(self.command(), cwd=ROOT)
         deadline = time.monotonic() + 60
         while time.monotonic() < deadline:
             with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", self.port)):
@@ -133,9 +137,10 @@ def main() -> None:
 
     home, port, settings = Path(sys.argv[1]), int(sys.argv[2]), Path(sys.argv[3])
     os.environ.setdefault("OMP_NUM_THREADS", "2")
+    chosen = site.load(settings)
     with Store.open(home, cost=CHEAP) as store:
         uvicorn.run(
-            web.create(store, site.load(settings)),
+            web.create(store, chosen, hands=web.hands(store, chosen, 1)),
             host="127.0.0.1",
             port=port,
             ws_max_size=16_384,

@@ -23,6 +23,7 @@ from voicelog.records import (
 from voicelog.speech.fake import FakeRecogniser
 from voicelog.web import site
 from voicelog.web.recognition import Recognition
+from voicelog.work.follow import OwnHands
 
 CHEAP = Cost(1, 8, 1)
 SECRET = "correct horse 1"
@@ -99,8 +100,13 @@ def recognition() -> Recognition:
 
 
 def application(store: Store, **settings: object) -> object:
-    """The pages over `store`."""
-    return web.create(store, site.Site(**settings), recognition())  # type: ignore[arg-type]
+    """The pages over `store`; recordings that are handed in are heard in this process."""
+    return web.create(
+        store,
+        site.Site(**settings),  # type: ignore[arg-type]
+        recognition(),
+        hands=(lambda: OwnHands(store, fake_chain),),
+    )
 
 
 @dataclass

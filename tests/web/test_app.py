@@ -27,6 +27,7 @@ def address(page: Page, store: Store) -> str:
         .replace("{id}", "ada" if "people" in page.path else "0123456789abcdef")
         .replace("{number}", "DM-10" if "cards" in page.path else "W-7")
         .replace("{record}", "R-000001")
+        .replace("{job}", "J-000001")
         .replace("{sha256}", "ab" * 32)
     )
 

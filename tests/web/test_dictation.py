@@ -402,22 +402,3 @@ def test_a_second_page_takes_over(store: Store, said: list[str]) -> None:
             assert gone.value.code == 4409
             second.frame(QUIET)
             second.acknowledged(1)
-
-
-def test_a_recording_handed_in_becomes_a_draft(store: Store, said: list[str]) -> None:
-    said += ["Bolt one, ninety eight newton metres."]
-    sound = audio.to_flac(np.random.default_rng(1).normal(0, 0.1, 16000).astype(np.float32))
-    with server(store, said) as browser:
-        browser.get("/dictate/upload")
-        page = browser.post(
-            "/dictate/upload", work_order="W-8", card="DM-10", step="10", equipment="Rig 2",
-            files={"recording": ("note.flac", sound)},
-        )  # fmt: skip
-        assert "Sent to review" in page
-        assert store.orders.get("W-8").equipment == "Rig 2"
-        for data in (b"", b"this is text", b"\x00" * 5000):
-            browser.post(
-                "/dictate/upload", 422, work_order="W-8", card="DM-10",
-                files={"recording": ("note.flac", data)},
-            )  # fmt: skip
-    assert len(list(store.notes.list())) == 1

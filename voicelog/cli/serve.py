@@ -32,6 +32,20 @@ def serve(
     site: Annotated[
         Path | None, typer.Option("--site", help="Site file: name, time zone, retention, voice.")
     ] = None,
+    workers: Annotated[
+        int,
+        typer.Option(
+            min=0, max=64, help="Processes for recordings that are handed in; 0 leaves them."
+        ),
+    ] = 1,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            metavar="URL",
+            help="A Dask cluster for what would have to wait here: tcp://HOST:PORT or tls://…",
+            show_default=False,
+        ),
+    ] = None,
     home: Home = None,
 ) -> None:
     """Serve the pages until stopped; a phone needs TLS, else it gives no microphone."""
@@ -45,5 +59,7 @@ def serve(
         tls_key=tls_key,
         tls_self_signed=tls_self_signed,
         site=site,
+        workers=workers,
+        cluster=cluster,
         say=typer.echo,
     )

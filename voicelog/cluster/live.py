@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import threading
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from voicelog import wire
@@ -12,7 +14,7 @@ from voicelog.speech import audio as sound
 
 if TYPE_CHECKING:
     import numpy as np
-    from distributed import Client
+    from distributed import Client, Future
 
     from voicelog.objects import Card, Take
 
@@ -26,6 +28,18 @@ class Live:
         self._url = url
         self._terms = remote.terms(model, profile)
         self._client: Client | None = None
+        self._connecting = threading.Lock()
+
+    def connect(self, timeout_s: float = connection.CONNECT_S) -> None:
+        """Connect unless that is done. Raises ClusterError."""
+        self._connected(timeout_s)
+
+    def _connected(self, timeout_s: float) -> Client:
+        with self._connecting:
+            if self._client is None or self._client.status != "running":
+                self.close()
+                self._client = connection.connect(self._url, timeout_s=timeout_s)
+            return self._client
 
     def hear(
         self, samples: np.ndarray, card: Card | None, step: str | None, timeout_s: float = 15.0
@@ -37,11 +51,9 @@ class Live:
             "card": None if card is None else wire.to_plain(card),
             "step": step,
         }
+        future: Future | None = None
         try:
-            if self._client is None or self._client.status != "running":
-                self.close()
-                self._client = connection.connect(self._url, timeout_s=timeout_s)
-            future = self._client.submit(
+            future = self._connected(timeout_s).submit(
                 remote.hear_live,
                 json.dumps(order),
                 samples.astype("<f4").tobytes(),
@@ -52,6 +64,9 @@ class Live:
         except ClusterError:
             raise
         except Exception as error:  # Dask raises whatever its transport or its peer raised
+            if future is not None:
+                with suppress(Exception):  # nobody waits for it any more
+                    future.cancel()
             raise ClusterError(
                 f"{self._url}: no answer ({error or type(error).__name__})"
             ) from error

@@ -293,6 +293,24 @@ class Jobs:
             "? IS NULL OR state = ?", [state, state], f"LIMIT {int(limit)} OFFSET {int(offset)}"
         )
 
+    def of(self, by: str, limit: int = 20) -> tuple[Job, ...]:
+        """The latest jobs of one person, the newest first."""
+        return self._find("by = ?", [by], f"DESC LIMIT {int(limit)}")
+
+    def before(self, id: str) -> int:
+        """How many jobs were put in line before that one and have not ended."""
+        row = self._connections.db.execute(
+            "SELECT count(*) FROM jobs WHERE state IN ('queued', 'leased') AND seq < ?", [_seq(id)]
+        ).fetchone()
+        return int(row[0])
+
+    def pending(self) -> int:
+        """How many jobs have not ended."""
+        row = self._connections.db.execute(
+            "SELECT count(*) FROM jobs WHERE state IN ('queued', 'leased')"
+        ).fetchone()
+        return int(row[0])
+
     def ended(self, ids: Iterable[str]) -> tuple[Job, ...]:
         """Those of the jobs `ids` that are done or have failed."""
         return self._find(

@@ -136,11 +136,16 @@ _AFFIRMED = (
     "DROP INDEX notes_queue",
     "CREATE INDEX notes_queue ON notes(state, 2 * doubt - affirmed DESC, seq)",
 )
+_JOBS_BY = (
+    f"ALTER TABLE jobs ADD COLUMN by {_of('by')}",
+    "CREATE INDEX jobs_by ON jobs(by, seq)",
+)
 
 STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("0001_first", _FIRST),
     ("0002_jobs", _JOBS),
     ("0003_affirmed", _AFFIRMED),
+    ("0004_jobs_by", _JOBS_BY),
 )
 """(name of the step, its statements), oldest first."""
 

@@ -8,10 +8,11 @@ says. No rule of confirmation lives here.
 
 from __future__ import annotations
 
+import contextlib
 import inspect
 import logging
 import time
-from collections.abc import Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
@@ -29,6 +30,7 @@ from voicelog.web import (
     channel,
     dictate,
     export,
+    handed,
     inspection,
     orders,
     records,
@@ -85,8 +87,10 @@ ROUTES: tuple[Page, ...] = (
     # mechanic
     Page("GET", "/dictate", dictate.choose, MECHANIC),
     Page("POST", "/dictate", dictate.begin, MECHANIC),
-    Page("GET", "/dictate/upload", dictate.ask_file, MECHANIC),
-    Page("POST", "/dictate/upload", dictate.take_file, MECHANIC, large=True),
+    Page("GET", "/dictate/upload", handed.ask, MECHANIC),
+    Page("POST", "/dictate/upload", handed.take, MECHANIC, large=True),
+    Page("GET", "/dictate/upload/{job}", handed.page, MECHANIC),
+    Page("POST", "/dictate/upload/{job}/again", handed.again, MECHANIC),
     Page("GET", "/dictate/{id}", dictate.page, MECHANIC),
     Page("POST", "/dictate/{id}/finish", dictate.finish, MECHANIC),
     Page("POST", "/dictate/{id}/discard", dictate.discard, MECHANIC),
@@ -167,10 +171,25 @@ def build(desk: Desk) -> ASGIApp:
             TooLarge: _not_here(desk),
             Exception: _broken(desk),
         },
-        lifespan=desk.live.lifespan,
+        lifespan=_lifespan(desk),
     )
     most = desk.site.limits.upload_mb * 1_000_000 + SMALL_BODY
     return Hardened(app, max_body=most, tls=desk.tls)
+
+
+def _lifespan(desk: Desk) -> Callable[[Starlette], contextlib.AbstractAsyncContextManager[None]]:
+    """The server's life: it hears dictations, and the recordings that are in line."""
+
+    @contextlib.asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        desk.backlog.begin()
+        try:
+            async with desk.live.lifespan(app):
+                yield
+        finally:
+            await anyio.to_thread.run_sync(desk.backlog.close)
+
+    return life
 
 
 def _endpoint(desk: Desk, page: Page) -> Callable[[Request], Awaitable[Response]]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from voicelog.objects import Card
     from voicelog.records import Person, Store
+    from voicelog.web.backlog import Backlog
     from voicelog.web.live import Live
     from voicelog.web.security import Rate
     from voicelog.web.sessions import Session, Sessions
@@ -42,6 +43,7 @@ class Desk:
     sessions: Sessions
     templates: jinja2.Environment
     live: Live
+    backlog: Backlog
     uploads: Rate
     sign_ins: Rate
     tls: bool

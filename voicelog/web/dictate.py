@@ -1,15 +1,15 @@
-"""Dictating: pick the work, speak, finish; or hand in a recording made elsewhere."""
+"""Dictating: pick the work, speak, finish."""
 
 from __future__ import annotations
 
 import contextlib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import anyio.to_thread
 from starlette.responses import Response
 
 from voicelog import cards
-from voicelog.errors import AudioError, Conflict, NoSpeech, VoicelogError
+from voicelog.errors import Conflict, NoSpeech, VoicelogError
 from voicelog.records import WorkOrder
 from voicelog.web import board, readback, sheet
 from voicelog.web.desk import BadRequest
@@ -20,7 +20,10 @@ if TYPE_CHECKING:
     from voicelog.web.desk import Visit
 
 
-def _choice(visit: Visit, template: str, status: int = 200, error: str = "") -> Response:
+def choice(
+    visit: Visit, template: str, status: int = 200, error: str = "", **context: Any
+) -> Response:
+    """A page on which work order, card and step are picked."""
     store = visit.store
     shelf = {entry.number: store.cards.get(entry.number) for entry in store.cards.list()}
     return visit.page(
@@ -31,6 +34,7 @@ def _choice(visit: Visit, template: str, status: int = 200, error: str = "") -> 
         unfinished=visit.desk.live.unfinished(visit.me),
         error=error,
         chosen={name: visit.said(name) or visit.asked(name) for name in _NAMES},
+        **context,
     )
 
 
@@ -39,10 +43,10 @@ _NAMES = ("work_order", "card", "step", "equipment", "serial_number")
 
 def choose(visit: Visit) -> Response:
     """Work order, card, step."""
-    return _choice(visit, "dictate_choose.html")
+    return choice(visit, "dictate_choose.html")
 
 
-def _start(visit: Visit) -> tuple[Start, Card]:
+def start(visit: Visit) -> tuple[Start, Card]:
     """What the form picked; a work order that is new is opened. Raises VoicelogError."""
     number, card_number, step = (visit.said(n) for n in ("work_order", "card", "step"))
     if not number or not card_number:
@@ -61,10 +65,10 @@ def _start(visit: Visit) -> tuple[Start, Card]:
 def begin(visit: Visit) -> Response:
     """A new dictation; from here on the page listens."""
     try:
-        start, _ = _start(visit)
+        begun, _ = start(visit)
     except VoicelogError as error:
-        return _choice(visit, "dictate_choose.html", 422, str(error))
-    return visit.go("dictate", visit.desk.live.begin(start).id)
+        return choice(visit, "dictate_choose.html", 422, str(error))
+    return visit.go("dictate", visit.desk.live.begin(begun).id)
 
 
 async def page(visit: Visit) -> Response:
@@ -117,34 +121,3 @@ def done(visit: Visit) -> Response:
     card = visit.card(note.draft.card, note.draft.revision)
     sections = [s for s in sheet.lay_out(card, note.draft) if s.touched]
     return visit.page("dictated.html", note=note, card=card, sections=sections)
-
-
-def ask_file(visit: Visit) -> Response:
-    """The form for a recording."""
-    return _choice(visit, "dictate_upload.html")
-
-
-async def take_file(visit: Visit) -> Response:
-    """A recording made elsewhere becomes a draft."""
-    file = visit.files.get("recording")
-    try:
-        if file is None or not file.data:
-            raise AudioError(visit.desk.texts.dictate.no_file)
-        start, card = await anyio.to_thread.run_sync(_start, visit)
-        draft = await visit.desk.live.recognition.note(file.data, file.name, card, start.step)
-        length_s = max((take.transcript.duration_s for take in draft.takes), default=0.0)
-        if length_s > visit.desk.site.limits.upload_minutes * 60:
-            raise AudioError(visit.desk.texts.dictate.too_long)
-        data = file.data
-
-        def keep() -> Response:
-            visit.store.audio.keep(data)
-            note = visit.store.notes.add(draft, work_order=start.work_order, by=visit.me)
-            return visit.go("dictated", note.id)
-
-        return await anyio.to_thread.run_sync(keep)
-    except VoicelogError as error:
-        message = str(error)
-        return await anyio.to_thread.run_sync(
-            lambda: _choice(visit, "dictate_upload.html", 422, message)
-        )

@@ -2,12 +2,14 @@
 
 There is one such process; utterances of all dictations wait for it in the order in which
 they were spoken, and `waiting` says how many there are. If it dies it is started again and
-the utterance is heard once more.
+the utterance is heard once more. Where there is a cluster, what would wait too long here
+goes there; where that fails, it is heard here after all.
 """
 
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import multiprocessing
 import os
 import threading
@@ -18,15 +20,16 @@ from dataclasses import dataclass
 from functools import cache, partial
 from typing import TYPE_CHECKING, TypeVar
 
-from voicelog.errors import ModelError
+from voicelog.errors import ClusterError, ModelError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     import numpy as np
 
     from voicelog.objects import Card, Draft, Take, Transcript
     from voicelog.pipeline import Chain
+    from voicelog.web.overflow import Overflow
 
 T = TypeVar("T")
 
@@ -93,17 +96,23 @@ def _ready(make: Callable[[], Chain]) -> str:
 class Recognition:
     """Hears and reads for all dictations; its methods are coroutines."""
 
-    def __init__(self, make: Callable[[], Chain], pool: Callable[[], Executor] | None = None):
+    def __init__(
+        self,
+        make: Callable[[], Chain],
+        pool: Callable[[], Executor] | None = None,
+        overflow: Overflow | None = None,
+    ) -> None:
         self._make = make
+        self.overflow = overflow
         self._pool_maker = pool or self._process
         self._pool: Executor | None = None
         self._reading = ThreadPoolExecutor(1, thread_name_prefix="reading")
         """Reading text takes some hundredths of a second: a thread is enough for it."""
         self._reader: Chain | None = None
         self.waiting = 0
-        """Utterances and recordings that are not heard yet."""
-        self.last_s = 0.0
-        """How long the last one took."""
+        """Utterances that are not heard yet, wherever they wait."""
+        self._here = 0
+        """Those that wait for the process of this machine."""
 
     def _process(self) -> Executor:
         return ProcessPoolExecutor(
@@ -115,11 +124,16 @@ class Recognition:
 
     async def hear(self, utterance: Utterance) -> Take:
         """What was said. Raises NoSpeech, AudioError, ModelError."""
-        return await self._counted(partial(_hear, self._make, utterance))
+        with self._counted():
+            if self.overflow is not None and self.overflow.takes(self._here):
+                with contextlib.suppress(ClusterError):
+                    return await self.overflow.hear(utterance)
+            return await self._run(partial(_hear, self._make, utterance))
 
     async def note(self, data: bytes, name: str, card: Card, step: str | None) -> Draft:
         """A whole recording as a draft. Raises AudioError, NoSpeech, ModelError."""
-        return await self._counted(partial(_note, self._make, data, name, card, step))
+        with self._counted():
+            return await self._run(partial(_note, self._make, data, name, card, step))
 
     async def propose(self, takes: tuple[Take, ...], card: Card, step: str | None) -> Draft:
         """Values for the card's fields out of all that was said."""
@@ -141,19 +155,27 @@ class Recognition:
 
     async def warm(self) -> None:
         """Load the model before somebody waits for it. Raises ModelError."""
+        if self.overflow is not None:
+            await self.overflow.connect()
         await self._read(self._text_chain)
         await self._run(partial(_ready, self._make))
 
-    async def _counted(self, work: Callable[[], T]) -> T:
+    @contextlib.contextmanager
+    def _counted(self) -> Iterator[None]:
         self.waiting += 1
-        began = time.monotonic()
         try:
-            return await self._run(work)
+            yield
         finally:
             self.waiting -= 1
-            self.last_s = time.monotonic() - began
 
     async def _run(self, work: Callable[[], T]) -> T:
+        self._here += 1
+        try:
+            return await self._run_here(work)
+        finally:
+            self._here -= 1
+
+    async def _run_here(self, work: Callable[[], T]) -> T:
         for _ in range(3):
             if self._pool is None:
                 self._pool = self._pool_maker()
@@ -172,6 +194,8 @@ class Recognition:
     def close(self) -> None:
         """End the process; what waits is left on disk."""
         self._reading.shutdown(wait=False, cancel_futures=True)
+        if self.overflow is not None:
+            self.overflow.close()
         if self._pool is not None:
             self._pool.shutdown(wait=False, cancel_futures=True)
             self._pool = None

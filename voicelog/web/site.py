@@ -53,6 +53,13 @@ class Dictation:
 
 
 @dataclass(frozen=True, slots=True)
+class Recordings:
+    """How recordings that are handed in are heard; the model is that of the dictation."""
+
+    profile: str = "standard"
+
+
+@dataclass(frozen=True, slots=True)
 class Site:
     """The whole of `site.toml`."""
 
@@ -62,6 +69,7 @@ class Site:
     limits: Limits = field(default_factory=Limits)
     read_back: ReadBack = field(default_factory=ReadBack)
     dictation: Dictation = field(default_factory=Dictation)
+    recordings: Recordings = field(default_factory=Recordings)
 
     @property
     def zone(self) -> ZoneInfo:

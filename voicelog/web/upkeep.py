@@ -50,6 +50,8 @@ def overview(visit: Visit) -> Response:
         cards=len({entry.number for entry in store.cards.list()}),
         tools=len(store.tools.list()),
         live=visit.desk.live,
+        backlog=visit.desk.backlog,
+        jobs=store.jobs.counts(),
     )
 
 

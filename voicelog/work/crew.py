@@ -15,7 +15,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, Self
 
 from voicelog.errors import ModelError, VoicelogError
-from voicelog.work.worker import BATCH, Worker, bury
+from voicelog.work.worker import BATCH, Worker, bury, hand_back, my_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -75,9 +75,14 @@ class Crew:
         *,
         only: Sequence[str] | None = None,
         batch: int = BATCH,
+        patience_s: float = 30.0,
     ) -> None:
-        """`make` is called in each process, so it must be importable there."""
+        """`make` is called in each process, so it must be importable there.
+
+        `patience_s`: so long each may take to finish what it is at when it has to end.
+        """
         self._store = store
+        self._patience_s = patience_s
         self._context = multiprocessing.get_context("spawn")
         self._stop = self._context.Event()
         self._arguments = (store.home, make, only, batch, os.getpid(), self._stop)
@@ -107,15 +112,23 @@ class Crew:
             self._processes[place] = self._start()
 
     def close(self) -> None:
-        """Let each finish the batch it is at, then end."""
+        """Let each finish the batch it is at, then end; what one can't finish is given back."""
         self._stop.set()
-        for process in self._processes:
-            process.join(timeout=30)
-            if process.is_alive():
-                process.kill()
-                process.join()
+        until = time.monotonic() + self._patience_s
         with suppress(VoicelogError):  # else the leases run out by themselves
+            for process in self._processes:
+                process.join(timeout=max(0.0, until - time.monotonic()))
+                if process.is_alive():
+                    process.kill()
+                    process.join()
+                    self._give_back(process)
             bury(self._store)
+
+    def _give_back(self, process: SpawnProcess) -> None:
+        """What a process held that was told to end: no fault of the recording."""
+        held = my_name(process.pid)
+        jobs = self._store.jobs.list("leased", limit=100_000)
+        hand_back(self._store, [job for job in jobs if job.worker == held])
 
     def __enter__(self) -> Self:
         return self

@@ -64,10 +64,11 @@ class CrewHands:
         *,
         only: Sequence[str] | None = None,
         backlog: int = 0,
+        patience_s: float = 30.0,
     ) -> None:
         bury(store)
         batch = fair_batch(backlog or 8 * workers, workers)
-        self._crew = Crew(store, make, workers, only=only, batch=batch)
+        self._crew = Crew(store, make, workers, only=only, batch=batch, patience_s=patience_s)
 
     def look(self) -> bool:
         self._crew.look()

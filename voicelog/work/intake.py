@@ -48,13 +48,16 @@ def request(sha256: str, name: str, heading: Heading) -> Request:
     )
 
 
-def take(store: Store, data: bytes, name: str, heading: Heading) -> Job:
+def take(
+    store: Store, data: bytes, name: str, heading: Heading, longest_s: float | None = None
+) -> Job:
     """Put a recording in line; when it is there already, that job.
 
-    It is decoded once to see that it is a recording: what can't be used is refused here and
-    leaves nothing behind. Raises AudioError, CardError, RecordError.
+    It is decoded once to see that it is a recording, and whether it is longer than `longest_s`:
+    what can't be used is refused here and leaves nothing behind. Raises AudioError, CardError,
+    RecordError.
     """
-    check(data, name)
+    check(data, name, longest_s)
     return store.jobs.queue(request(store.audio.keep(data), name, heading))
 
 
@@ -70,12 +73,25 @@ def take_file(store: Store, path: Path, heading: Heading) -> Job:
     return store.jobs.queue(request(kept, str(path), heading))
 
 
-def check(data: bytes, name: str) -> None:
-    """Decode a recording, or the beginning of a long one. Raises AudioError."""
-    if stream.is_long(data):
-        next(stream.slices(data, name))
-    else:
-        sound.load(data, name)
+def check(data: bytes, name: str, longest_s: float | None = None) -> None:
+    """Decode a recording, of a long one as much as has to be. Raises AudioError."""
+    if not stream.is_long(data):
+        _not_longer(sound.load(data, name).duration_s, name, longest_s)
+        return
+    length_s = 0.0
+    for piece in stream.slices(data, name):
+        length_s += piece.duration_s
+        _not_longer(length_s, name, longest_s)
+        if longest_s is None:
+            return
+
+
+def _not_longer(length_s: float, name: str, longest_s: float | None) -> None:
+    if longest_s is not None and length_s > longest_s:
+        raise AudioError(
+            f"{name}: is longer than {longest_s / 60:g} minutes, which is the most that is taken "
+            "here; split it"
+        )
 
 
 def task(store: Store, request: Request) -> Task:

@@ -36,9 +36,9 @@ def whisper(model: str | None = None, profile: str = "standard", threads: int = 
     return Chain(WhisperRecogniser(model, profile=profile, cpu_threads=threads))
 
 
-def my_name() -> str:
-    """This process, as it stands in the job table."""
-    return f"{socket.gethostname()}:{os.getpid()}"
+def my_name(pid: int | None = None) -> str:
+    """This process, or that one of this machine, as it stands in the job table."""
+    return f"{socket.gethostname()}:{pid or os.getpid()}"
 
 
 def bury(store: Store) -> int:
