@@ -121,6 +121,7 @@ def _values(
         if not placed:
             left_over.append(placement.said)
     _hand_units_round(by_key, row.units, fields)
+    _lend_units(by_key, row, fields)
     values = []
     for key, entries in by_key.items():
         field = fields[key[0], key[1]]
@@ -160,6 +161,28 @@ def _hand_units_round(
                 entry.unit = unit
                 entry.doubts.remove("unit_unsaid")
                 entry.doubts.extend(wrong)
+
+
+def _lend_units(
+    by_key: Mapping[Key, list[Entry]], row: Events, fields: Mapping[tuple[str, str], Field]
+) -> None:
+    """ "Elevator up twenty four, down fifteen degrees": the unit behind the last of several
+    fields goes for those before it, and is asked about."""
+    entries = sorted(
+        ((entry, fields[key[0], key[1]]) for key, found in by_key.items() for entry in found),
+        key=lambda each: each[0].said.start,
+    )
+    unit: str | None = None
+    at = len(row.text)
+    for entry, field in reversed(entries):
+        if row.breaks.between(entry.said.end, at) == 2 or not entry.said.is_number:
+            unit = None
+        at = entry.said.start
+        if entry.unit is not None:
+            unit = entry.unit
+        elif unit and "unit_unsaid" in entry.doubts and compatible(unit, field.unit or ""):
+            entry.unit = unit
+            entry.doubts[entry.doubts.index("unit_unsaid")] = "lent_unit"
 
 
 def _value(key: Key, field: Field, settled: Settled) -> FieldValue:

@@ -85,8 +85,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     spots, counted = spots_of.without_counts(spots, cues, card, text)
     by_kind["count"] = [*by_kind.get("count", ()), *counted]
     in_spots = Spans(mention for spot in spots for mention in spot.mentions)
-    for cue in cues:
-        cue.in_spot = in_spots.cover(cue.start, cue.end)
+    spots_of.mark(cues, spots, card)
     moves = [(0, step)] if step is not None else []
     unknown = []
     for mention in by_kind.get("step", ()):

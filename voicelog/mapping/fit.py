@@ -107,7 +107,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
     return Fit(score, mention.value, unit, doubts, mention.alternatives)
 
 
-def _count(mention: Mention, _: Field) -> Fit | None:
+def _count(mention: Mention, field: Field) -> Fit | None:
     value = mention.value
     if mention.kind == "remark" and "none" in mention.qualifiers:
         return Fit(0.5, Decimal(0), None, mention.doubts)
@@ -119,7 +119,7 @@ def _count(mention: Mention, _: Field) -> Fit | None:
     if "ordinal" in mention.qualifiers:
         return None
     score = 0.6
-    if mention.unit is not None and not _counts_things(mention.unit):
+    if mention.unit is not None and not _counts_things(mention.unit, field):
         score = -1.2
         doubts = (*doubts, "wrong_dimension")
     if isinstance(value, Decimal) and value != value.to_integral_value():
@@ -135,8 +135,12 @@ _PHYSICAL = frozenset(
 )
 
 
-def _counts_things(unit: str) -> bool:
-    """Landings, cycles and strokes are counted, not measured."""
+def _counts_things(unit: str, field: Field) -> bool:
+    """Landings, cycles and strokes are counted, not measured; so are drops per minute where
+    the field counts drops."""
+    thing, _, rate = unit.partition("/")
+    if rate and any(thing in phrase.lower() for phrase in (*field.say, field.label)):
+        return True
     names = {name for name, _ in units.dimension(unit)} if units.known(unit) else set()
     return bool(names) and names.isdisjoint(_PHYSICAL)
 

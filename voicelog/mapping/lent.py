@@ -10,13 +10,16 @@ import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.fit import compatible, settled_unit
+from voicelog.mapping.row import Cue
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from voicelog.mapping.row import Cue, Events
+    from voicelog.mapping.row import Events, Said
+    from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
 _ALL_OF = re.compile(r"\s*(?:(?:and|all|both|each|everything|in|are|them|of)\b\s*)*", re.IGNORECASE)
@@ -44,6 +47,8 @@ def lend_behind(row: Events) -> None:
             row.said[index].lent_units = found[0].units
 
 
+_LIST = 12
+"""Numbers of a list that are looked through for its unit."""
 _IN = re.compile(r"\s*[,:]?\s*(?:all\s+)?in\s+", re.IGNORECASE)
 
 
@@ -59,3 +64,32 @@ def ahead(text: str, cues: Sequence[Cue]) -> Iterator[tuple[Place, str]]:
             for place, plainness in cue.places.items():
                 if plainness >= 0.9:
                     yield place, found[0].units[0]
+
+
+def around(row: Events, said: Said, field: Field) -> bool:
+    """Whether the sentence gives the next number, or the one before, a unit that this bare
+    number may share in `field`."""
+    if said.kind != "count" or said.mention.stage == "remarks" or field.unit is None:
+        return False
+    nouns = row.anchors_in(said.end, said.end + 3)
+    if any(isinstance(noun, Cue) and not row.text[said.end : noun.start].strip() for noun in nouns):
+        return False  # "four dampers"
+    index = bisect_left(row.said, said.start, key=lambda each: each.start)
+    for way in (1, -1):
+        at = index + way
+        while 0 <= at < len(row.said) and abs(at - index) < _LIST and row.said[at].is_number:
+            other = row.said[at]
+            if row.breaks.between(min(said.end, other.end), max(said.start, other.start)) == 2:
+                break
+            if other.mention.unit is not None:
+                if compatible(settled_unit(_units(other), field), field.unit):
+                    return True
+                break
+            at += way
+    return False
+
+
+def _units(said: Said) -> tuple[str, ...]:
+    """The unit of a value, or the candidates where the words leave it open."""
+    named = [n.removeprefix("unit:") for n in said.mention.qualifiers if n.startswith("unit:")]
+    return tuple(sorted(named)) or ((said.mention.unit,) if said.mention.unit else ())

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 LEAST = 1.0
 """Score that a placement needs; below it the value stays unplaced."""
 _LINK = re.compile(
-    r"\s*(?:on|at|for|in|of|around|by|from|to)\b(?:\s+(?:the|a|number|no))*\s*", re.I
+    r"\s*(?:on|at|for|in|of|around|by|from|to|under|behind|below|above)\b(?:\s+(?:the|a|number|no))*\s*",
+    re.I,
 )
 _THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\s*", re.I)
 _WIDE = 5
@@ -102,7 +103,8 @@ class Placer:
         if cut:
             beside = not text[before.end : anchors[0].start].strip()
             cost += 0.0 if linked else 0.15 if beside else 0.35
-            cost += (0.0, 1.3, 1.8)[breaks.between(before.end, anchors[cut - 1].start)]
+            gap = breaks.between(before.end, anchors[cut - 1].start)
+            cost += 0.4 if gap == 1 and self._closing(index, anchors, cut) else (0.0, 1.3, 1.8)[gap]
         elif linked:
             cost += 0.5
         if cut < len(anchors) and index < len(self.said):
@@ -112,6 +114,13 @@ class Placer:
             if cut and not breaks.between(anchors[cut - 1].end, anchors[cut].start):
                 cost += 0.2
         return cost
+
+    def _closing(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
+        """Whether places alone end the sentence: "no broken wires, left or right."."""
+        if cut < len(anchors) or not all(isinstance(anchor, Spot) for anchor in anchors):
+            return False
+        ends = index == len(self.said)
+        return ends or self.events.breaks.between(anchors[-1].end, self.said[index].start) == 2
 
     def _make_contexts(self) -> list[Context]:
         contexts = []

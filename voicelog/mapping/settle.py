@@ -118,7 +118,7 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
     undone = [entry for entry in entries if entry.value == "not done"]
     if not done:
         return None
-    real = [entry for entry in done if not _only_named(entry, done)]
+    real = [entry for entry in done if not _only_named(entry, done) and not _is_name(entry)]
     if not real:
         named = done[-1]
         return Settled(named, said, doubts=("named_only",))
@@ -153,6 +153,19 @@ def _only_named(entry: Entry, among: Sequence[Entry]) -> bool:
     """A condition that is only named is the name of the check when another remark decides."""
     return "bare" in entry.said.mention.qualifiers and (
         len(among) > 1 and any(other is not entry for other in among)
+    )
+
+
+def _is_name(entry: Entry) -> bool:
+    """ "External leaks, haven't looked yet": the condition is the check's own name."""
+    plain = entry.target.cue in entry.said.inner and not entry.target.inherited
+    named = plain and entry.target.cue is not None
+    return (
+        named
+        and "bare" in entry.said.mention.qualifiers
+        and entry.target.cue is not None
+        and entry.target.cue.mention.kind == "term"
+        and entry.target.cue.places.get(entry.target.place, 0.0) > 0.9
     )
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spot
 from voicelog.objects import Mention
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,6 +40,27 @@ def find(mentions: Sequence[Mention], card: Card) -> list[Spot]:
         unknown = any(m.value is None for m in group)
         spots.append(Spot(start, end, names, tuple(group), words, doubts, unknown))
     return spots
+
+
+def mark(cues: Sequence[Cue], spots: Sequence[Spot], card: Card) -> None:
+    """Mark the cues that are only words of a position: "bolt" in "bolt three", but not "cable
+    tension" in "cable tension left"."""
+    words = {each.position_word for step in card.steps for each in step.fields}
+    counters = {word_key(word.split()[-1]) for word in words if word}
+    ordered = sorted(spots, key=lambda spot: spot.start)
+    starts = [spot.start for spot in ordered]
+    for cue in cues:
+        index = bisect_right(starts, cue.start) - 1
+        if index < 0 or ordered[index].end < cue.end:
+            continue
+        counts = word_key(cue.mention.text.split()[-1]) in counters
+        cue.in_spot = counts or not _has(cue, ordered[index].names, card)
+
+
+def _has(cue: Cue, names: Sequence[str], card: Card) -> bool:
+    """Whether the words plainly name a field that has these positions."""
+    fields = [field_at(card, place) for place, plain in cue.places.items() if plain >= 0.9]
+    return any(each is not None and set(names) <= set(each.positions) for each in fields)
 
 
 def without_counts(

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import lent, roles
 from voicelog.mapping.fit import Fit, fit
 from voicelog.mapping.row import Cue, Events, Said, Spot
 
@@ -26,7 +27,9 @@ JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", 
 _LEFT = frozenset({"as left", "as left weak"})
 _ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
 _ALL_ROUND = re.compile(
-    r"\s*,?\s*(?:on\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)|(?:either|each|both)\s+sides?)\b",
+    r"\s*,?\s*(?:(?:on|at|in)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)"
+    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|everywhere|anywhere)"
+    r"(?=\s*(?:[,.;]|and\b|$)|\s+\w+\s)",
     re.IGNORECASE,
 )
 
@@ -109,13 +112,16 @@ class Targets:
             for place, plainness in cue.places.items():
                 worth = 2.0 * plainness * (0.7 if cue.near or cue.in_spot else 1.0)
                 worth += 0.3 if self._beside(cue, said) else 0.0
+                worth -= 0.4 * (self.events.breaks.between(cue.end, said.start) == 2)
                 if place not in named:
                     named[place] = worth, cue
                 else:
                     best, known = named[place]
                     named[place] = max(best, worth) + 0.2, cue if worth > best else known
+        role = roles.of_said(self.events, said, since) if said.kind == "identifier" else None
         for place, (worth, cue) in named.items():
-            yield from self._target(said, place, worth, cue, cues, spots, context)
+            total = worth + roles.worth(self.fields[place], role)
+            yield from self._target(said, place, total, cue, cues, spots, context)
         inherited: set[Place] = set()
         counted = said.is_number or "none" in said.mention.qualifiers
         again = context.used and not cues and not spots and counted
@@ -130,31 +136,52 @@ class Targets:
             if place not in named:
                 inherited.add(place)
                 far = self.events.breaks.between(cue.end, said.start) == 2
-                listed = self._listed(said, place, prefix, context)
+                listed = self._listed(said, place, [*prefix, *suffix], context)
                 less = (
                     0.5 * fresh
                     + 0.3 * (fresh and far)
                     + 1.0 * strange
                     + 0.5 * (bool(cues) and said.is_number)
                     - 0.4 * bool(_LEFT & said.tags and not cues and not spots)
-                    - 0.3 * listed
+                    - 0.6 * listed
                 )
+                total = worth - less + roles.worth(self.fields[place], role)
                 yield from self._target(
-                    said, place, worth - less, cue, cues, spots, context, inherited=True
+                    said, place, total, cue, cues, spots, context, inherited=True
                 )
+        if role is not None:
+            yield from self._other_part(said, role, inherited | set(named), spots, context)
         yield from self._by_fit(said, cues, spots, context, inherited | set(named))
 
+    def _other_part(
+        self,
+        said: Said,
+        role: roles.Role,
+        known: set[Place],
+        spots: Sequence[Spot],
+        context: Context,
+    ) -> Iterator[Target]:
+        """ "Brake off ..., new one ...": the counterpart of a field that was named before."""
+        for cue in context.recent:
+            for place in [place for place, plain in cue.places.items() if plain > 0.5]:
+                for other in roles.counterparts(self.fields, place, role):
+                    if other not in known:
+                        known.add(other)
+                        yield from self._target(
+                            said, other, 1.3, cue, (), spots, context, inherited=True
+                        )
+
     def _listed(
-        self, said: Said, place: Place, prefix: Sequence[Cue | Spot], context: Context
+        self, said: Said, place: Place, around: Sequence[Cue | Spot], context: Context
     ) -> bool:
         """Whether the value goes on with the list of a field: "gap forward ..., aft ..."."""
-        latest = context.recent[0] if context.recent else None
+        latest = next((cue for cue in context.recent if not cue.in_spot), None)
         if latest is None or latest.places.get(place, 0.0) < 0.9 or said.kind == "remark":
             return False
-        if len(prefix) != 1 or not isinstance(prefix[0], Spot) or context.spot is None:
+        if len(around) != 1 or not isinstance(around[0], Spot) or context.spot is None:
             return False
         field_ = self.fields[place]
-        return self._suits(context.spot, field_) and self._suits(prefix[0], field_)
+        return self._suits(context.spot, field_) and self._suits(around[0], field_)
 
     def _fit(self, said: Said, place: Place) -> Fit | None:
         known = id(said), place
@@ -280,6 +307,8 @@ class Targets:
             score += self._topic_worth(place, context)
         if field_.type == "count" and {"as found", "as left"} & said.tags:
             score -= 0.8  # what was found and then set to something else is measured
+        if field_.type == "measurement" and lent.around(self.events, said, field_):
+            score += 0.4  # "left forty four, right forty five pounds"
         score += self._step_worth(said, place, context)
         where, spot, change = self._where(said, field_, spots, context, cue)
         score += change
@@ -330,6 +359,8 @@ class Targets:
                 if self._suits(said.spot, field_)
                 else ((), None, -1.5)
             )
+        if not spots:
+            return self._where_unsaid(said, field_, context, cue)
         fitting = [spot for spot in spots if self._suits(spot, field_)]
         if fitting:
             names = list(fitting[0].names)
@@ -347,8 +378,14 @@ class Targets:
             ):
                 worth += 0.2
             return tuple(dict.fromkeys(names)), fitting[0], worth
-        if spots:
-            return (), None, -1.3
+        return (), None, -1.3
+
+    def _where_unsaid(
+        self, said: Said, field_: Field, context: Context, cue: Cue | None
+    ) -> tuple[tuple[str | None, ...], Spot | None, float]:
+        """`_where` for a value without a position of its own."""
+        if cue is not None and _ALL_ROUND.match(self.events.text, said.end):
+            return field_.positions, None, 0.5
         if context.spot is not None and self._suits(context.spot, field_):
             far = self.events.breaks.between(context.spot.end, said.start) == 2
             return context.spot.names, context.spot, -0.5 if far else -0.1

@@ -19,6 +19,9 @@ _OPENING = 6
 """Atoms behind the name of a field within which its list may begin."""
 _VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
 
+_UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
+"""Words behind places that are still to be done."""
+
 
 class Continued(Rows):
     """Reads the places of a running list, and those behind their values."""
@@ -61,7 +64,7 @@ class Continued(Rows):
         values = [value]
         end = self._more(values, last, numbers, many=True)
         link = self._past_links(end)
-        verb = self._text(end) in _VERBS or (self._text(end), self._text(end + 1)) == (
+        verb = self._text(end) in _VERBS | _UNDONE or (self._text(end), self._text(end + 1)) == (
             "the",
             "same",
         )

@@ -113,6 +113,8 @@ class Cues:
     patterns: tuple[CodeCue, ...] = ()
     """Identifiers of the card that have a pattern."""
 
+    numbered: frozenset[str] = frozenset()
+    """Words that a count is named by with "number" behind ("riser number")."""
     sounds: dict[str, Key] = field(default_factory=dict)
     """How a position word sounds -> the word, for what a recogniser wrote in its place."""
     word_heads: dict[str, int] = field(default_factory=dict)
@@ -156,6 +158,7 @@ def of_card(card: Card | None) -> Cues:
             for phrase in (*each.say, each.label)
         ),
         tuple(cue for cue in map(_code_cue, fields) if cue is not None and cue.pattern),
+        frozenset(_numbered(fields)),
         {sound(word[0]): word for word in words if len(word) == 1 and _plain(word, words)},
         _heads(words),
         _heads(phrases),
@@ -165,6 +168,15 @@ def of_card(card: Card | None) -> Cues:
 def _plain(word: Key, words: dict[Key, PositionWord]) -> bool:
     """Whether a position word is long enough to be known by its sound."""
     return len(word[0]) >= 4 and not words[word].weak
+
+
+def _numbered(fields: Iterable[Field]) -> Iterator[str]:
+    for each in fields:
+        if each.type in ("count", "measurement"):
+            for phrase in (*each.say, each.label):
+                words = key(phrase)
+                if len(words) > 1 and words[-1] == "number":
+                    yield words[-2]
 
 
 def _heads(phrases: Iterable[Key]) -> dict[str, int]:

@@ -51,6 +51,7 @@ def _read(passage: Passage) -> Iterator[Mention]:
     reader = _Dates(passage)
     texts = {atom.text for atom in passage.atoms}
     named = not texts.isdisjoint(_MONTHS)
+    ordered = {"of", "the"} <= texts
     reader.separated = not texts.isdisjoint(_SEPARATORS)
     timed = not texts.isdisjoint(TIME_WORDS)
     index = 0
@@ -61,7 +62,8 @@ def _read(passage: Passage) -> Iterator[Mention]:
             found = (
                 reader.numeric(index)
                 or reader.spoken_numeric(index)
-                or (named and (reader.day_first(index) or reader.month_first(index)))
+                or ((named or ordered) and reader.day_first(index))
+                or (named and reader.month_first(index))
                 or (timed and reader.clock(index))
             )
         if not found or isinstance(found, bool):
@@ -230,7 +232,7 @@ class _Dates(Times):
         plain = self._text(after) == "of"
         if plain or self._text(after) in ("-", "/"):
             after += 1
-        month = self._month(after)
+        month = self._month(after) or (self._month_by_number(after) if plain else None)
         if month is None:
             return None
         year = self._year(month[1])
@@ -239,6 +241,15 @@ class _Dates(Times):
             if spoken or self._spells_on(month[1]):
                 return None  # "six november" spells letters
         return self._dated(at, day[0], month[0], year, month[1])
+
+    def _month_by_number(self, at: int) -> tuple[int, int] | None:
+        """ "The sixth" in "fourteenth of the sixth twenty twenty three"."""
+        if self._text(at) != "the":
+            return None
+        ordinal = self._numerals(at + 1).ordinal(at + 1) if at + 1 < len(self._atoms) else None
+        if ordinal is None or not 1 <= ordinal.value <= 12 or self._year(ordinal.last) is None:
+            return None
+        return int(ordinal.value), ordinal.last
 
     def _spells_on(self, at: int) -> bool:
         """Whether the row of letters and figures goes on at `at` ("6 November slash 6 2 6")."""

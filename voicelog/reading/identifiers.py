@@ -17,6 +17,7 @@ from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
 from voicelog.reading.spoken import letters
+from voicelog.reading.talk import talk
 from voicelog.reading.written_codes import written
 
 if TYPE_CHECKING:
@@ -54,6 +55,8 @@ _REACH = 5
 """Words that may stand between a cue and the verb before its identifier."""
 _REPAIRS = frozenset({"correction", "sorry", "negative", "mean", "rather", "wait"})
 _BETWEEN_REPAIRS = frozenset({",", ".", ";", "-", "…", "i", "no", "it's", "that's", "say", "again"})
+_OF_ONE = frozenset({"one", "is", "it's", "was", "a", "the", "unit", "part", "serial", ","})
+"""Words between "new" and the code of the new part."""
 _WORDS_OF_ONE_LETTER = frozenset({"a", "i", "o"})
 
 
@@ -68,18 +71,21 @@ def _read(passage: Passage) -> Iterator[Mention]:
     index = 0
     repaired = -1
     """Where a code follows the word that takes back the one before it."""
+    heard = False
     while index < len(passage.atoms):
         if passage.claims[index]:
             index += 1
             continue
         found = _repaired(passage, index) if index == repaired else None
         found = found or _cued(passage, index) or _by_form(passage, index)
+        if found is None and heard:
+            found = _other_part(passage, index)
         if found is None:
             index += 1
             continue
         mention, last = found
         yield mention
-        index = last
+        index, heard = last, True
         repaired = _behind_repair(passage, index)
 
 
@@ -103,6 +109,21 @@ def _repaired(passage: Passage, at: int) -> tuple[Mention, int] | None:
     if code is None or not code.figures or not (code.letters or code.figures > 2):
         return None
     return _mention(passage, at, code, CodeCue(None, None, None))
+
+
+def _other_part(passage: Passage, at: int) -> tuple[Mention, int] | None:
+    """ "Old brake bravo one two, new one bravo one four": the second names no part again."""
+    everyday = talk().everyday
+    if passage.atoms[at].text not in everyday.taken_off | everyday.put_on:
+        return None
+    for index in range(at + 1, min(at + _REACH, len(passage.atoms))):
+        if passage.atoms[index].text in _OF_ONE:
+            continue
+        code = code_at(passage, index)
+        if code is None or not (code.letters and code.figures) or _is_place(passage, index):
+            return None
+        return _mention(passage, index, code, CodeCue(None, None, None))
+    return None
 
 
 # --- where a code begins --------------------------------------------------------------
@@ -206,9 +227,11 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
 def _is_place(passage: Passage, at: int) -> bool:
     """Whether a letter or figures at `at` are a place of the card: "phase U280", "bolts 1-6"."""
     before = (passage.atoms[at - 1].text,) if at else ()
-    if before in passage.cues.words and not passage.cues.words[before].weak:
-        return True
     atom = passage.atoms[at]
+    if before in passage.cues.words and not passage.cues.words[before].weak:
+        groups = passage.cues.words[before].groups
+        spelt = (atom.text,) in letters()
+        return not spelt or any((atom.text,) in group.phrases for group in groups)
     following = passage.atoms[at + 1] if at + 1 < len(passage.atoms) else None
     if len(atom.text) > 1 or following is None or following.shape != "digits":
         return False

@@ -132,6 +132,10 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
             lexicon.statements.add(lexicon.canonical(phrase))
 
 
+_NOUNS_TOO = frozenset({"ring", "rings", "release", "work", "works"})
+"""Words that say how something is, and name things as well ("wiper ring")."""
+
+
 def _is_statement(phrase: str) -> bool:
     """Whether a phrase says by itself how its subject is ("wheel turns freely", "pin in")."""
     words = [token.text.lower() for token in tokenise(phrase)]
@@ -141,7 +145,8 @@ def _is_statement(phrase: str) -> bool:
         return True
     if any(" ".join(words).endswith(f" {state}") for state in talk().remarks.state_pass):
         return True
-    return any(_predicates(word) and word not in talk().remarks.particles for word in words[1:])
+    verbs = (word for word in words[1:] if word not in _NOUNS_TOO)
+    return any(_predicates(word) and word not in talk().remarks.particles for word in verbs)
 
 
 def _is_fault(phrase: str) -> bool:
@@ -232,8 +237,6 @@ def _lexicon(key: _SameCard) -> Lexicon:
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
             for word in _words_of(each):
                 lexicon.speaks_of(word, (step.number, each.name), 0.5)
-        for item in step.sequence:
-            lexicon.add(item, item)
     for canonical, pattern in trade_phrases():
         lexicon.add(pattern, canonical)
     _learn_found_and_left(lexicon)

@@ -32,7 +32,7 @@ _TOLERANCE = by_first((
 ))  # fmt: skip
 _NOT_A_NUMBER_AFTER = frozenset({
     "this", "that", "the", "other", "another", "last", "next", "which",
-    "each", "every", "no", "any", "new", "old", "good", "bad",
+    "each", "either", "every", "no", "any", "new", "old", "good", "bad",
     "same", "only", "loose", "worn", "damaged", "wrong", "right", "left",
     "first", "second", "big", "small", "top", "bottom",
 })  # fmt: skip
@@ -48,6 +48,7 @@ class Measures(Thousandths):
     def __init__(self, passage: Passage, start: int, stop: int) -> None:
         super().__init__(passage, start, stop)
         self._claims = passage.claims
+        self._numbered_by = passage.cues.numbered
         self._before: Measure | None = None
         """The measure that was read last."""
         self.numerals = Numerals(passage.atoms, stop, passage.words)
@@ -124,6 +125,9 @@ class Measures(Thousandths):
         """ "number one ninety eight" names something, and perhaps its value."""
         before = self._atoms[measure.first - 1].text if measure.first > 0 else ""
         if before not in ("number", "numbers", "#") or measure.unit is not None:
+            return measure
+        named = self._atoms[measure.first - 2].text if measure.first > 1 else ""
+        if named in self._numbered_by:
             return measure
         return replace(measure, doubts=(*measure.doubts, "ambiguous_number"))
 
@@ -317,10 +321,18 @@ class Measures(Thousandths):
         if alone and text in ("half", "quarter"):
             return True
         if alone and text == "one" and before is not None:
-            return before.text in _NOT_A_NUMBER_AFTER
+            return before.text in _NOT_A_NUMBER_AFTER or self._is_pronoun(first)
         if alone and text in ("first", "second", "third"):
             return False
         return False
+
+    def _is_pronoun(self, at: int) -> bool:
+        """ "The blue one": behind a place with an article no number stands."""
+        index = at - 1
+        while index >= 0 and self._claims[index] == "positions":
+            index -= 1
+        articled = index >= 0 and self._atoms[index].text in ("the", "this", "that")
+        return articled and index < at - 1
 
     def _with_about(self, measure: Measure) -> Measure:
         before = before_phrase(self._atoms, measure.first, self._start, _ABOUT_BEFORE)

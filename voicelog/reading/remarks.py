@@ -152,7 +152,7 @@ class _Scan(Negation):
         if self._sounds_like_nil(index):
             self.negate(index, misheard=True)
             return None, 1
-        if word in self.talk.undone_verbs and self._not_done(index):
+        if self._is_undone(index) and self._not_done(index):
             return self._undone(index), 1
         if word in _verdicts():
             return self._verdict(index, index + 1, "verdict", _verdicts()[word]), 1
@@ -248,6 +248,14 @@ class _Scan(Negation):
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, negated=True, doubts=doubts)
 
+    def _is_undone(self, index: int) -> bool:
+        """Whether the verb tells behind a "not" that nothing was done."""
+        word, after = self.words[index], self.word(index + 1)
+        if word in {"get", "got"}:
+            return after in {"at", "to", "near", "under", "behind", "into"}
+        plain = word in self.talk.undone and word not in _trade("GOOD")
+        return plain or word in self.talk.undone_verbs
+
     def _not_done(self, index: int) -> bool:
         """Whether a "not" stands right before the verb: "didn't check", "couldn't get at"."""
         first = self.negation
@@ -302,7 +310,8 @@ class _Scan(Negation):
         if self.words[index] not in {"in", "on"} or not self._closes(index, 1):
             return False
         before = index - 1
-        while self.word(before) in {"is", "are", "now", "back", "all", "both"}:
+        links = {"is", "are", "now", "back", "all", "both"} | self.talk.not_
+        while self.word(before) in links:
             before -= 1
         named = self.tokens[before].key if before >= 0 else ""
         return named in self.talk.fittings and before + 1 in self._subject_ends
@@ -344,7 +353,7 @@ class _Scan(Negation):
             return self._verdict(index, end, "state", "pass"), end - index
         if how == "fault":
             return self._condition(index, end, canonical), end - index
-        if self.negation is None or self.soft or self.words[self.negation] not in self.talk.no:
+        if self.negation is None or self.soft or not self._denies_all(index):
             return (
                 self._single(index, self.words[index]) if end - index == 1 else (None, end - index)
             )
@@ -363,6 +372,11 @@ class _Scan(Negation):
             ),
             end - index,
         )
+
+    def _denies_all(self, index: int) -> bool:
+        """Whether the negation leaves none: "no", or "couldn't find any"."""
+        first = self.negation or 0
+        return self.words[first] in self.talk.no or "any" in self.words[first:index]
 
     def _condition(self, index: int, end: int, canonical: str) -> Mention:
         name = f"is:{canonical}"

@@ -21,6 +21,8 @@ class Everyday:
     plain: frozenset[str]
     common: frozenset[str]
     verbs: frozenset[str]
+    taken_off: frozenset[str]
+    put_on: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
