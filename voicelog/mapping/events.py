@@ -115,7 +115,9 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     words = [
         mention
         for mention in procedure
-        if mention.value not in ASIDES and not values.touch(mention.start, mention.end)
+        if mention.value not in ASIDES
+        and not values.touch(mention.start, mention.end)
+        and not in_spots.cover(mention.start, mention.end)
     ]
     row = Events(
         text,

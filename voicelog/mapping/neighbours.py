@@ -53,6 +53,7 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
+_DONE = re.compile(r"[^\W\d_]{2,}ed\s+(?:the\s+)?$", re.IGNORECASE)
 _TO = re.compile(r"[^\W\d_]\s+to\s+$", re.IGNORECASE)
 
 
@@ -62,8 +63,9 @@ def _told_to(row: Events, said: Said) -> bool:
     if lead is None:
         return False
     at = lead.start()
-    named = row.anchors_in(max(0, at - 40), at + 1)
-    return any(anchor.start <= at == anchor.end - 1 for anchor in named)
+    named = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at == a.end - 1]
+    done = named and _DONE.search(row.text, max(0, named[0].start - 24), named[0].start)
+    return bool(named) and not done
 
 
 def _found(said: Said) -> bool:

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
 REACH = 90
 """Characters after a repair word in which its replacement must begin."""
+_TRAILING = re.compile(
+    r"(?:on arrival|initially|originally|before|after|now|at first|to (?:start|begin) with|when)\b"
+)
 _HESITATION = re.compile(
     r"[\s,]*(?:\.{2,}|…|[-–—]{1,2}|(?:(?:uh|um|er|erm|ah|eh|hmm)\b[\s,.]*)+)[\s,.]*", re.IGNORECASE
 )
@@ -292,22 +295,50 @@ class _Repair:
         weak = word.text.lower() in {"was", "were", "now"}
         if new is not None and (breaks.between(word.end, new.start) or new.start - word.end > 40):
             new = None
-        behind = (
-            old is not None
-            and word.start - old.end <= 2
-            and value.replace(" ", "")
-            in {
-                "asfound",
-                "asleft",
-            }
-            and word.text.lower().startswith("as ")
-        )
+        behind = old is not None and word.start - old.end <= 2 and self._trails(word)
         if behind and old is not None and (new is None or following == "behind"):
-            old.tags.add(value)
+            old.tags.add(f"{value} weak" if weak else value)
         elif new is not None:
-            new.tags.add(f"{value} weak" if weak else value)
+            for each in self._list_from(new):
+                each.tags.add(f"{value} weak" if weak else value)
             if _BASE_FORM.match(word.text):
                 new.tags.add("instruction")
+
+    def _list_from(self, first: Said) -> Iterator[Said]:
+        """`first`, and the numbers at other places that are told in the same breath: "were
+        thirty eight left and forty right"."""
+        yield first
+        last = first
+        index = bisect_left(self.starts, first.start) + 1
+        while first.is_number and index < len(self.said) and self.said[index].is_number:
+            new = self.said[index]
+            told = any(last.end <= word.start < new.start for word in self.events.words)
+            apart = self.events.breaks.between(last.end, new.start) == 2
+            placed = any(isinstance(a, Spot) for a in self.anchors_in(last.end, new.end + 24))
+            if told or apart or not placed or new.dropped:
+                return
+            yield new
+            last = new
+            index += 1
+
+    def _trails(self, word: Mention) -> bool:
+        """Whether the words stand behind their value: "one eighty as found", "two oh five now"."""
+        text = word.text.lower()
+        if text.startswith("as "):
+            return True
+        trailing = _TRAILING.match(text) is not None
+        clause = self.events.breaks.clause_end(word.end, len(self.events.text))
+        return trailing and not self.events.text[word.end : clause].strip()
+
+    def changed(self, word: Mention) -> None:
+        """ "Went from one eighty to two oh five": as found, then as left."""
+        first = self.after(word.end)
+        then = None if first is None else self.after(first.end)
+        if first is None or then is None or not (first.is_number and then.is_number):
+            return
+        if self.events.breaks.between(word.end, then.start) < 2:
+            first.tags.add("as found")
+            then.tags.add("as left")
 
     def again(self, word: Mention) -> None:
         new = self.after(word.end)
@@ -369,6 +400,7 @@ def repair(events: Events) -> None:
         "negative": acts.negative,
         "except": acts.exception,
         "say again": acts.again,
+        "changed": acts.changed,
         "as found": lambda word: acts.tag(word, following),
         "as left": lambda word: acts.tag(word, following),
         "hedge": acts.hedge,

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from voicelog.objects import Field
 
 
+_FOUND = frozenset({"as found", "as found weak"})
+_LEFT = frozenset({"as left", "as left weak"})
+
+
 @dataclass(slots=True)
 class Entry:
     """One value that was placed on one key, with the doubts of its reading and placing."""
@@ -98,14 +102,17 @@ def _value(entries: Sequence[Entry]) -> Settled:
         return Settled(distinct[0], said, left_over=left_over)
     if len(distinct) == 2:
         first, last = distinct
-        found = {"as found", "as found weak"} & first.said.tags
-        left = {"as left", "as left weak"} & last.said.tags
+        found = _FOUND & first.said.tags
+        left = _LEFT & last.said.tags
         if found or left:
             doubts = ("instruction",) if "instruction" in last.said.tags else ()
             return Settled(last, said, first.value, (), doubts, left_over)
-        found = {"as found"} & last.said.tags
-        if found or "as left" in first.said.tags:
+        found = _FOUND & last.said.tags
+        left = _LEFT & first.said.tags
+        if "as found" in found or "as left" in left or (found and left):
             return Settled(first, said, as_found=last.value, left_over=left_over)
+        if found:  # "two oh five, was one eighty"
+            return Settled(first, said, last.value, (last.value,), ("two_values",), left_over)
     best = distinct[-1]
     others = tuple(entry.value for entry in distinct[:-1])
     return Settled(best, said, None, others, ("two_values",), left_over)

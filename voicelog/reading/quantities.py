@@ -41,6 +41,12 @@ _AT_MOST = by_last((
     ("fewer", "than"), ("below",), ("under",), ("lower", "than"), ("<",), ("≤",),
     ("not", "above"), ("not", "over"), ("maximum", "of"), ("not", "exceeding"),
 ))  # fmt: skip
+_CHANGED = frozenset({
+    "went", "gone", "goes", "came", "brought", "taken", "took", "raised", "lowered", "increased",
+    "reduced", "adjusted", "changed", "reset", "charged", "pumped", "bled", "tightened",
+    "slackened", "retorqued", "inflated", "topped", "it", "them", "up", "down",
+})  # fmt: skip
+"""Words before "from" that tell of a change, not of a range."""
 
 
 @stage(NAME)
@@ -261,6 +267,8 @@ def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure
     if right.first in ends and after_phrase(atoms, left.last, stop, _OVER) == right.first:
         return _two(passage, left, right, unit, Ratio(left.value, right.value))
     opened = before_phrase(atoms, left.first, start, _FROM)
+    if opened and atoms[opened].text == "from" and atoms[opened - 1].text in _CHANGED:
+        return None  # "went from one eighty to two oh five"
     and_range = opened is not None and _between(passage, left, right) == ("and",)
     if right.first in ends or and_range:
         low, high = sorted((left.value, right.value))
