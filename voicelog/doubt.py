@@ -206,9 +206,15 @@ def _slips(value: FieldValue, field: Field) -> Iterator[Decimal]:
     number = value.value.reading if isinstance(value.value, Ratio) else value.value
     if not isinstance(number, Decimal):
         return
+    if {"hundred", "thousand"} & set(value.as_spoken.lower().split()):
+        return  # said in full, figures can't have run together
     figures = str(number)
     lone_one = {"1"} if "." not in figures else set()
-    for position in {*lone_one, *field.positions}:
+    near = {*lone_one, *field.positions}
+    if value.position is not None and value.position.isdigit():
+        at = field.positions.index(value.position)
+        near = set(field.positions[at : at + 2])
+    for position in near:
         rest = figures[len(position) :]
         if position.isdigit() and figures.startswith(position) and rest and rest[0] != "0":
             yield Decimal(f"0{rest}")

@@ -190,7 +190,7 @@ def _value(key: Key, field: Field, settled: Settled) -> FieldValue:
     mention = entry.said.mention
     codes = list(dict.fromkeys((*entry.doubts, *settled.doubts)))
     verdict = limits.Verdict(None)
-    bare = field.type == "measurement" and entry.unit is None
+    bare = field.type == "measurement" and entry.unit is None and field.unit != "dimensionless"
     if not bare:
         with suppress(UnitError):  # of the wrong dimension: nothing to compare, and in doubt
             verdict = limits.judge(entry.value, entry.unit, field)

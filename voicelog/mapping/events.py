@@ -111,6 +111,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         lost = [mention.start for mention in unknown if mention.start <= each.start]
         if lost and (index < 0 or moves[index][0] < lost[-1]):
             each.doubts.append("unknown_step")
+    _still_planned(said, procedure, asides, Breaks.of(text))
     values = Spans(each.mention for each in said if each.kind in VALUES)
     words = [
         mention
@@ -132,6 +133,18 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     row.units.update(lent.ahead(text, cues))
     lent.lend_behind(row)
     return row
+
+
+def _still_planned(
+    said: Sequence[Said], procedure: Sequence[Mention], asides: Spans, breaks: Breaks
+) -> None:
+    """Ask about what follows a plan without a pause: it may be planned, too."""
+    ends = sorted(mention.end for mention in procedure if mention.value == "plan")
+    for each in said:
+        index = bisect_right(ends, each.start) - 1
+        told = index >= 0 and not asides.cover(each.start, each.end)
+        if told and not breaks.between(ends[index] - 1, each.start):
+            each.doubts.append("instruction")
 
 
 def _said(

@@ -17,6 +17,7 @@ from voicelog import units
 from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.reading.talk import talk
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -42,7 +43,7 @@ def fit(said: Said, field: Field, place: Place, lexicon: Lexicon) -> Fit | None:
     if field.type == "choice":
         return _choice(said, lexicon.options.get(place, {}), field)
     if field.type == "check":
-        return _check(said.mention, lexicon.states.get(place))
+        return _check(said.mention, lexicon.states.get(place), field)
     make = _MAKERS.get(field.type)
     return None if make is None else make(said.mention, field)
 
@@ -93,7 +94,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
     assert field.unit is not None  # noqa: S101 - a measurement has a unit
     score = 0.1
     if unit is None:
-        doubts = (*doubts, "unit_unsaid")
+        doubts = doubts if field.unit == "dimensionless" else (*doubts, "unit_unsaid")
     elif compatible(unit, field.unit):
         score = 0.8 + (0.1 if unit == field.unit else 0.0)
     else:
@@ -183,7 +184,7 @@ def _identifier(mention: Mention, field: Field) -> Fit | None:
     return None
 
 
-def _check(mention: Mention, wanted: tuple[str, ...] | None) -> Fit | None:
+def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fit | None:
     if mention.kind != "remark" or not isinstance(mention.value, str):
         return None
     says = next((name for name in mention.qualifiers if name.startswith("says:")), None)
@@ -193,7 +194,8 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None) -> Fit | None:
     said = tuple(says.removeprefix("says:").split())
     if wanted is None:
         # "vent valve open", and the card doesn't tell whether that is good
-        doubts = ("state_meaning",) if said[-1] in opposites else ()
+        plain = said[-1] not in opposites or (said[-1] in _SHUT and _closes(field))
+        doubts = () if plain else ("state_meaning",)
         return Fit(0.5, mention.value, None, (*mention.doubts, *doubts))
     opposed = {opposites.get(said[-1]), "out" if said[-1] == "on" else None}
     if said != wanted and wanted[-1] in opposed:
@@ -202,6 +204,15 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None) -> Fit | None:
     if said != wanted and said[-1] in opposites:
         return Fit(0.4, mention.value, None, (*mention.doubts, "state_meaning"))
     return Fit(0.6, mention.value, None, mention.doubts)
+
+
+_SHUT = frozenset({"clos", "shut"})
+
+
+def _closes(field: Field) -> bool:
+    """Whether the check is of a door or the like, which is good when it is closed."""
+    names = (*field.say, field.label)
+    return any(word_key(name.split()[-1]) in talk().remarks.closures for name in names)
 
 
 def _choice(said: Said, options: dict[str, str], field: Field) -> Fit | None:

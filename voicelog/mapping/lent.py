@@ -11,7 +11,7 @@ from bisect import bisect_left
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import compatible, settled_unit
-from voicelog.mapping.row import Cue
+from voicelog.mapping.row import Cue, Spot
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 
@@ -79,8 +79,11 @@ def around(row: Events, said: Said, field: Field) -> bool:
         at = index + way
         while 0 <= at < len(row.said) and abs(at - index) < _LIST and row.said[at].is_number:
             other = row.said[at]
-            if row.breaks.between(min(said.end, other.end), max(said.start, other.start)) == 2:
-                break
+            first, last = sorted((said, other), key=lambda each: each.start)
+            if row.breaks.between(first.end, last.start) == 2:
+                between = row.anchors_in(first.end, last.start)
+                if not between or not all(isinstance(anchor, Spot) for anchor in between):
+                    break
             if other.mention.unit is not None:
                 if compatible(settled_unit(_units(other), field), field.unit):
                     return True

@@ -94,6 +94,9 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
         return end
     comma = _next(_COMMA, text, opener.end())
     named = _named(ahead, comma)
+    if kind == "plan":
+        told = _told(text, opener.end(), ahead)
+        named = told if named is None or (told is not None and told < named) else named
     if kind == "setting":
         values = [m.end for m in ahead if m.kind in _VALUES and opener.end() <= m.start < end]
         return values[0] if values else end
@@ -163,6 +166,23 @@ def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
                 "question",
                 stage="asides",
             )
+
+
+_BEFORE_FIELD = re.compile(r"\b(?:and|or|the|to|then|for|with|of)\s+$", re.IGNORECASE)
+_BEFORE_VALUE = re.compile(r"\s*(?:(?:is|at|was|reads|reading)\s+)?", re.IGNORECASE)
+
+
+def _told(text: str, at: int, ahead: Sequence[Mention]) -> int | None:
+    """Where a field stands with its value right behind, after what the plan is about: "I'll do
+    the ripple after lunch room temperature seventeen celsius"."""
+    terms = [m for m in ahead if m.kind == "term" and m.start >= at and "near" not in m.qualifiers]
+    for term in terms[1:]:
+        if _BEFORE_FIELD.search(text, at, term.start):
+            continue
+        values = (m for m in ahead if m.kind in _VALUES and m.start >= term.end)
+        if any(_BEFORE_VALUE.fullmatch(text, term.end, value.start) for value in values):
+            return term.start
+    return None
 
 
 def _slice(mentions: Sequence[Mention], start: int, end: int) -> Sequence[Mention]:

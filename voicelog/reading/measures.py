@@ -20,11 +20,17 @@ _ABOUT_BEFORE = by_last((
     ("about",), ("approximately",), ("approx",), ("approx", "."), ("roughly",), ("around",),
     ("circa",), ("nearly",), ("almost",), ("just", "under"), ("just", "over"), ("close", "to"),
     ("somewhere", "near"), ("more", "or", "less"), ("best", "part", "of"), ("say",), ("maybe",),
-    ("perhaps",), ("getting", "on", "for"), ("in", "the", "region", "of"), ("~",), ("≈",),
+    ("perhaps",), ("getting", "on", "for"), ("round",), ("round", "about"), ("somewhere", "round"),
+    ("somewhere", "around"), ("somewhere", "about"), ("call", "it"), ("not", "far", "off"),
+    ("just", "shy", "of"), ("shy", "of"), ("a", "shade", "under"), ("a", "shade", "over"),
+    ("a", "touch", "under"), ("a", "touch", "over"), ("a", "bit", "under"), ("a", "bit", "over"),
+    ("well", "over"), ("well", "under"), ("in", "the", "region", "of"), ("~",), ("≈",),
 ))  # fmt: skip
 _ABOUT_AFTER = by_first((
     ("or", "so"), ("ish",), ("-", "ish"), ("or", "thereabouts"), ("give", "or", "take"),
     ("roughly",), ("approximately",), ("approx",), ("or", "near", "enough"), ("near", "enough"),
+    ("odd",), ("thereabouts",), ("at", "a", "guess"), ("or", "close", "to", "it"),
+    ("or", "near", "it"),
 ))  # fmt: skip
 _TOLERANCE = by_first((
     ("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",),

@@ -46,7 +46,7 @@ class Rows(Listed):
             doubts.append("fused_position")
             return fused
         for value, last in self._prefixes(at):
-            if value in numbers and self._point_splits(at, last, groups, mark=True):
+            if value in numbers and self._point_splits(at, last, groups, mark=not weak):
                 return [value], last
             pointed = not weak and not many and self._text(last) in ("point", "decimal")
             if value in numbers and pointed and numerals.number(last) is not None:

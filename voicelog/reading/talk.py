@@ -51,6 +51,7 @@ class RemarkWords:
     staying: frozenset[str]
     particles: frozenset[str]
     fittings: frozenset[str]
+    closures: frozenset[str]
     either_way: frozenset[str]
     handed_over: frozenset[str]
     sounds_like_pass: frozenset[str]
