@@ -49,6 +49,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         one.said.doubts.append("number_beside_number")
     if _of_another(row, one, other) or _of_its_place(row, one, other):
         other.said.doubts.append("ambiguous_place")
+    if _lost_verdict(row, one, other):
+        one.said.doubts.append("contradiction")
     if other.targets and other.said.kind == "remark" and _counted(row, one, other):
         other.said.doubts.append("partial")
 
@@ -135,6 +137,15 @@ def _of_another(row: Events, one: Placement, other: Placement) -> bool:
     verdict = verdict and (one.said.kind != "remark" or one.said.option is not None)
     apart = one.targets[0].place != other.targets[0].place
     return nameless and verdict and apart and row.breaks.between(one.said.end, other.said.start) < 2
+
+
+def _lost_verdict(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether a verdict that found no field may be on the remark before it, and against it."""
+    if not one.targets or other.targets or {one.said.kind, other.said.kind} != {"remark"}:
+        return False
+    verdict = "verdict" in other.said.mention.qualifiers
+    against = one.said.mention.value != other.said.mention.value
+    return verdict and against and row.breaks.between(one.said.end, other.said.start) < 2
 
 
 def _of_its_place(row: Events, one: Placement, other: Placement) -> bool:

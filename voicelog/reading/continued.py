@@ -29,8 +29,19 @@ class Continued(Rows):
     def _continued(self, at: int) -> Found | None:
         """The next position of a running list: "bolt one ninety eight, two ninety nine"."""
         context = self._context
-        if not context.running(at) and not self._begin_heard(at):
+        if self._text(at - 1) == "and" and self._text(at - 2) in ("hundred", "thousand"):
             return None
+        if not context.running(at):
+            known = context.groups, context.used, context.last, context.at
+            found = self._next_of(at) if self._begin_heard(at) else None
+            if found is None:
+                context.groups, context.used, context.last, context.at = known
+            return found
+        return self._next_of(at)
+
+    def _next_of(self, at: int) -> Found | None:
+        """The next position of the list that is running."""
+        context = self._context
         if at != context.resume and self._text(at - 1) not in BREAKS:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at

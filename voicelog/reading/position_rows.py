@@ -131,10 +131,21 @@ class Rows(Listed):
             return None
         if after == at and (not many or ranged or found[0] != values[-1] + 1):
             return None
+        if after == at and self._is_longer_value(at, found[1]):
+            return None  # "three four one five" is 415 at place three
         if not many and self._passage.numerals(found[1]).starts_number(found[1]):
             return None
         values.append(found[0])
         return found[1]
+
+    def _is_longer_value(self, at: int, last: int) -> bool:
+        """Whether the figures at `at` are one value of the list, of which a place would take
+        the first."""
+        numerals = self._passage.numerals(at)
+        whole, rest = numerals.number(at), numerals.number(last)
+        if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
+            return False
+        return "digits" in whole.qualifiers and self._plausible(whole.value, self._listing)
 
     def _next_position(self, at: int, numbers: set[int]) -> tuple[int, int] | None:
         for value, last in self._prefixes(at):
@@ -154,6 +165,8 @@ class Rows(Listed):
             while self._text(after) in (",", "and", "&"):
                 after += 1
             found = self._phrase(after, groups) if after > last or len(position) == 1 else None
+            if found is None and after > last:
+                found = self._same_letter(position, after, groups)
             if found is None or found[3] or found[0] in named:
                 return tuple(named), last
             if self._value_follows(found[1]) and self._text(found[1] - 1) != "and":
@@ -162,6 +175,19 @@ class Rows(Listed):
                     return tuple(named), last
             named.append(found[0])
             last = found[1]
+
+    def _same_letter(
+        self, position: str, at: int, groups: Sequence[PositionGroup]
+    ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
+        """The "two" of "L one, two and three"."""
+        letters = position.rstrip("0123456789")
+        if not letters or letters == position:
+            return None
+        for value, last in self._prefixes(at):
+            fits = tuple(group for group in groups if f"{letters}{value}" in group.positions)
+            if fits and not self._is_value(last, at) and not self._value_follows(last):
+                return f"{letters}{value}", last, fits, False
+        return None
 
     def _by_a_figure(self, at: int, last: int, groups: Sequence[PositionGroup]) -> bool:
         """Whether a "to" between two places may be a two: "left to right three"."""

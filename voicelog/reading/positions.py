@@ -26,7 +26,9 @@ if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
     from voicelog.reading.running_list import Found
 
-_AFTER_AS = frozenset({"as", "all", "turn", "turned", "have", "has", "had", "been", "that's"})
+_AFTER_AS = frozenset(
+    {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
+)
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
