@@ -53,6 +53,9 @@ def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...
     candidates = [
         name.removeprefix("unit:") for name in mention.qualifiers if name.startswith("unit:")
     ]
+    if "mil" in mention.doubts and field.unit and not compatible(mention.unit or "", field.unit):
+        meant = [name for name in candidates if compatible(name, field.unit)]
+        return (meant[0] if meant else mention.unit), mention.doubts
     if "ambiguous_unit" not in mention.doubts or not candidates or field.unit is None:
         return mention.unit, mention.doubts
     alike = sorted(name for name in candidates if compatible(name, field.unit))

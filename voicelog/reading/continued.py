@@ -55,7 +55,8 @@ class Continued(Rows):
                 continue
             if not (context.expects(value, at) or context.returns(value, at)):
                 continue
-            if not self._is_value(last, start):
+            split = self._point_splits(start, last, context.groups)
+            if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
 

@@ -61,8 +61,9 @@ class Numerals(Cardinals):
             else:
                 single = self.figures(after)
                 part = (*single, False) if single is not None else None
-                if part is None and all(len(digits) == 1 for digits, *_ in found):
-                    part = self.pair(after)
+                significant = "".join(digits for digits, *_ in found).lstrip("0")
+                if part is None and len(significant) < 2:
+                    part = self.pair(after)  # "point one twenty five"
             if part is None:
                 break
             found.append(part)

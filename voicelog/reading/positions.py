@@ -74,6 +74,8 @@ class _Finder(Continued):
             return self._all_of_them(at, after + 2)
         if text == "all" and self._text(after) in ("round", "around"):
             return self._all_of_them(at, after + 1)
+        if text == "all" and self._text(after) in ("but", "except", "bar"):
+            return self._all_but(at, after + 1)
         if self._text(after) in ("the", "of", "other"):
             after += 1
         counted = self._counted(after) if text in ("all", "remaining") else None
@@ -103,6 +105,21 @@ class _Finder(Continued):
         if not groups or self._text(at) not in ("all", "both", "each"):
             return None
         return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
+
+    def _all_but(self, at: int, after: int) -> Found | None:
+        """ "Spray fine on all but four"."""
+        groups = self._numeric_here(at)
+        after += self._text(after) == "for"
+        numbers = set(groups[0].numbers) if groups else set()
+        head = self._next_position(self._number_sign(after), numbers)
+        if head is None:
+            return None
+        values = [head[0]]
+        last = self._more(values, head[1], numbers, many=True)
+        kept = [value for value in groups[0].order if value not in values]
+        named = [groups[0].numbers[value] for value in kept]
+        self._enter(groups, kept, last)
+        return self._mentions(at, last, named, groups, {"group"}, ()), last
 
     def _counted(self, at: int) -> tuple[int, int] | None:
         """The "eight" of "all eight": a cardinal that some group has as many places as."""
@@ -197,7 +214,7 @@ class _Finder(Continued):
         colon = self._text(after) == ":"
         signed = self._number_sign(after)
         after = signed + 1 if self._text(signed) == ":" else signed
-        if known.weak and self._text(after) in ("at", "on", "for"):
+        if known.weak and self._text(after) in ("at", "on", "for", "under", "in"):
             after += 1
         phrase = self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):

@@ -114,10 +114,24 @@ class Listed(Fused):
             reference = numerals.number(last + 1)
             last = last if reference is None else reference.last
         unit = unit_words.find(self._atoms, last, self._passage.barrier(last))
-        last = last if unit is None else unit[1]
+        decimal = number.value != number.value.to_integral_value()
+        if unit is not None:
+            last = unit[1]
+        elif decimal:
+            last = self._before_place(last)
         self._context.resume = last
         self._context.at = last
         return last
+
+    def _before_place(self, last: int) -> int:
+        """Index behind a decimal that ends at `last`, without a figure at its end that is the
+        next place: "pads one ten point eight two ten point nine"."""
+        figure = next(self._prefixes(last - 1), None)
+        single = figure is not None and figure[1] == last and self._atoms[last - 1].shape == "word"
+        if figure is None or not single or not self._context.expects(figure[0], last):
+            return last
+        spoken = self._text(last - 2) not in ("point", "decimal") and not self._is_value(last)
+        return last - 1 if spoken and self._value_follows(last) else last
 
     def _mentions(
         self,

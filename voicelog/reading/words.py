@@ -47,6 +47,7 @@ _SPELLINGS = {
     "temps": "temperature", "pres": "pressure", "press": "pressure", "lefthand": "left",
     "righthand": "right", "colour": "color", "nr": "number", "qty": "quantity",
     "cal": "calibration", "insp": "inspection", "serials": "serial", "teeth": "tooth",
+    "vibe": "vibration", "vibes": "vibration",
 }  # fmt: skip
 FILLERS = {"", "the", "a", "an", "of", "all", "both", "is", "are", "was", "were", "been"}
 _GLUE = {"-", "/", "'", "’"}
