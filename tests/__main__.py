@@ -13,6 +13,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests import BROWSER_DIED
+
 ROOT = Path(__file__).resolve().parent.parent
 
 PARTS = {
@@ -24,22 +26,20 @@ PARTS = {
 }
 
 
-AGAIN = 3
-"""How often what failed in the browser is run again: a machine with no processor to spare
-drops sound in the fake microphone itself, and that is not what is tested."""
-
-
 def passes(name: str, command: tuple[str, ...]) -> bool:
-    """Run one part."""
+    """Run one part. What failed because the browser's own process died is run once more."""
     print(f"== {name}: {' '.join(command)}", flush=True)
-    if not subprocess.run([sys.executable, "-m", *command], cwd=ROOT, check=False).returncode:
-        return True
-    for _ in range(AGAIN if name == "browser" else 0):
+    status = run(command)
+    if name == "browser" and status == BROWSER_DIED:
         again = (*command, "--last-failed", "--last-failed-no-failures=none")
-        print(f"== {name}, what failed once more: {' '.join(again)}", flush=True)
-        if not subprocess.run([sys.executable, "-m", *again], cwd=ROOT, check=False).returncode:
-            return True
-    return False
+        print(f"== {name}: the browser died; once more: {' '.join(again)}", flush=True)
+        status = run(again)
+    return status == 0
+
+
+def run(command: tuple[str, ...]) -> int:
+    """The exit status of a module of this Python."""
+    return subprocess.run([sys.executable, "-m", *command], cwd=ROOT, check=False).returncode
 
 
 def main() -> int:

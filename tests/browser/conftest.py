@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests import BROWSER_DIED
 from tests.browser.serving import Server
 from tests.web.scene import CHEAP, SECRET, populate
 from voicelog.records import Store
@@ -37,6 +38,30 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         item.add_marker(pytest.mark.browser)
         if CHROMIUM is None:
             item.add_marker(pytest.mark.skip(reason="no chromium found"))
+
+
+DEATHS = ("Target crashed", "Page crashed", "browser has been closed", "Failed to launch")
+"""What Playwright says when the browser's process has ended by itself."""
+_FAILURES = pytest.StashKey[list[bool]]()
+"""For each failure of this run: was it the browser's death?"""
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(
+    item: pytest.Item, call: pytest.CallInfo[None]
+) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    if report.failed:
+        why = str(call.excinfo.value) if call.excinfo else ""
+        died = any(death in why for death in DEATHS)
+        item.config.stash.setdefault(_FAILURES, []).append(died)
+    return report
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    failures = session.config.stash.get(_FAILURES, [])
+    if failures and all(failures):
+        session.exitstatus = BROWSER_DIED
 
 
 @pytest.fixture(scope="session")

@@ -6,16 +6,13 @@ import os
 import time
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from tests.browser.conftest import Launch, begin_dictation, sign_in
 from tests.browser.serving import Line, Server
 from tests.browser.speech import RATE_HZ, missing_s, read, spoken
-from tests.web.scene import CHEAP
-from voicelog.objects import Note
-from voicelog.records import Store
-from voicelog.speech import audio
+from tests.browser.test_sound import assert_whole, on_disk, the_note
+from tests.browser.witness import Witness
 
 CUT_S = float(os.environ.get("VOICELOG_CUT_S", "5"))
 """How long the network is away; the long run of the project makes it a minute."""
@@ -28,23 +25,13 @@ WHOLE_CARD = (
 )  # fmt: skip
 
 
-def the_note(home: Path) -> Note:
-    with Store.open(home, cost=CHEAP) as store:
-        (note,) = store.notes.list()
-        return note
-
-
-def the_sound(home: Path, note: Note) -> np.ndarray:
-    with Store.open(home, cost=CHEAP) as store:
-        return audio.load(store.audio.path(note.draft.takes[0].audio_sha256)).samples
-
-
 @pytest.mark.model
 def test_a_whole_card_by_voice_alone(
     server: Server, home: Path, tmp_path: Path, browsing: Launch
 ) -> None:
     sound = spoken(tmp_path / "card.wav", WHOLE_CARD)
     with browsing(sound) as page:
+        witness = Witness(page)
         sign_in(page, server.address, "tom")
         begin_dictation(page, server.address)
         page.wait_for_url("**/dictated/*", timeout=90_000)
@@ -58,8 +45,10 @@ def test_a_whole_card_by_voice_alone(
         ("10", "pin", None): "pass",
         ("20", "wire", None): "pass",
     }
-    assert expected.items() <= values.items()
-    assert missing_s(the_sound(home, note), read(sound)) == []
+    assert expected.items() <= values.items(), [t.transcript.text for t in note.draft.takes]
+    recorded = on_disk(home, note)
+    assert_whole(recorded, witness)
+    assert missing_s(recorded / 32768, read(sound)) == []
 
 
 @pytest.mark.model
@@ -75,6 +64,7 @@ def test_a_killed_server_and_a_cut_network_lose_no_sample(
     )  # fmt: skip
     line = Line(server.port)
     with browsing(sound) as page:
+        witness = Witness(page)
         sign_in(page, line.address, "tom")
         id = begin_dictation(page, line.address)
         began = time.monotonic()
@@ -96,9 +86,10 @@ def test_a_killed_server_and_a_cut_network_lose_no_sample(
         page.wait_for_url("**/dictated/*", timeout=60_000)
     line.close()
     assert not (home / "dictations" / id).exists()
-    recorded = the_sound(home, the_note(home))
+    recorded = on_disk(home, the_note(home))
     assert len(recorded) / RATE_HZ > spent - 1.0
-    assert missing_s(recorded, read(sound)) == []
+    assert_whole(recorded, witness)
+    assert missing_s(recorded / 32768, read(sound)) == []
 
 
 @pytest.mark.model

@@ -193,6 +193,29 @@ def test_frames_sent_twice_count_once_and_early_ones_wait(store: Store, said: li
             at.until(lambda p: p.wanted == {11: 3, 12: 0}, "both streams")
 
 
+def test_sound_that_the_device_lost_is_doubted_where_it_was(store: Store, said: list[str]) -> None:
+    """The frame that comes after the loss says so, up to two seconds late; once."""
+    said += ["Cotter pin fitted.", "Bolt one, ninety eight newton metres."]
+    lost = struct.pack("<H", 250)
+    with server(store, said) as browser:
+        id = begin(browser)
+        with page(browser, id) as at:
+            at.say()
+            at.frame(QUIET + lost)
+            at.frame(QUIET + lost, at.number - 1)  # sent again
+            for _ in range(30):
+                at.frame(QUIET)
+            at.say()
+            at.heard("ninety eight")
+    with server(store, []) as browser:  # the journal knows it, too
+        finish(browser, id)
+    draft = next(iter(store.notes.list())).draft
+    sentence = "The device lost 0.25 s of sound while this was said: Cotter pin fitted."
+    assert [w.sentence for w in draft.warnings if w.code == "sound_lost"] == [sentence]
+    doubted = {v.field: "sound_lost" in {r.code for r in v.reasons} for v in draft.values}
+    assert doubted == {"pin": True, "bolt": False}
+
+
 def test_what_the_server_was_killed_over_is_heard_after_its_return(
     store: Store, said: list[str]
 ) -> None:
@@ -347,7 +370,8 @@ def told_after(browser: Browser, id: str, message: bytes | str) -> None:
 
 @pytest.mark.parametrize(
     "message",
-    [b"", b"\x01", b"\x01" + bytes(8) + b"x" * 10, "not json", "{}", "[]", '{"do": 3}',
+    [b"", b"\x01", b"\x01" + bytes(8) + b"x" * 10, b"\x01" + bytes(8 + 3201),
+     b"\x01" + bytes(8 + 3203), "not json", "{}", "[]", '{"do": 3}',
      '{"do": "drop", "number": "x"}', '{"do": "streams", "of": ["x"]}'],
 )  # fmt: skip
 def test_nonsense_ends_the_link_and_harms_nothing(

@@ -1,7 +1,8 @@
 """The WebSocket of a dictation: frames and acts come in, acknowledgements and the page go out.
 
 In:  a frame: one byte (1 kept, 2 passing), its stream and its number in it (4 bytes each,
-     little-endian), 100 ms of 16-bit PCM; or an act as JSON: {"do": "stand_by"}.
+     little-endian), 100 ms of 16-bit PCM and, where the device lost sound before it, how many
+     milliseconds (2 bytes); or an act as JSON: {"do": "stand_by"}.
 Out: {"ack": [stream, next]}, the frame of a stream that is wanted next: all before it are on
      disk; {"page": ...}, what the page shows now.
 """
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 KEPT, PASSING = 1, 2
 log = logging.getLogger("voicelog.web")
 _HEAD = struct.Struct("<BII")
+_LOST = struct.Struct("<H")
 
 REFUSED, MOVED, WRONG, FULL, BROKEN = 4403, 4409, 4400, 4507, 4500
 """Close codes: not allowed, opened elsewhere, not understood, the disk refuses,
@@ -124,13 +126,17 @@ class Link:
 
     async def _frame(self, data: bytes) -> None:
         kind, stream, number = _HEAD.unpack_from(data)
-        sound = data[_HEAD.size :]
+        sound = data[_HEAD.size : _HEAD.size + FRAME_BYTES]
+        rest = data[_HEAD.size + FRAME_BYTES :]
+        lost_ms = _LOST.unpack(rest)[0] if rest else 0
         spool = self._listener.folder.spool
         if len(sound) != FRAME_BYTES or spool.frames >= self._most:
             raise ValueError("not a frame of this dictation")
         if kind == PASSING:
             self._listener.passing(sound)
         else:
+            if lost_ms and number == spool.wanted(stream):
+                self._listener.lost(lost_ms)
             spool.take(stream, number, sound)
             self._streams.add(stream)
             self._frames.set()

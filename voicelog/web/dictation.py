@@ -10,14 +10,18 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from voicelog import wire
-from voicelog.objects import Draft, FieldValue, Reason, Take
+from voicelog.objects import RATE_HZ, Draft, FieldValue, Reason, Take
 
 if TYPE_CHECKING:
     from voicelog.objects import Card
+    from voicelog.web.site import Texts
 
 Fate = Literal["kept", "control", "disregarded", "silent", "unheard"]
 """What became of an utterance: read into the draft; a command to the page; dropped by the
 speaker; no words in it; not understood by the recogniser, kept for the reviewer to hear."""
+
+_TOLD_LATE = 2 * RATE_HZ
+"""The page can say up to so many samples later only that the device had lost some."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +70,19 @@ class Dictation:
         """Digest of a value as it was read back -> "affirm" or "negative"."""
         self.read: set[str] = set()
         """Digests of all values that were read back."""
+        self.lost: list[tuple[int, int]] = []
+        """(sample, ms): where the device lost so much sound."""
         self.note: str | None = None
         self.draft = Draft(card.number, card.revision, self.step, (), ())
 
     @property
+    def _kept(self) -> list[Heard]:
+        return [h for h in self.heard if h.take is not None and h.fate == "kept"]
+
+    @property
     def takes(self) -> tuple[Take, ...]:
         """What goes into the draft."""
-        return tuple(h.take for h in self.heard if h.take is not None and h.fate == "kept")
+        return tuple(h.take for h in self._kept if h.take is not None)
 
     @property
     def silent(self) -> bool:
@@ -100,6 +110,8 @@ class Dictation:
         if "answer" in event:
             self.answers |= dict.fromkeys(map(mark, self.asked), event["answer"])
             self.asked = ()
+        if "lost" in event:
+            self.lost.append(tuple(event["lost"]))
         if "note" in event:
             self.note = event["note"]
 
@@ -115,16 +127,35 @@ class Dictation:
             )
         )
 
-    def proposed(self, draft: Draft, denied: str) -> None:
-        """Take over the draft that was read out of `takes`, with the answers to read-backs.
+    def proposed(self, draft: Draft, words: Texts) -> None:
+        """Take over the draft that was read out of `takes`.
 
-        `denied` is the sentence of doubt on a value that the speaker said no to.
+        With the answers to read-backs, and with doubt where the device lost sound. `words` are
+        the sentences of doubt.
         """
+        lost = self._lost_in_takes(words.sound_lost)
+        warnings = tuple(Reason("sound_lost", sentence) for sentence in lost.values())
         self.draft = replace(
-            draft, values=tuple(self._answered(value, denied) for value in draft.values)
+            draft,
+            values=tuple(
+                self._answered(value, words.denied_by_voice, lost.get(value.take))
+                for value in draft.values
+            ),
+            warnings=(*draft.warnings, *dict.fromkeys(warnings)),
         )
 
-    def _answered(self, value: FieldValue, denied: str) -> FieldValue:
+    def _lost_in_takes(self, sentence: str) -> dict[int, str]:
+        """For each take in which the device lost sound, a sentence that says so."""
+        found = {}
+        for number, heard in enumerate(self._kept):
+            lost_ms = sum(ms for at, ms in self.lost if heard.start <= at <= heard.end + _TOLD_LATE)
+            if lost_ms:
+                found[number] = sentence.format(seconds=f"{lost_ms / 1000:.2f}", text=heard.text)
+        return found
+
+    def _answered(self, value: FieldValue, denied: str, lost: str | None) -> FieldValue:
+        if lost is not None:
+            value = replace(value, reasons=(*value.reasons, Reason("sound_lost", lost)))
         answer = self.answers.get(mark(value))
         if answer == "affirm":
             return replace(value, affirmed=True)

@@ -158,6 +158,10 @@ class Listener:
         self._put_all(self._cutter.flush())
         self._cutter, self._origin = Endpointer(), self._fed
 
+    def lost(self, ms: int) -> None:
+        """The device lost so much sound right before the frame that comes now."""
+        self.act({"lost": [self.folder.spool.samples, ms]})
+
     def stand_by(self) -> None:
         """By touch: what was said so far counts, what comes now doesn't."""
         self._cut_here()
@@ -313,7 +317,7 @@ class Listener:
         opening = self.dictation.opening
         if takes:
             draft = await self._recognition.propose(takes, self.dictation.card, opening.step)
-            self.dictation.proposed(draft, self._texts.doubt.denied_by_voice)
+            self.dictation.proposed(draft, self._texts.doubt)
         else:
             self.dictation.draft = replace(self.dictation.draft, takes=(), values=(), unplaced=())
         quiet = self._settings.unasked and self._queue.empty()

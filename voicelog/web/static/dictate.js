@@ -11,7 +11,7 @@ const $ = (name) => document.getElementById(name);
 const icons = $("state-icon").getAttribute("href").split("#")[0];
 const fill = (text, words) => text.replace(/\{(\w+)\}/g, (_, name) => words[name]);
 
-const now = { paused: false, speaking: false, loud: 0, unsent: 0, why: "", moved: false, asking: "", finished: false };
+const now = { paused: false, speaking: false, loud: 0, unsent: 0, why: "", moved: false, asking: "", finished: false, lostUntil: 0 };
 const keep = new Keep(id);
 const player = new Audio();
 let link, microphone, lock, lastFrame = 0;
@@ -84,7 +84,7 @@ function page(shown) {
   if (shown.waiting) counts.push(fill(texts.waiting, { n: shown.waiting }));
   if (shown.queue > shown.waiting) counts.push(fill(texts.queue, { n: shown.queue }));
   say("waiting", counts.join(" · "));
-  if (!now.why) trouble(shown.trouble, false);
+  if (!now.why && !(Date.now() < now.lostUntil)) trouble(shown.trouble, false);
   if (shown.asking !== now.asking) {
     now.asking = shown.asking;
     if (shown.asking && shown.voice && microphone?.open) speak();
@@ -116,7 +116,7 @@ async function speak() {
 
 // --- sound ----------------------------------------------------------------------------
 
-function frame(buffer) {
+function frame(buffer, lost) {
   lastFrame = Date.now();
   if (now.speaking || now.finished) {
     $("level").value = 0;
@@ -128,9 +128,17 @@ function frame(buffer) {
   if (now.paused) link.passing(buffer);
   else {
     if (!link.up) now.unsent += 1;
-    link.frame(buffer);
+    link.frame(buffer, lost);
+    if (lost) tellLost(lost);
   }
   show();
+}
+
+// The device, not the line: nothing can bring it back, so whoever speaks must know.
+function tellLost(ms) {
+  if (now.why) return;
+  trouble(fill(texts.microphone.lost, { seconds: (ms / 1000).toFixed(ms < 1000 ? 2 : 1) }), false);
+  now.lostUntil = Date.now() + 15000;
 }
 
 async function open() {

@@ -1,7 +1,15 @@
 // The line to the server: every frame goes out in order, again if need be, until the server
 // says that it is on its disk. Streams of earlier pages go first.
 
-const KEPT = 1, PASSING = 2, HEAD = 9, CLOSED = { 4403: "refused", 4409: "moved", 4507: "full" };
+const KEPT = 1, PASSING = 2, HEAD = 9, SOUND = 3200, CLOSED = { 4403: "refused", 4409: "moved", 4507: "full" };
+
+// The frame with two bytes more, wherever it is kept until it is on the server's disk.
+function marked(sound, lost) {
+  const buffer = new ArrayBuffer(SOUND + 2);
+  new Uint8Array(buffer).set(new Uint8Array(sound));
+  new DataView(buffer).setUint16(SOUND, lost, true);
+  return buffer;
+}
 
 export class Link {
   // `shown` gets what the page is to show, `changed` is called when the line comes or goes.
@@ -62,9 +70,10 @@ export class Link {
     this.pump();
   }
 
-  // A new frame of this page.
-  async frame(buffer) {
+  // A new frame of this page, and the milliseconds of sound that the device lost before it.
+  async frame(sound, lost) {
     const number = this.next++;
+    const buffer = lost ? marked(sound, lost) : sound;
     await this.keep.put(this.stream, number, buffer);
     if (this.up && !this.pumping && this.queue?.length === 1 && this.sent.get(this.stream) === number) {
       this.sent.set(this.stream, number + 1);
@@ -78,7 +87,7 @@ export class Link {
   }
 
   out(kind, stream, number, buffer) {
-    const message = new Uint8Array(HEAD + 3200);
+    const message = new Uint8Array(HEAD + (buffer?.byteLength ?? SOUND));
     const head = new DataView(message.buffer);
     head.setUint8(0, kind);
     head.setUint32(1, stream, true);

@@ -1,18 +1,21 @@
 // The microphone: opened as it is, without the browser's own corrections, and watched.
 
+import { Frames } from "./frames.js";
+
 const WHY = { NotAllowedError: "refused", SecurityError: "refused", NotFoundError: "missing",
   OverconstrainedError: "missing" };
 
 export class NoMicrophone extends Error {} // its message names a text of the page
 
 export class Microphone {
-  // `frame` gets each 100 ms as an ArrayBuffer, `gone` is called when the device disappears.
+  // `frame` gets each 100 ms as an ArrayBuffer, with the milliseconds of sound that the device
+  // lost before it; `gone` is called when the device disappears.
   constructor(worklet, frame, gone) {
     Object.assign(this, { worklet, frame, gone });
   }
 
   get open() {
-    return Boolean(this.context);
+    return Boolean(this.stream);
   }
 
   get settings() {
@@ -24,19 +27,38 @@ export class Microphone {
     try {
       this.stream = await navigator.mediaDevices.getUserMedia({ audio: {
         channelCount: 1, echoCancellation: false, noiseSuppression: false, autoGainControl: false } });
-      this.context = await this.listen();
+      const [track] = this.stream.getAudioTracks();
+      track.addEventListener("ended", () => {
+        if (!this.open) return;
+        this.stop();
+        this.gone();
+      });
+      if ("MediaStreamTrackProcessor" in window) this.read(track);
+      else this.context = await this.listen();
     } catch (error) {
       this.stop();
       throw new NoMicrophone(WHY[error.name] ?? "broken");
     }
-    const [track] = this.stream.getAudioTracks();
-    track.addEventListener("ended", () => {
-      if (this.open) {
-        this.stop();
-        this.gone();
-      }
-    });
-    this.context.addEventListener("statechange", () => this.context?.resume().catch(() => {}));
+  }
+
+  // Straight from the device, where the browser allows it: its audio graph has a clock of its
+  // own, and puts silence into the sound when the two disagree.
+  async read(track) {
+    const reader = new MediaStreamTrackProcessor({ track, maxBufferSize: 3000 }).readable.getReader();
+    let frames;
+    for (;;) {
+      const { done, value } = await reader.read();
+      if (done) return;
+      const { numberOfFrames: size, numberOfChannels: count, sampleRate: rate, timestamp } = value;
+      const channels = Array.from({ length: count }, (_, planeIndex) => {
+        const samples = new Float32Array(size);
+        value.copyTo(samples, { planeIndex, format: "f32-planar" });
+        return samples;
+      });
+      value.close();
+      if (frames?.rate !== rate) frames = new Frames(rate, this.frame);
+      frames.take(channels, timestamp / 1e6 + size / rate);
+    }
   }
 
   async listen() {
@@ -52,9 +74,11 @@ export class Microphone {
 
   async wire(context) {
     await context.audioWorklet.addModule(this.worklet);
-    const node = new AudioWorkletNode(context, "frames", { numberOfOutputs: 0 });
-    node.port.onmessage = ({ data }) => this.frame(data);
+    const node = new AudioWorkletNode(context, "pieces", { numberOfOutputs: 0 });
+    const frames = new Frames(context.sampleRate, this.frame);
+    node.port.onmessage = ({ data }) => frames.take(data, performance.now() / 1000);
     context.createMediaStreamSource(this.stream).connect(node);
+    context.addEventListener("statechange", () => this.context?.resume().catch(() => {}));
     await context.resume();
     return context;
   }
