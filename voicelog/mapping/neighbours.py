@@ -8,6 +8,7 @@ value that only its unit placed among words that nothing explains, are asked abo
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -185,11 +186,21 @@ def _runs_on(row: Events, said: Said) -> bool:
 def _second_value(row: Events, one: Placement, other: Placement) -> bool:
     """Whether a number that found no field may be another value of the one before it."""
     first, second = one.said, other.said
-    if first.kind != "quantity" or second.kind != "quantity":
+    if first.kind != "quantity" or second.kind not in {"quantity", "count"}:
         return False
     alike = first.mention.unit == second.mention.unit
+    if second.kind == "count":
+        alike = not other.targets and _near(first, second)  # "172 psi, inflated 205"
     anchored = bool(row.anchors_in(first.end, second.start))
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
+
+
+def _near(one: Said, other: Said) -> bool:
+    """Whether two numbers are of a size."""
+    first, second = one.mention.value, other.mention.value
+    if not isinstance(first, Decimal) or not isinstance(second, Decimal) or first <= 0:
+        return False
+    return Decimal("0.3") < second / first < 3 and "ordinal" not in other.mention.qualifiers
 
 
 def _unclear(row: Events, one: Placement, other: Placement) -> bool:

@@ -293,7 +293,9 @@ class _Repair:
         new = self.after(word.end)
         value = str(word.value)
         weak = word.text.lower() in {"was", "were", "now"}
-        if new is not None and (breaks.between(word.end, new.start) or new.start - word.end > 40):
+        if new is not None and (
+            breaks.between(word.end + 1, new.start) or new.start - word.end > 40
+        ):
             new = None
         behind = old is not None and word.start - old.end <= 2 and self._trails(word)
         if behind and old is not None and (new is None or following == "behind"):

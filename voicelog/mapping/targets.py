@@ -105,7 +105,11 @@ class Targets:
     ) -> Iterator[Target]:
         """Targets of `said` with the anchors around it; `since` is where the last value ended."""
         near_first = [*said.inner, *reversed(prefix), *suffix]
-        cues = [anchor for anchor in near_first if isinstance(anchor, Cue)]
+        cues = [
+            anchor
+            for anchor in near_first
+            if isinstance(anchor, Cue) and not self._is_foreign(anchor, said)
+        ]
         spots = [anchor for anchor in near_first if isinstance(anchor, Spot)]
         named: dict[Place, tuple[float, Cue]] = {}
         for cue in cues:
@@ -307,6 +311,8 @@ class Targets:
             score += self._topic_worth(place, context)
         if field_.type == "count" and {"as found", "as left"} & said.tags:
             score -= 0.8  # what was found and then set to something else is measured
+        if field_.type == "count" and cue is not None and cue.in_spot:
+            score -= 0.3 * (cue.places.get(place, 1.0) <= 0.7)  # only its positions were named
         if field_.type == "measurement" and lent.around(self.events, said, field_):
             score += 0.4  # "left forty four, right forty five pounds"
         score += self._step_worth(said, place, context)
@@ -340,6 +346,12 @@ class Targets:
         if said.kind == "remark" and cue.plural:
             return field_.positions, ("position_unsaid",)
         return (), ()
+
+    @staticmethod
+    def _is_foreign(cue: Cue, said: Said) -> bool:
+        """A name of another step before a value as left is a verb: "topped up, now ninety one"."""
+        left = bool(_LEFT & said.tags) and said.step is not None and not said.inner
+        return left and all(place[0] != said.step for place in cue.places)
 
     def _where(
         self,

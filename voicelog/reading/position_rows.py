@@ -59,7 +59,8 @@ class Rows(Listed):
         if weak:
             return None
         heard = None if self._text(first - 1) in _BEFORE_TO else numerals.by_ear(at)
-        if heard is not None and heard in numbers and numerals.number(at + 1) is not None:
+        after = at + 2 if self._text(at + 1) == "," else at + 1
+        if heard is not None and heard in numbers and numerals.number(after) is not None:
             told.add("homophone")
             if not self._context.expects(heard, at):
                 doubts.append("homophone_position")
