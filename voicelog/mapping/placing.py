@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import fit
 from voicelog.mapping.row import Cue, Events, Said, Spot
-from voicelog.mapping.targets import JOIN, Context, Target, Targets
+from voicelog.mapping.targets import Target, Targets
+from voicelog.mapping.whereabouts import JOIN, Context
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -7,31 +7,21 @@ counts 2, the right dimension 0.8, and every weight was set on the golden set's 
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import lent, roles
 from voicelog.mapping.fit import Fit, fit
 from voicelog.mapping.row import Cue, Events, Said, Spot
+from voicelog.mapping.whereabouts import Context, Whereabouts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from voicelog.objects import Card, Field
     from voicelog.reading.lexicon import Lexicon, Place
 
-JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.IGNORECASE)
-"""What stands between things that are named together."""
 _LEFT = frozenset({"as left", "as left weak"})
-_ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
-_ALL_ROUND = re.compile(
-    r"\s*,?\s*(?:(?:on|at|in)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)"
-    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|everywhere|anywhere)"
-    r"(?=\s*(?:[,.;]|and\b|$)|\s+\w+\s)",
-    re.IGNORECASE,
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,37 +44,11 @@ class Target:
         return self.place, self.positions
 
 
-@dataclass(slots=True)
-class Context:
-    """What had been said before a value: the last cue and spot, the last plainly named step."""
-
-    recent: tuple[Cue, ...] = ()
-    """The last cues that plainly named a field, latest first."""
-    spot: Spot | None = None
-    used: bool = False
-    """A number was said since the last cue or spot."""
-
-    def heard(self, anchors: Iterable[Cue | Spot]) -> None:
-        """Take in what was said next."""
-        for anchor in anchors:
-            if isinstance(anchor, Spot):
-                self.spot = anchor
-                self.used = False
-            elif anchor.mention.kind == "term":
-                self.used = False
-                others = (each for each in self.recent if each is not anchor)
-                self.recent = (anchor, *others)[:4]
-
-    def copy(self) -> Context:
-        """The same, to go on from."""
-        return Context(self.recent, self.spot, self.used)
-
-
-class Targets:
+class Targets(Whereabouts):
     """Scores the fields of one card for the values of one note."""
 
     def __init__(self, events: Events, card: Card, lexicon: Lexicon) -> None:
-        self.events = events
+        super().__init__(events)
         self.lexicon = lexicon
         self.fields: dict[Place, Field] = {
             (step.number, each.name): each for step in card.steps for each in step.fields
@@ -332,88 +296,8 @@ class Targets:
             return 0.0 if place[0] == said.step else -0.9
         return 0.25 if place[0] == self._topic_step(context) else 0.0
 
-    def _everywhere(
-        self, said: Said, field_: Field, cue: Cue | None
-    ) -> tuple[tuple[str | None, ...], tuple[str, ...]]:
-        """ "Hoses all good" speaks of every one; a mere plural ("hoses good") is asked about."""
-        if cue is None or cue.near:
-            return (), ()
-        start, end = min(cue.start, said.start), max(cue.end, said.end)
-        if _ALL_ROUND.match(self.events.text, said.end):
-            return field_.positions, ()
-        if cue.plural and _ALL.search(self.events.text, max(0, start - 10), end + 16):
-            return field_.positions, ()
-        if said.kind == "remark" and cue.plural:
-            return field_.positions, ("position_unsaid",)
-        return (), ()
-
     @staticmethod
     def _is_foreign(cue: Cue, said: Said) -> bool:
         """A name of another step before a value as left is a verb: "topped up, now ninety one"."""
         left = bool(_LEFT & said.tags) and said.step is not None and not said.inner
         return left and all(place[0] != said.step for place in cue.places)
-
-    def _where(
-        self,
-        said: Said,
-        field_: Field,
-        spots: Sequence[Spot],
-        context: Context,
-        cue: Cue | None,
-    ) -> tuple[tuple[str | None, ...], Spot | None, float]:
-        """Positions for a value in `field_`, the spot that says so, and what that is worth."""
-        if not field_.positions:
-            strange = bool(spots) and not (cue is not None and _inside(spots[0], cue))
-            return (), None, -0.5 if strange or said.spot is not None else 0.0
-        if said.spot is not None:
-            return (
-                (said.spot.names, said.spot, 0.5)
-                if self._suits(said.spot, field_)
-                else ((), None, -1.5)
-            )
-        if not spots:
-            return self._where_unsaid(said, field_, context, cue)
-        fitting = [spot for spot in spots if self._suits(spot, field_)]
-        if fitting:
-            names = list(fitting[0].names)
-            for one, other in pairwise(fitting):
-                if not self._joined(one, other):
-                    break
-                names = (
-                    [*other.names, *names] if other.start < one.start else [*names, *other.names]
-                )
-            worth = 0.5 if fitting[0] is spots[0] else 0.2
-            if (
-                fitting[0].words
-                and field_.position_word
-                and field_.position_word in fitting[0].words
-            ):
-                worth += 0.2
-            return tuple(dict.fromkeys(names)), fitting[0], worth
-        return (), None, -1.3
-
-    def _where_unsaid(
-        self, said: Said, field_: Field, context: Context, cue: Cue | None
-    ) -> tuple[tuple[str | None, ...], Spot | None, float]:
-        """`_where` for a value without a position of its own."""
-        if cue is not None and _ALL_ROUND.match(self.events.text, said.end):
-            return field_.positions, None, 0.5
-        if context.spot is not None and self._suits(context.spot, field_):
-            far = self.events.breaks.between(context.spot.end, said.start) == 2
-            return context.spot.names, context.spot, -0.5 if far else -0.1
-        return (), None, -0.8
-
-    def _suits(self, spot: Spot, field_: Field) -> bool:
-        if spot.words and field_.position_word and field_.position_word not in spot.words:
-            return False
-        return bool(spot.names) and all(name in field_.positions for name in spot.names)
-
-    def _joined(self, one: Spot, other: Spot) -> bool:
-        first, second = sorted((one, other), key=lambda spot: spot.start)
-        if second.start < first.end:
-            return False
-        return JOIN.fullmatch(self.events.text, first.end, second.start) is not None
-
-
-def _inside(spot: Spot, cue: Cue) -> bool:
-    return cue.start <= spot.start and spot.end <= cue.end

@@ -1,0 +1,126 @@
+"""Adjusted: values as found and as left, and looking around a word of the talk."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import Cue, Spot
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.mapping.row import Events, Said
+    from voicelog.objects import Mention
+
+REACH = 90
+"""Characters after a repair word in which its replacement must begin."""
+_TRAILING = re.compile(
+    r"(?:on arrival|initially|originally|before|after|now|at first|to (?:start|begin) with|when)\b"
+)
+_BASE_FORM = re.compile(
+    r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
+    r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
+    r"|nip)\s",
+    re.IGNORECASE,
+)
+""" "Charge to" is what a recogniser makes of "charged to", and it is what a plan says."""
+
+
+class Adjusted:
+    """Marks what was found and what was left."""
+
+    def __init__(self, events: Events) -> None:
+        self.events = events
+        self.said = events.said
+        self.starts = [each.start for each in self.said]
+        self.anchors = events.anchors
+        self.anchor_starts = [anchor.start for anchor in self.anchors]
+
+    # --- looking around ---------------------------------------------------------
+
+    def before(self, at: int) -> Iterator[Said]:
+        """Values before `at` that still stand, last first."""
+        for index in range(bisect_left(self.starts, at) - 1, -1, -1):
+            if not self.said[index].dropped:
+                yield self.said[index]
+
+    def after(self, at: int) -> Said | None:
+        index = bisect_left(self.starts, at)
+        if index < len(self.said) and self.said[index].start - at <= REACH:
+            return self.said[index]
+        return None
+
+    def anchors_in(self, start: int, end: int) -> list[Cue | Spot]:
+        first, last = bisect_left(self.anchor_starts, start), bisect_left(self.anchor_starts, end)
+        return [anchor for anchor in self.anchors[first:last] if not anchor.dropped]
+
+    def drop(self, said: Said, replacement: Said | None = None) -> None:
+        said.dropped = True
+        said.replaced_by_repair = True
+        if replacement is not None and not replacement.lent_units:
+            own = (said.mention.unit,) if said.mention.unit is not None else ()
+            replacement.lent_units = own or said.lent_units
+
+    def prefix_of(self, said: Said) -> list[Cue | Spot]:
+        """Anchors between the value before `said` and `said` itself."""
+        index = bisect_left(self.starts, said.start)
+        start = self.said[index - 1].end if index else 0
+        return self.anchors_in(start, said.start)
+
+    def tag(self, word: Mention, following: str) -> None:
+        """Mark the value that "as found" or "as left" speaks of."""
+        breaks = self.events.breaks
+        old = next(self.before(word.start), None)
+        new = self.after(word.end)
+        value = str(word.value)
+        weak = word.text.lower() in {"was", "were", "now"}
+        if new is not None and (
+            breaks.between(word.end + 1, new.start) or new.start - word.end > 40
+        ):
+            new = None
+        behind = old is not None and word.start - old.end <= 2 and self._trails(word)
+        if behind and old is not None and (new is None or following == "behind"):
+            old.tags.add(f"{value} weak" if weak else value)
+        elif new is not None:
+            for each in self._list_from(new):
+                each.tags.add(f"{value} weak" if weak else value)
+            if _BASE_FORM.match(word.text):
+                new.tags.add("instruction")
+
+    def _list_from(self, first: Said) -> Iterator[Said]:
+        """`first`, and the numbers at other places that are told in the same breath: "were
+        thirty eight left and forty right"."""
+        yield first
+        last = first
+        index = bisect_left(self.starts, first.start) + 1
+        while first.is_number and index < len(self.said) and self.said[index].is_number:
+            new = self.said[index]
+            told = any(last.end <= word.start < new.start for word in self.events.words)
+            apart = self.events.breaks.between(last.end, new.start) == 2
+            placed = any(isinstance(a, Spot) for a in self.anchors_in(last.end, new.end + 24))
+            if told or apart or not placed or new.dropped:
+                return
+            yield new
+            last = new
+            index += 1
+
+    def _trails(self, word: Mention) -> bool:
+        """Whether the words stand behind their value: "one eighty as found", "two oh five now"."""
+        text = word.text.lower()
+        if text.startswith("as "):
+            return True
+        trailing = _TRAILING.match(text) is not None
+        clause = self.events.breaks.clause_end(word.end, len(self.events.text))
+        return trailing and not self.events.text[word.end : clause].strip()
+
+    def changed(self, word: Mention) -> None:
+        """ "Went from one eighty to two oh five": as found, then as left."""
+        first = self.after(word.end)
+        then = None if first is None else self.after(first.end)
+        if first is None or then is None or not (first.is_number and then.is_number):
+            return
+        if self.events.breaks.between(word.end, then.start) < 2:
+            first.tags.add("as found")
+            then.tags.add("as left")

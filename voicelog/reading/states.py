@@ -1,0 +1,172 @@
+"""States and verdicts: what is said of a thing, plainly or denied."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Literal
+
+from voicelog.objects import Mention
+from voicelog.reading.negation import BREAKS, Negation
+from voicelog.reading.words import verb_stem
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from voicelog.reading.lexicon import Lexicon
+    from voicelog.reading.things import Thing
+    from voicelog.reading.words import Token
+
+Polarity = Literal["pass", "fail"]
+
+
+class States(Negation):
+    """Reads verdicts and states within the scope of a negation."""
+
+    def __init__(
+        self, text: str, tokens: Sequence[Token], things: Mapping[int, Thing], lexicon: Lexicon
+    ) -> None:
+        super().__init__(tokens)
+        self.text = text
+        self.tokens = tokens
+        self.things = things
+        self.predicates = lexicon.predicates
+        self._subject_ends = {end for end, _, how in things.values() if how == "subject"}
+        self.openings = {predicate[0] for predicate in lexicon.predicates}
+
+    def mention(
+        self,
+        first: int,
+        end: int,
+        value: str,
+        *qualifiers: str,
+        negated: bool = False,
+        doubts: tuple[str, ...] = (),
+    ) -> Mention:
+        start, stop = self.tokens[first].start, self.tokens[end - 1].end
+        return Mention(
+            "remark",
+            self.text[start:stop],
+            start,
+            stop,
+            value,
+            negated=negated,
+            stage="remarks",
+            qualifiers=frozenset(qualifiers),
+            doubts=doubts,
+        )
+
+    def _verdict(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention | None:
+        word = self.words[index]
+        if word in {"pass", "passed", "passes"} and end < len(self.words):
+            # "pass me that torch"; "leak passed the valve" is how "past" gets written
+            handed = self.words[end] in self.talk.handed_over or (
+                word != "passes" and self.words[end] == "the"
+            )
+            if handed:
+                return None
+        if not self._spent(index):
+            return self._denied(index, end, carrier, polarity)
+        if word == "serviceable" and self.word(index - 1) in {
+            "and",
+            "an",
+            "on",
+            "in",
+            "under",
+            "a",
+        }:
+            return self.mention(index - 1, end, "pass", carrier, doubts=("misheard_polarity",))
+        if word == "serviceable" and self.word(index - 1) in {"un", "non"}:
+            return self.mention(index - 1, end, "fail", carrier)
+        limits = (
+            {"limits"}
+            if {"limit", "limits", "tolerance", "spec"} & set(self.words[index:end])
+            else set()
+        )
+        return self.mention(index, end, polarity, carrier, *limits)
+
+    def _denied(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention:
+        first = self.negation or 0
+        doubts: tuple[str, ...] = ("misheard_polarity",) if self.misheard else ()
+        between = self.words[first:index]
+        if self.negations > 1 or self.words[index].startswith("un"):
+            doubts += ("double_negation",)
+        if self.talk.vague.intersection(between) or {"say", "sure", "tell"}.intersection(between):
+            doubts += ("hedged",)
+        undone = self.words[index] in self.talk.undone or self.talk.not_yet & {
+            *between,
+            *self.words[end : end + 2],
+        }
+        self.clear()
+        if carrier == "state" and polarity == "pass" and undone:
+            return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
+        flipped = "fail" if polarity == "pass" else "pass"
+        return self.mention(first, end, flipped, carrier, negated=True, doubts=doubts)
+
+    def _predicate(self, index: int) -> tuple[Mention | None, int]:
+        """A state that some label of the card names, or the opposite of one.
+
+        Whether it is good depends on the field: "closed" is what one valve has to be and
+        another must not be. So the remark says which state ("says:<stems>"), as "pass".
+        """
+        stem = verb_stem(self.words[index])
+        if stem in self.openings:
+            for length in range(3, 0, -1):
+                said = tuple(verb_stem(word) for word in self.words[index : index + length])
+                known = len(said) == length and said in self.predicates
+                if known and self._closes(index, length):
+                    return self._state(index, length, said), length
+        opposite = self.talk.opposites.get(stem)
+        if opposite and (opposite,) in self.predicates and self._closes(index, 1):
+            return self._state(index, 1, (stem,)), 1
+        if self._says_fitted(index):
+            return self._verdict(index, index + 1, "state", "pass"), 1
+        if self.words[index] in self.talk.either_way and self._ends_clause(index + 1):
+            return self._state(index, 1, (stem,)), 1
+        if stem in self.talk.staying:
+            kept = verb_stem(self.word(index + 1))
+            opposites = {self.talk.opposites.get(kept), "out" if kept == "on" else None}
+            if any(len(said) == 2 and said[1] in opposites for said in self.predicates):
+                return self._state(index, 2, (stem, kept)), 2
+        return None, 1
+
+    def _state(self, index: int, length: int, said: tuple[str, ...]) -> Mention | None:
+        found = self._verdict(index, index + length, "state", "pass")
+        return (
+            None if found is None else with_qualifiers(found, "predicate", f"says:{' '.join(said)}")
+        )
+
+    def _says_fitted(self, index: int) -> bool:
+        """Whether "in" or "on" says of a pin or a cap that it is fitted ("cotter pin's in")."""
+        if self.words[index] not in {"in", "on"} or not self._closes(index, 1):
+            return False
+        before = index - 1
+        links = {"is", "are", "now", "back", "all", "both"} | self.talk.not_
+        while self.word(before) in links:
+            before -= 1
+        named = self.tokens[before].key if before >= 0 else ""
+        return named in self.talk.fittings and before + 1 in self._subject_ends
+
+    def _closes(self, index: int, length: int) -> bool:
+        """Whether a particle ("in", "out") stands as a statement, not before a noun."""
+        if self.words[index] not in self.talk.particles or length > 1:
+            return True
+        after = self.word(index + length)
+        return after in BREAKS or after in {"", "and", "now", "then", "but", "ok", "fully"}
+
+    def _ends_clause(self, index: int) -> bool:
+        return self.word(index) in BREAKS or self.word(index) in {"", "and", "now", "then", "but"}
+
+    def _misheard_verdict(self, index: int) -> Mention | None:
+        """A lone word that sounds like a verdict ("Ass." for "Pass.")."""
+        before, after = self.word(index - 1), self.word(index + 1)
+        if (before and before not in BREAKS) or (after and after not in BREAKS):
+            return None
+        word = self.words[index]
+        if word in self.talk.sounds_like_pass or word in self.talk.sounds_like_fail:
+            value = "pass" if word in self.talk.sounds_like_pass else "fail"
+            return self.mention(index, index + 1, value, "verdict", doubts=("misheard_polarity",))
+        return None
+
+
+def with_qualifiers(mention: Mention, *qualifiers: str) -> Mention:
+    return replace(mention, qualifiers=mention.qualifiers | frozenset(qualifiers))
