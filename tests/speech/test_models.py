@@ -7,13 +7,14 @@ import importlib
 import json
 import sys
 import threading
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
 from voicelog.errors import ModelError
 from voicelog.speech import models
-from voicelog.speech.settings import ModelEntry, ModelFile, Part
+from voicelog.speech.settings import Adapter, ModelEntry, ModelFile, Part
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -215,3 +216,92 @@ def test_the_declared_models_are_what_they_are_declared_to_be() -> None:
     for entry in models.entries():
         if entry.files:
             assert models.find(entry.name).name == entry.name
+
+
+# --- adapted models -----------------------------------------------------------------
+
+
+@pytest.fixture
+def adapted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> ModelEntry:
+    """A made-up model in a weight package, and an adapter of it in the settings' folder."""
+    import numpy as np
+
+    from voicelog.speech import weights
+
+    package, settings = tmp_path / "site/wtest_base", tmp_path / "settings"
+    package.mkdir(parents=True)
+    settings.mkdir()
+    (package / "__init__.py").write_text("raise RuntimeError('imported')\n")
+    tensors = {"a/weight": np.ones((2, 3), np.float16)}
+    base = weights.Weights("WhisperSpec", 3, tensors)
+    weights.write(base, package / "model.bin")
+    (package / "config.json").write_bytes(CONFIG)
+    (package / "tokenizer.json").write_bytes(TOKENIZER)
+    change = {
+        "a/weight/up": np.array([[1], [2]], np.float16),
+        "a/weight/down": np.array([[0.5, 0, -0.5]], np.float16),
+    }
+    weights.write_adapter(change, {"scale": "2.0"}, settings / "shop.safetensors")
+    weights.write(weights.merge(base, change, 2.0), tmp_path / "merged.bin")
+    monkeypatch.syspath_prepend(str(tmp_path / "site"))
+    monkeypatch.setenv("VOICELOG_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("VOICELOG_CONFIG", str(settings))
+    importlib.invalidate_caches()
+    files = tuple(
+        ModelFile(name, _sha((package / name).read_bytes()), (Part("wtest_base", name),))
+        for name in ("model.bin", "config.json", "tokenizer.json")
+    )
+    sums = [
+        _sha((folder).read_bytes())
+        for folder in (settings / "shop.safetensors", tmp_path / "merged.bin")
+    ]
+    entry = ModelEntry(
+        "shop", "test", "MIT", 1, adapter=Adapter("plain", "shop.safetensors", *sums)
+    )
+    listed = (ModelEntry("plain", "test", "MIT", 1, files), entry)
+    monkeypatch.setattr(models, "entries", lambda: listed)
+    return entry
+
+
+def test_an_adapted_model_is_merged_once_and_its_base_stays(adapted: ModelEntry) -> None:
+    assert models.installed(adapted)
+    made = models.find("shop")
+    assert adapted.adapter is not None
+    assert _sha((made.folder / "model.bin").read_bytes()) == adapted.adapter.merged_sha256
+    assert (made.folder / "tokenizer.json").read_bytes() == TOKENIZER
+    before = (made.folder / "model.bin").stat().st_mtime_ns
+    assert models.find("shop") == made
+    assert (made.folder / "model.bin").stat().st_mtime_ns == before
+    assert models.find("plain").folder != made.folder
+    assert models.find("plain").sha256 != made.sha256
+
+
+def test_a_changed_adapter_or_merged_model_is_refused(adapted: ModelEntry, tmp_path: Path) -> None:
+    made = models.find("shop")
+    (made.folder / "model.bin").write_bytes(b"changed")
+    with pytest.raises(ModelError, match="put together again"):
+        models.find("shop")
+    (tmp_path / "settings/shop.safetensors").write_bytes(b"changed")
+    with pytest.raises(ModelError, match="not the declared file"):
+        models.find("shop")
+
+
+def test_a_merge_that_comes_out_otherwise_leaves_nothing_behind(
+    adapted: ModelEntry, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    assert adapted.adapter is not None
+    wrong = replace(adapted, adapter=replace(adapted.adapter, merged_sha256="0" * 64))
+    listed = (models.entries()[0], wrong)
+    monkeypatch.setattr(models, "entries", lambda: listed)
+    with pytest.raises(ModelError, match="SHA-256 differs"):
+        models.find("shop")
+    assert not list((tmp_path / "cache/models").glob("*"))
+
+
+def test_an_adapter_without_its_base_is_not_here(
+    adapted: ModelEntry, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(models, "entries", lambda: (adapted,))
+    assert not models.installed(adapted)
+    with pytest.raises(ModelError, match="plain"):
+        models.find("shop")

@@ -51,9 +51,9 @@ def test_it_hears_without_a_network(
     said, found = set(row["text"].casefold().split()), set(transcript.text.casefold().split())
     assert transcript.words
     assert len(said & found) > 0
-    assert transcript.model == "base"
+    assert transcript.model == "base-shop"
     assert len(transcript.model_sha256) == 64
-    assert dict(transcript.settings)["second"] == "tiny.en"
+    assert dict(transcript.settings)["second"] == "tiny.en-shop"
 
 
 def test_words_lie_in_order_inside_the_recording(recogniser: WhisperRecogniser) -> None:

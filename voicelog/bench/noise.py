@@ -105,8 +105,13 @@ def _impacts(count: int, rng: np.random.Generator) -> Samples:
 
 def workshop(count: int, rng: np.random.Generator) -> Samples:
     """`count` samples of workshop noise of power one: a broad rush, a hum, some hammering."""
-    parts = 1.0 * _pink(count, rng) + 0.5 * _hum(count, rng) + 0.5 * _impacts(count, rng)
-    return unit_power(parts)
+    rush, hum, hammering = parts(count, rng)
+    return unit_power(1.0 * rush + 0.5 * hum + 0.5 * hammering)
+
+
+def parts(count: int, rng: np.random.Generator) -> tuple[Samples, Samples, Samples]:
+    """A broad rush, a hum and hammering, `count` samples of power one each."""
+    return _pink(count, rng), _hum(count, rng), _impacts(count, rng)
 
 
 def speech_level(samples: Samples) -> float:

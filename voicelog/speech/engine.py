@@ -78,6 +78,7 @@ class Engine:
         if compute_type == "auto":
             compute_type = "int8" if device == "cpu" else "int8_float16"
         self.device, self.compute_type = device, compute_type
+        self._listen_s, self._beyond_s = model.listen_s, model.beyond_s
         self.cpu_threads = threads(cpu_threads)
         try:
             self._whisper = WhisperModel(
@@ -101,13 +102,14 @@ class Engine:
             language="en",
         )
 
-    def encode(self, samples: np.ndarray, at_least_s: float = 30.0) -> Heard:
-        """Listen to a window of at most 30 s, padded with silence to `at_least_s`."""
+    def encode(self, samples: np.ndarray) -> Heard:
+        """Listen to a window of at most 30 s, padded with silence as the model needs it."""
         from faster_whisper.audio import pad_or_trim
 
         features = self._whisper.feature_extractor(samples)
         frames = min(_LONGEST, -(-len(samples) * FRAMES_PER_S // RATE_HZ))
-        length = min(_LONGEST, max(frames, round(at_least_s * FRAMES_PER_S)))
+        wanted_s = max(self._listen_s, len(samples) / RATE_HZ + self._beyond_s)
+        length = min(_LONGEST, max(frames, round(wanted_s * FRAMES_PER_S)))
         padded = pad_or_trim(features[..., :frames], length)
         return Heard(self._whisper.encode(padded), frames)
 

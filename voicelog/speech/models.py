@@ -13,7 +13,7 @@ import json
 import os
 import shutil
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,11 +24,13 @@ from voicelog.speech import settings
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from voicelog.speech.settings import ModelEntry, ModelFile
+    from voicelog.speech.settings import Adapter, ModelEntry, ModelFile
 
 SUMS = "SHA256SUMS.json"
 """Sums of a fetched model, taken when it was fetched."""
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")
+_KEPT = ("config.json", "tokenizer.json", "vocabulary.txt", "preprocessor_config.json")
+"""What an adapted model has in common with the one it was made from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,12 @@ class Model:
     name: str
     folder: Path
     sha256: str
+    partner: str | None = None
+    """Name of the model that reads the same sound a second time."""
+    listen_s: float = 15.0
+    """The shortest window that it takes in."""
+    beyond_s: float = 7.5
+    """The least silence that it is given behind the speech."""
 
 
 def entries() -> tuple[ModelEntry, ...]:
@@ -52,6 +60,9 @@ def default_name() -> str:
 
 def installed(entry: ModelEntry) -> bool:
     """Whether `find` would get past looking for the files (nothing is checked yet)."""
+    if entry.adapter:
+        base = next((other for other in entries() if other.name == entry.adapter.of), None)
+        return base is not None and installed(base) and _adapter_file(entry.adapter).is_file()
     if entry.files:
         return all(_located(part.package, part.path) for file in entry.files for part in file.parts)
     return (_fetched_folder(entry.name) / SUMS).is_file()
@@ -65,7 +76,13 @@ def find(name: str | Path | None = None) -> Model:
     wanted = str(name) if name is not None else default_name()
     entry = next((entry for entry in entries() if entry.name == wanted), None)
     if entry is not None:
-        return _declared(entry) if entry.files else _fetched(entry)
+        if entry.adapter:
+            model = _adapted(entry.name, entry.adapter)
+        else:
+            model = _declared(entry) if entry.files else _fetched(entry)
+        return replace(
+            model, partner=entry.partner, listen_s=entry.listen_s, beyond_s=entry.beyond_s
+        )
     folder = Path(wanted)
     if not folder.is_dir():
         known = ", ".join(entry.name for entry in entries())
@@ -248,6 +265,59 @@ def _join(entry: ModelEntry, sources: dict[str, tuple[Path, ...]], folder: Path)
         except OSError as error:
             raise ModelError(
                 f"model {entry.name} can't be put together in {folder.parent} "
+                f"({error.strerror}); free space there or name another folder in VOICELOG_CACHE"
+            ) from error
+
+
+def _adapter_file(adapter: Adapter) -> Path:
+    """Beside the settings in use, else among those that came with the software."""
+    own = config.config_dir() / adapter.file
+    return own if own.is_file() else config.shipped("models_config") / adapter.file
+
+
+def _adapted(name: str, adapter: Adapter) -> Model:
+    """The model that the adapter belongs to, with the adapter merged in; checked before and after.
+
+    The sum comes out with the same bits on every machine, so its digest can be declared.
+    """
+    if adapter.of == name:
+        raise ModelError(f"speech.toml: the model {name} can't be an adapter of itself")
+    base = find(adapter.of)
+    change = _adapter_file(adapter)
+    if _digest(change) != adapter.sha256:
+        raise _refuse(name, change, "reinstall voicelog")
+    sums = {file.name: _digest(file) for file in _files(base.folder) if file.name in _KEPT}
+    sums["model.bin"] = adapter.merged_sha256
+    folder = _cache() / f"{name}-{_over(sums.items())[:16]}"
+    cure = f"delete {folder}, and it is put together again"
+    if not folder.is_dir():
+        _merge(name, base.folder, change, folder, adapter.merged_sha256)
+    for file, expected in sums.items():
+        if _digest(folder / file) != expected:
+            raise _refuse(name, folder / file, cure)
+    return Model(name, folder, _over(sums.items()))
+
+
+def _merge(name: str, base: Path, change: Path, folder: Path, expected: str) -> None:
+    from voicelog.speech import weights
+
+    with _work_folder() as work:
+        made = work / "model"
+        try:
+            made.mkdir()
+            for file in _files(base):
+                if file.name in _KEPT:
+                    shutil.copyfile(file, made / file.name)
+            tensors, about = weights.read_adapter(change)
+            scale = weights.scale_of(about, change)
+            merged = weights.merge(weights.read(base / "model.bin"), tensors, scale)
+            weights.write(merged, made / "model.bin")
+            if _digest(made / "model.bin") != expected:
+                raise _refuse(name, made / "model.bin", f"use the model {base.name} instead")
+            _publish(made, folder)
+        except OSError as error:
+            raise ModelError(
+                f"model {name} can't be put together in {folder.parent} "
                 f"({error.strerror}); free space there or name another folder in VOICELOG_CACHE"
             ) from error
 

@@ -85,11 +85,10 @@ def read(
     longest: int,
 ) -> Passage:
     """Read one window. `chances` are the voice probabilities of the whole audio."""
-    heard_s = max(ears.profile.listen_s, window.duration_s + ears.profile.beyond_s)
     piece = window.cut(samples)
 
     def listener(engine: Engine) -> _Listener:
-        return _Listener(engine, engine.encode(piece, heard_s), engine.context(phrases, longest))
+        return _Listener(engine, engine.encode(piece), engine.context(phrases, longest))
 
     first = listener(ears.first)
     listeners = [first]

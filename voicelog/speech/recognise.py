@@ -71,14 +71,15 @@ class WhisperRecogniser:
     def _ears(self) -> Ears:
         """The models that listen; a second one is loaded when the first note comes."""
         second: dict[str, Engine | None] = {}
-        for name in self._profile.second:
-            if name in ("unprompted", "words"):
-                second[name] = None
+        for way in self._profile.second:
+            partner = self._model.partner
+            if way != "partner":
+                second[way] = None
                 continue
             try:
-                if name == self._model.name:
-                    raise ModelError(f"{name} listens already")
-                second[name] = Engine(models.find(name), *self._how)
+                if partner is None:
+                    raise ModelError(f"{self._model.name} has no partner")
+                second[partner] = Engine(models.find(partner), *self._how)
             except ModelError:
                 second["unprompted"] = None
         return Ears(self._engine, tuple(second.items()), self._profile, self._settings.recheck)

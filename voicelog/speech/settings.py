@@ -23,8 +23,19 @@ class ModelFile:
 
 
 @dataclass(frozen=True, slots=True)
+class Adapter:
+    """A low-rank change of another model; `file` lies in `models_config/`."""
+
+    of: str
+    file: str
+    sha256: str
+    merged_sha256: str
+    """Of `model.bin` after merging."""
+
+
+@dataclass(frozen=True, slots=True)
 class ModelEntry:
-    """One declared model: files from weight packages, or a repository of the model hub."""
+    """One declared model: files from weight packages, an adapted model, or one of the hub."""
 
     name: str
     origin: str
@@ -33,6 +44,11 @@ class ModelEntry:
     files: tuple[ModelFile, ...] = ()
     hub: str | None = None
     default: bool = False
+    adapter: Adapter | None = None
+    partner: str | None = None
+    """The model that reads the same sound a second time."""
+    listen_s: float = 15.0
+    beyond_s: float = 7.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +58,6 @@ class Profile:
     beam: int
     second: tuple[str, ...]
     rivals: int
-    listen_s: float
-    beyond_s: float
 
 
 @dataclass(frozen=True, slots=True)

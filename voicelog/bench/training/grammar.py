@@ -1,8 +1,9 @@
 """Invented notes of the trade from a seed: what is said, and how it should be written.
 
-Cards and steps are drawn as well, so that no prompt is learnt by heart. Figures are written
-as digits, a place and its value apart ("Bolt 4, 94 newton metres."); a spelt identifier stays
-spelt, one digit at a time, so its zeros are kept and nothing runs together.
+Cards and steps are drawn as well, so that no prompt is learnt by heart. What should be written
+is what was said, word for word: "two four five foot pounds" stays three words, for a
+recogniser that writes "245" has already decided what the reading should weigh. Commas stand
+where the voice rests.
 """
 
 from __future__ import annotations
@@ -11,13 +12,14 @@ import random
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from voicelog.bench.training import remarks
 from voicelog.bench.training.figures import (
-    ONES,
     below_100,
     draw_date,
     draw_identifier,
+    say_fraction,
     say_number,
-    say_whole,
+    written,
 )
 from voicelog.bench.training.trade import draw_card, draw_unit, draw_value
 from voicelog.speech import vocabulary
@@ -27,14 +29,31 @@ if TYPE_CHECKING:
 
     from voicelog.objects import Card, Field
 
-_GOOD = ("pass", "okay", "serviceable", "good", "checked, pass", "within limits", "secure, pass")
-_BAD = ("fail", "unserviceable", "not okay", "failed", "not within limits", "not good, fail")
-_FAULTS = ("leaks", "cracks", "corrosion", "play", "damage", "chafing", "scoring", "debris")
-_IDLE = (
-    "Mind your head there.", "Give me the other spanner.", "Where did that rag go?",
-    "Right, moving on.", "Just a second, wiping this off.", "Can you shine a light in here?",
-    "Okay, next one.", "It is noisy in here today.", "Wait, let me read the gauge again.",
-    "The ladder is in the way.", "Somebody is calling me.", "Let me get closer.",
+_REPAIRS = (
+    "correction",
+    "correction",
+    "no, correction",
+    "sorry, correction",
+    "I mean",
+    "make that",
+)
+_LINKS = (
+    ", ",
+    ", ",
+    " ",
+    " ",
+    " is ",
+    " reads ",
+    " at ",
+    " came out at ",
+    " measured ",
+    ", that's ",
+)
+_WAS = (
+    "was {old}, adjusted to {new}", "as found {old}, as left {new}", "was {old}, now {new}",
+    "found at {old}, reset to {new}", "was {old}, topped up to {new}",
+    "came in at {old}, set to {new}",
+    "was {old}, retorqued to {new}",
 )  # fmt: skip
 
 
@@ -48,148 +67,167 @@ class Note:
     phrases: tuple[str, ...]
     card: Card
     expect: tuple[tuple[str, str | None, str], ...]
-    """(field, position, value) of every value said, repairs done."""
+    """(field, position, value) of every value said that the card has a field for, repairs done."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """One utterance: spoken, written, and the values in it."""
+    """One utterance and the values in it."""
 
     spoken: str
-    written: str
     values: tuple[tuple[str, str | None, str], ...] = ()
 
 
-def _place_said(field: Field, place: str) -> str:
-    said = ONES[int(place)] if place.isdigit() else place
-    return f"{field.position_word} {said}" if field.position_word else said
-
-
-def _place_written(field: Field, place: str) -> str:
-    return f"{field.position_word} {place}" if field.position_word else place
+def _place(field: Field, place: str, rng: random.Random) -> str:
+    said = below_100(int(place)) if place.isdigit() else place
+    if not field.position_word:
+        return said
+    number = "number " if rng.random() < 0.08 else ""
+    return f"{field.position_word} {number}{said}"
 
 
 def _stretch(field: Field, rng: random.Random) -> _Said:
-    """One value for a row of numbered places."""
+    """One value for a row of numbered places, or for all of them."""
+    value, unit = draw_value(field, rng)
+    number, word = say_number(value, rng), f"{field.position_word}s"
+    if rng.random() < 0.25:
+        head = rng.choice((f"all {below_100(len(field.positions))} {word}", f"all {word}"))
+        values = tuple((field.name, place, value) for place in field.positions)
+        return _Said(f"{head}{rng.choice((', ', ' '))}{number} {unit}", values)
     first = rng.randrange(len(field.positions) - 2)
     last = rng.randrange(first + 1, len(field.positions))
-    value, unit = draw_value(field, rng)
-    a, b = field.positions[first], field.positions[last]
-    head = f"{field.position_word}s"
-    return _Said(
-        f"{head} {ONES[int(a)]} to {ONES[int(b)]}, {say_number(value, rng)} {unit}",
-        f"{head} {a} to {b}, {value} {unit}",
-        tuple((field.name, place, value) for place in field.positions[first : last + 1]),
-    )
+    a, b = (below_100(int(field.positions[at])) for at in (first, last))
+    row = rng.choice((f"{a} to {b}", f"{a} to {b}", f"{a} through {b}"))
+    values = tuple((field.name, place, value) for place in field.positions[first : last + 1])
+    return _Said(f"{word} {row}{rng.choice((', ', ', ', ' all '))}{number} {unit}", values)
 
 
 def _several(field: Field, rng: random.Random) -> _Said:
     """Neighbouring places with a value each; the unit each time, or once at the end."""
     first, each = rng.randrange(len(field.positions) - 1), rng.random() < 0.5
-    chosen = field.positions[first : first + rng.choice((2, 2, 3))]
-    spoken, written, values = [], [], []
+    chosen = field.positions[first : first + rng.choice((2, 2, 3, 4))]
+    bare = bool(field.position_word) and rng.random() < 0.3
+    join, mark = rng.choice((", ", ", ", ", and ", "; ", ". ")), rng.choice((", ", " ", " at "))
+    spoken, values = [], []
     for place in chosen:
         value, unit = draw_value(field, rng)
         tail = f" {unit}" if each or place == chosen[-1] else ""
-        spoken.append(f"{_place_said(field, place)}, {say_number(value, rng)}{tail}")
-        written.append(f"{_place_written(field, place)}, {value}{tail}")
+        named = below_100(int(place)) if bare and place != chosen[0] else _place(field, place, rng)
+        between = ", " if bare or join == ". " else mark
+        spoken.append(f"{named}{between}{say_number(value, rng)}{tail}")
         values.append((field.name, place, value))
-    return _Said(", ".join(spoken), ", ".join(written), tuple(values))
+    if join == ". ":
+        spoken = [remarks.capital(part) for part in spoken]
+    return _Said(join.join(spoken), tuple(values))
 
 
-def _measured(field: Field, rng: random.Random) -> _Said:
+def _measured(field: Field, rng: random.Random) -> _Said:  # noqa: PLR0911  one for each way
     if field.position_word and len(field.positions) > 3 and rng.random() < 0.3:
         return _stretch(field, rng)
     if field.positions and rng.random() < 0.5:
         return _several(field, rng)
     place = rng.choice(field.positions) if field.positions else None
-    spoken = written = field.say[0]
+    head = field.say[0]
     if place is not None and field.position_word:
-        spoken, written = _place_said(field, place), _place_written(field, place)
+        head = _place(field, place, rng)
     elif place is not None:
-        spoken = written = f"{place} {field.say[0]}"
+        head = f"{place} {field.say[0]}"
     value, unit = draw_value(field, rng)
     number, values = say_number(value, rng), ((field.name, place, value),)
-    way = rng.random()
-    if way < 0.12:
-        other, _ = draw_value(field, rng)
-        repair = rng.choice(("correction", "correction", "no, correction"))
-        return _Said(
-            f"{spoken}, {say_number(other, rng)} {unit}, {repair}, {number} {unit}",
-            f"{written}, {other} {unit}, {repair}, {value} {unit}",
-            values,
-        )
-    if way < 0.2:
-        return _Said(
-            f"{spoken} {number} {unit}, I say again, {number} {unit}",
-            f"{written}, {value} {unit}, I say again, {value} {unit}",
-            values,
-        )
-    link = rng.choice((", ", ", ", " ", " is ", " reads "))
-    shown = link if link.strip(" ,") else ", "
-    return _Said(f"{spoken}{link}{number} {unit}", f"{written}{shown}{value} {unit}", values)
+    other, _ = draw_value(field, rng)
+    old, way = say_number(other, rng), rng.random()
+    if way < 0.1:
+        return _Said(f"{head}, {old} {unit}, {rng.choice(_REPAIRS)}, {number} {unit}", values)
+    if way < 0.16:
+        return _Said(f"{head} {number} {unit}, I say again, {number} {unit}", values)
+    if way < 0.24:
+        change = rng.choice(_WAS).format(old=old, new=number)
+        return _Said(f"{head} {change} {unit}", values)
+    if way < 0.28 and "." in value:
+        return _Said(f"{head}, {say_fraction(rng)} {unit}")
+    if way < 0.32:
+        return _Said(f"{head}, {number}")
+    verdict = rng.choice(
+        ("", "", "", "", ", pass", ", within limits", ", that's too much", ", okay")
+    )
+    return _Said(f"{head}{rng.choice(_LINKS)}{number} {unit}{verdict}", values)
 
 
-def _checked(field: Field, rng: random.Random) -> _Said:
-    cue, good = field.say[0], rng.random() < 0.55
-    verdict = "pass" if good else "fail"
-    way = rng.random()
-    if way < 0.25:
-        fault = rng.choice(_FAULTS)
-        none = rng.choice(("no", "nil"))
-        text = f"{cue}, {none} {fault}, pass" if good else f"{cue}, {fault} found, fail"
-    else:
-        text = f"{cue}{rng.choice((', ', ' '))}{rng.choice(_GOOD if good else _BAD)}"
-    return _Said(text, text, ((field.name, None, verdict),))
+def _counted(field: Field, rng: random.Random) -> _Said:
+    count = rng.choice((0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 12, 15, 17, 30, 50))
+    place = rng.choice(field.positions) if field.positions else None
+    said = below_100(count)
+    if place is not None:
+        return _Said(f"{_place(field, place, rng)}, {said} {field.say[0]}")
+    if rng.random() < 0.3:
+        return _Said(f"{said} {field.say[0]}", ((field.name, None, str(count)),))
+    return _Said(f"{field.say[0]}, {said}", ((field.name, None, str(count)),))
 
 
-def _dated(rng: random.Random) -> _Said:
-    cue = rng.choice(("calibration due", "next due", "expires"))
-    spoken, written = draw_date(rng)
-    return _Said(f"{cue} {spoken}", f"{cue} {written}")
+def _compared(field: Field, rng: random.Random) -> _Said:
+    """Seventy-four over eighty, for one cylinder or one after the other."""
+    first = rng.randrange(len(field.positions))
+    spoken, values = [], []
+    for place in field.positions[first : first + rng.choice((1, 1, 2, 4))]:
+        value = rng.randint(52, 79)
+        spoken.append(f"{_place(field, place, rng)}, {below_100(value)} over eighty")
+        values.append((field.name, place, f"{value}/80"))
+    return _Said(rng.choice((", ", ". ")).join(map(remarks.capital, spoken)), tuple(values))
 
 
 def _aside(rng: random.Random) -> _Said:
+    """Talk that is no finding: idle, a limit quoted, a plan, a word of procedure."""
     way = rng.random()
-    if way < 0.5:
-        text = rng.choice(_IDLE).rstrip(".")
-        return _Said(text, text)
-    low, unit = rng.randint(3, 90), draw_unit(rng)
-    if way < 0.75:
-        return _Said(f"limit is {below_100(low)} {unit}", f"limit is {low} {unit}")
+    if way < 0.45:
+        return _Said(remarks.draw_idle(rng))
+    if way < 0.6:
+        return _Said(remarks.draw_procedure(rng))
+    low, unit = rng.randint(3, 68), draw_unit(rng)
     high = low + rng.randint(2, 30)
+    a, b = below_100(low), below_100(high)
     return _Said(
-        f"should be between {below_100(low)} and {say_whole(high, rng)} {unit}",
-        f"should be between {low} and {high} {unit}",
-    )
+        rng.choice((
+            f"limit is {a} {unit}", f"the limit is {a}", f"should be between {a} and {b} {unit}",
+            f"book says {a} to {b} {unit}", f"minimum {a} {unit}",
+            f"I will torque it to {b} {unit} later",
+            f"plus or minus {a} {unit}", f"not more than {b} {unit}",
+        ))
+    )  # fmt: skip
 
 
-def _finding(field: Field, rng: random.Random) -> _Said:
+def _finding(field: Field, rng: random.Random) -> _Said:  # noqa: PLR0911  one for each type
     cue = field.say[0]
     match field.type:
         case "measurement":
             return _measured(field, rng)
         case "check":
-            return _checked(field, rng)
+            text, verdict = remarks.draw_check(cue, rng)
+            return _Said(text, ((field.name, None, verdict),) if verdict else ())
         case "ratio":
-            place, value = rng.choice(field.positions), rng.randint(52, 79)
-            return _Said(
-                f"{_place_said(field, place)}, {below_100(value)} over eighty",
-                f"{_place_written(field, place)}, {value} over 80",
-                ((field.name, place, f"{value}/80"),),
-            )
+            return _compared(field, rng)
         case "identifier":
-            spoken, written, drawn = draw_identifier(rng)
-            return _Said(f"{cue}, {spoken}", f"{cue}, {written}", ((field.name, None, drawn),))
+            spoken, drawn = draw_identifier(rng)
+            link = rng.choice((", ", ", ", " ", " number ", ", serial ", " is "))
+            if field.kind != "serial number" and link == ", serial ":
+                link = ", "
+            return _Said(f"{cue}{link}{spoken}", ((field.name, None, drawn),))
+        case "date":
+            return _Said(f"{cue}{rng.choice((' ', ', '))}{draw_date(rng)}")
+        case "choice":
+            return _Said(f"{cue}{rng.choice((', ', ' '))}{rng.choice(field.options)}")
         case _:
-            count = rng.choice((0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 12, 15, 17, 30, 50))
-            return _Said(
-                f"{cue}, {below_100(count)}", f"{cue}, {count}", ((field.name, None, str(count)),)
-            )
+            return _counted(field, rng)
 
 
 def _sentence(text: str) -> str:
-    return text[0].upper() + text[1:] + ("" if text[-1] in ".?" else ".")
+    return remarks.capital(text) + ("" if text[-1] in ".?" else ".")
+
+
+def _styled(parts: list[str], rng: random.Random) -> str:
+    """Sentences, or clauses in one breath with commas."""
+    if rng.random() < 0.8 or len(parts) == 1:
+        return " ".join(map(_sentence, parts))
+    return _sentence(", ".join(part.rstrip(".?") for part in parts))
 
 
 def notes(seed: int, count: int) -> Iterator[Note]:
@@ -198,17 +236,25 @@ def notes(seed: int, count: int) -> Iterator[Note]:
     for number in range(count):
         card = draw_card(rng, number)
         fields = list(card.steps[0].fields)
-        said = [
-            _finding(f, rng) for f in rng.sample(fields, min(len(fields), rng.choice((1, 1, 2, 3))))
-        ]
-        if rng.random() < 0.1:
-            said.append(_dated(rng))
-        if rng.random() < 0.12:
+        chosen = rng.sample(fields, min(len(fields), rng.choice((1, 1, 1, 2, 2, 3))))
+        said = [_finding(field, rng) for field in chosen]
+        way = rng.random()
+        if way < 0.14:
+            said.append(_Said(remarks.draw_remark(rng)))
+        elif way < 0.28:
             said.insert(rng.randrange(len(said) + 1), _aside(rng))
+        elif way < 0.32:
+            said = [_aside(rng)]
+        elif way < 0.36:
+            step = below_100(rng.randint(2, 60))
+            said.insert(
+                0, _Said(rng.choice((f"step {step}", f"on step {step}", f"step {step} done")))
+            )
+        spoken = _styled([part.spoken for part in said], rng)
         yield Note(
             f"t{seed}-{number:05d}",
-            " ".join(_sentence(part.spoken) for part in said),
-            " ".join(_sentence(part.written) for part in said),
+            spoken,
+            written(spoken),
             vocabulary.of(card, "1").phrases,
             card,
             tuple(value for part in said for value in part.values),

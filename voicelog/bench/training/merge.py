@@ -11,8 +11,8 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from voicelog.bench.training import weights
 from voicelog.errors import ModelError
+from voicelog.speech import weights
 
 
 def merge(model: Path, adapter: Path, folder: Path) -> None:

@@ -1,19 +1,23 @@
 """Training sound: a note in one of many synthetic voices, under conditions drawn from a seed.
 
 `TRAINING` and `DEVELOPMENT` share no voice, and neither holds a voice kept for measuring:
-flite's slt, festival's, and espeak-ng's New York and Caribbean English.
+flite's slt, festival's, and espeak-ng's New York and Caribbean English. A talker is a voice
+with a vocal tract, a pitch and a pace of its own.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import TYPE_CHECKING, Any
 from zlib import crc32
 
 import numpy as np
 
 from voicelog.bench import noise
 from voicelog.bench.voices import Voice, speak
+from voicelog.bench.waves import resampled, unit_power
+from voicelog.objects import RATE_HZ
 
 if TYPE_CHECKING:
     from voicelog.bench.waves import Samples
@@ -23,35 +27,106 @@ TRAINING = (
     Voice("hibari", "hibari"),
     Voice("hibari-british", "hibari", ("british",)),
     *(
-        Voice(f"espeak-{accent}-{kind}", "espeak", ("-v", f"{accent}+{kind}", "-s", "145"))
+        Voice(f"espeak-{accent}-{kind}", "espeak", ("-v", f"{accent}+{kind}"))
         for accent in ("en-gb", "en-us", "en-gb-scotland", "en-gb-x-rp")
         for kind in ("m1", "m3", "m7", "f1", "f3", "f5")
     ),
 )
 DEVELOPMENT = (
     Voice("flite-kal", "flite", ("-voice", "kal")),
-    Voice("espeak-gbclan", "espeak", ("-v", "en-gb-x-gbclan+m4", "-s", "140")),
+    Voice("espeak-gbclan", "espeak", ("-v", "en-gb-x-gbclan+m4")),
 )
 _ENGINES = ("hibari", "flite", "espeak")
-_SHARES = (0.45, 0.4, 0.15)
+_SHARES = (0.5, 0.33, 0.17)
 """The more a voice sounds like a person, the more often it is heard."""
+_EDGE_S = (0.2, 0.6)
+"""Silence before the first word and after the last."""
+_LEVEL = 0.5
+_HALLS = 200
 
 
-def draw_voice(name: str, voices: tuple[Voice, ...] = TRAINING) -> Voice:
-    """One of `voices`, its pitch and formants shifted together by up to 12 %."""
+@dataclass(frozen=True, slots=True)
+class Talker:
+    """A voice, and what makes it another person's: factors of formants, pitch and pace."""
+
+    voice: Voice
+    tract: float
+    pitch: float
+    pace: float
+
+
+def draw_talker(name: str, voices: tuple[Voice, ...] = TRAINING) -> Talker:
+    """The talker of the note `name`."""
     rng = np.random.default_rng(crc32(f"voice|{name}".encode()))
     shares = np.array([s if any(v.engine == e for v in voices) else 0.0
                        for e, s in zip(_ENGINES, _SHARES, strict=True)])  # fmt: skip
     engine = _ENGINES[int(rng.choice(len(_ENGINES), p=shares / shares.sum()))]
     many = [voice for voice in voices if voice.engine == engine]
     voice = many[int(rng.integers(len(many)))]
-    pace, pitch = float(rng.uniform(0.85, 1.25)), float(rng.uniform(0.88, 1.12))
-    return replace(voice, pace=pace, pitch=pitch)
+    deep = rng.random() < 0.6
+    tract = rng.uniform(0.84, 0.97) if deep else rng.uniform(0.95, 1.12)
+    pitch = rng.uniform(0.45, 0.75) if deep else rng.uniform(0.8, 1.2)
+    return Talker(voice, float(tract), float(pitch), float(rng.uniform(0.8, 1.35)))
 
 
 def said(name: str, text: str, voices: tuple[Voice, ...] = TRAINING) -> Samples:
-    """`text` in the voice drawn for `name`. Raises AudioError."""
-    return speak(draw_voice(name, voices), text)
+    """`text` by the talker drawn for `name`. Raises AudioError."""
+    talker = draw_talker(name, voices)
+    if talker.voice.engine == "hibari":
+        return _edged(_modelled(talker, text, crc32(name.encode())), name)
+    return speak(_told(talker), text)
+
+
+def _told(talker: Talker) -> Voice:
+    """The voice of a program, told the pace and the pitch in its own way.
+
+    Formants and pitch move together by the sampling rate, at most by 12 %.
+    """
+    tract = float(np.clip(talker.tract, 0.88, 1.12))
+    if talker.voice.engine == "flite":
+        stretch = ("--setf", f"duration_stretch={tract / talker.pace:.2f}")
+        return replace(talker.voice, options=(*talker.voice.options, *stretch), pitch=tract)
+    words = ("-s", f"{150 * talker.pace / tract:.0f}", "-p", f"{50 * talker.pitch:.0f}")
+    return replace(talker.voice, options=(*talker.voice.options, *words), pitch=tract)
+
+
+@cache
+def _model(british: bool) -> Any:
+    from hibari import Hibari
+    from hibari.g2p import G2P
+
+    return Hibari(g2p=G2P(british=british))
+
+
+def _modelled(talker: Talker, text: str, seed: int) -> Samples:
+    """hibari with another vocal tract and pitch: its network gives envelopes and pitch apart."""
+    from hibari import dsp
+
+    model = _model("british" in talker.voice.options)
+    rng, pieces = np.random.default_rng(seed), []
+    for phonemes in model.phonemize(text):
+        ids = np.asarray([model.ids(phonemes)], np.int64)
+        pace = np.asarray([talker.pace], np.float32)
+        lh, th, ln, lr, phi, f0 = (x[0] for x in model.sess.run(None, {"ids": ids, "speed": pace}))
+        lh, ln, lr = (_warped(part, talker.tract) for part in (lh, ln, lr))
+        pieces.append(dsp.synth(lh, th, ln, lr, phi, f0 * np.float32(talker.pitch), rng))
+    return resampled(np.concatenate(pieces), model.sample_rate)
+
+
+def _warped(bins: Samples, tract: float) -> Samples:
+    """[bins, frames] with the frequency axis stretched by `tract`."""
+    at = np.minimum(np.arange(len(bins)) / tract, len(bins) - 1)
+    low = at.astype(int)
+    high = np.minimum(low + 1, len(bins) - 1)
+    share = (at - low).astype(np.float32)[:, None]
+    return np.asarray(bins[low] * (1 - share) + bins[high] * share, np.float32)
+
+
+def _edged(samples: Samples, name: str) -> Samples:
+    rng = np.random.default_rng(crc32(f"edge|{name}".encode()))
+    edges = [np.zeros(int(rng.uniform(*_EDGE_S) * RATE_HZ), np.float32) for _ in range(2)]
+    level = np.float32(_LEVEL / (np.abs(samples).max() or 1.0))
+    return np.concatenate([edges[0], samples * level, edges[1]])
 
 
 def draw_condition(seed: str) -> noise.Condition:
@@ -61,15 +136,64 @@ def draw_condition(seed: str) -> noise.Condition:
         return noise.CLEAN
     return noise.Condition(
         f"drawn {seed}",
-        snr_db=float(rng.uniform(8, 28)) if rng.random() < 0.75 else None,
-        t60_s=float(rng.uniform(0.2, 0.8)) if rng.random() < 0.6 else None,
+        snr_db=float(rng.uniform(5, 28)) if rng.random() < 0.7 else None,
+        t60_s=float(rng.uniform(0.2, 0.9)) if rng.random() < 0.6 else None,
         band_hz=noise.HEADSET_HZ if rng.random() < 0.15 else None,
         clip_db=float(rng.uniform(3, 15)) if rng.random() < 0.08 else None,
+        loss=float(rng.uniform(0.005, 0.04)) if rng.random() < 0.06 else 0.0,
     )
+
+
+@cache
+def _din() -> Samples:
+    """[kind, samples] three minutes each of the parts of a workshop's noise, at power one."""
+    rng = np.random.default_rng(7)
+    return np.stack([noise.workshop(180 * RATE_HZ, rng), *noise.parts(180 * RATE_HZ, rng)])
+
+
+def _mixed(count: int, rng: np.random.Generator) -> Samples:
+    """`count` samples of noise of power one: pieces of the parts in shares drawn at random."""
+    parts, out = _din(), np.zeros(count, np.float32)
+    for part in parts:
+        if rng.random() < 0.6 or part is parts[0]:
+            at = int(rng.integers(part.size - count))
+            out += np.float32(rng.random()) * part[at : at + count]
+    return unit_power(out)
+
+
+@cache
+def _hall(number: int) -> Samples:
+    """One of many rooms: its response, of 0.2 to 0.9 s."""
+    rng = np.random.default_rng(number)
+    click = np.zeros(RATE_HZ, np.float32)
+    click[0] = 1
+    return noise.reverberate(click, float(rng.uniform(0.2, 0.9)), rng)
+
+
+def _inside(samples: Samples, hall: Samples) -> Samples:
+    size = 1 << (len(samples) + len(hall) - 1).bit_length()  # a power of two is quick
+    wet = np.fft.irfft(np.fft.rfft(samples, size) * np.fft.rfft(hall, size), size)
+    return np.asarray(wet[: len(samples)], np.float32)
 
 
 def worsened(samples: Samples, seed: str) -> Samples:
     """`samples` under the condition drawn for `seed`, at a level drawn as well."""
-    out = noise.apply(samples, draw_condition(seed), seed)
-    gain_db = np.random.default_rng(crc32(f"gain|{seed}".encode())).uniform(-18, 0)
-    return np.asarray(out * 10 ** (gain_db / 20), np.float32)
+    condition, rng = draw_condition(seed), np.random.default_rng(crc32(f"din|{seed}".encode()))
+    out = samples
+    if condition.t60_s is not None:
+        out = _inside(out, _hall(int(rng.integers(_HALLS))))
+    if condition.snr_db is not None:
+        level = noise.speech_level(out) * 10 ** (-condition.snr_db / 20)
+        out = out + np.float32(level) * _mixed(len(out), rng)
+    microphone = replace(condition, t60_s=None, snr_db=None)
+    out = noise.apply(out, microphone, seed)
+    gain_db = rng.uniform(-24, 0)
+    return np.asarray(out / max(1.0, float(np.abs(out).max())) * 10 ** (gain_db / 20), np.float32)
+
+
+def silence(seed: str) -> Samples:
+    """One to eight seconds in which nobody speaks: noise at some level, or next to nothing."""
+    rng = np.random.default_rng(crc32(f"silence|{seed}".encode()))
+    count = int(rng.uniform(1, 8) * RATE_HZ)
+    sound = noise.workshop(count, rng) if rng.random() < 0.7 else rng.standard_normal(count)
+    return np.asarray(sound * 10 ** (rng.uniform(-70, -14) / 20), np.float32)

@@ -1,8 +1,11 @@
 """Trains the adapter: `python -m voicelog.bench.training.train SET MODEL OUT.safetensors`.
 
 SET is what `prepare` wrote, MODEL a folder with the model to adapt. Needs PyTorch, which
-voicelog itself does not. Half of the notes have the step's prompt before them, as the pipeline
-puts it. The best adapter on development voices and notes is kept.
+voicelog itself does not. Most notes have the step's prompt before them, as the pipeline puts
+it, some the prompt of another step; some are joined to a longer dictation; in some nobody
+speaks, and nothing is to be written. How much silence the window holds behind the speech is
+drawn as well, so that the adapted model can listen to short windows; clips of a batch are
+about as long as each other. The best adapter on development voices and notes is kept.
 """
 
 from __future__ import annotations
@@ -19,11 +22,13 @@ import numpy as np
 import torch
 from tokenizers import Tokenizer
 from torch.nn import functional as F  # noqa: N812  its usual name
+from torch.utils.data import DataLoader, Dataset
 
-from voicelog.bench.training import spoken, weights
+from voicelog.bench.training import spoken
 from voicelog.bench.training.whisper import Whisper
 from voicelog.errors import ModelError
 from voicelog.objects import RATE_HZ
+from voicelog.speech import weights
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,24 +48,34 @@ _CONTROL = (
 )
 
 
+_PAUSE_S = (0.3, 1.2)
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """How long and how hard to train."""
 
-    rank: int = 8
-    alpha: float = 16.0
-    rate: float = 4e-4
-    batch: int = 32
-    steps: int = 600
-    every: int = 50
+    rank: int = 32
+    alpha: float = 64.0
+    rate: float = 6e-4
+    batch: int = 64
+    steps: int = 3000
+    every: int = 250
     """Steps between two looks at the development set."""
-    patience: int = 4
+    patience: int = 6
     """Looks without a gain before it stops."""
-    kept: float = 0.25
+    kept: float = 0.12
     """Share of a batch that is real speech."""
-    listen_s: float = 15.0
-    beyond_s: float = 7.5
+    prompted: float = 0.7
+    """Share of notes with a prompt; a tenth of these get that of another step."""
+    joined: float = 0.1
+    """Share of batches in which another note is joined to each."""
+    silent: float = 0.03
+    """Share of clips in which nobody speaks."""
     most_s: float = 3600.0
+    """Time after which the last step is taken; the rate of learning has come down by then."""
+    workers: int = 0
+    """Processes that make the sound worse while the model learns."""
     seed: int = 0
 
 
@@ -93,85 +108,153 @@ def log_mel(samples: Tensor) -> Tensor:
     return (torch.maximum(log, log.max() - 8.0) + 4.0) / 4.0
 
 
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Clips of one step with what is read and what is to be written."""
+
+    clips: tuple[np.ndarray[Any, Any], ...]
+    pairs: tuple[tuple[list[int], list[int]], ...]
+    keep: tuple[bool, ...]
+    window_s: float
+
+    def on(self, device: str, end: int) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+        """(mel, tokens, goals, which rows are to stay as the base has them)."""
+        mels = [log_mel(torch.from_numpy(clip).to(device)) for clip in self.clips]
+        frames = max(round(self.window_s * 100), *(mel.shape[1] for mel in mels))
+        frames = min(3000, frames) // 2 * 2
+        mel = torch.stack([F.pad(m[:, :frames], (0, max(0, frames - m.shape[1]))) for m in mels])
+        length = max(len(read) for read, _ in self.pairs)
+        tokens = torch.full((len(mels), length), end)
+        goals = torch.full((len(mels), length), _IGNORED)
+        for at, (read, wanted) in enumerate(self.pairs):
+            tokens[at, : len(read)] = torch.tensor(read)
+            goals[at, : len(wanted)] = torch.tensor(wanted)
+        return mel, tokens.to(device), goals.to(device), torch.tensor(self.keep, device=device)
+
+
 class Examples:
     """Clips and targets of one split."""
 
-    def __init__(self, folder: Path, split: str, tokenizer: Tokenizer, plan: Plan) -> None:
+    def __init__(
+        self, folder: Path, split: str, tokenizer: Tokenizer, multilingual: bool, plan: Plan
+    ) -> None:
         lines = (folder / "notes.jsonl").read_text(encoding="utf-8").splitlines()
         rows = [row for row in map(json.loads, lines) if row["split"] == split]
         self.folder, self.plan, self.tokenizer = folder, plan, tokenizer
-        self.notes = [row for row in rows if not row["keep"]]
-        self.real = [row for row in rows if row["keep"]]
+        self.notes = sorted(
+            (row for row in rows if not row["real"]),
+            key=lambda row: (folder / f"{row['name']}.npy").stat().st_size,
+        )
+        self.real = [row for row in rows if row["real"]]
         numbers = {name: tokenizer.token_to_id(name) for name in _CONTROL}
         lacking = [name for name, number in numbers.items() if number is None]
         if lacking:
             raise ModelError(f"the model's tokenizer lacks {', '.join(lacking)}")
-        self.prev, *self.start, self.no_times, self.end = (n or 0 for n in numbers.values())
+        self.prev, *start, self.no_times, self.end = (n or 0 for n in numbers.values())
+        self.start = start if multilingual else start[:1]
         self.times = self.no_times + 1
 
     def tokens(self, text: str) -> list[int]:
         return list(self.tokenizer.encode(text, add_special_tokens=False).ids)
 
     def sequence(
-        self, row: dict[str, Any], prompted: bool, timed: bool, lasts_s: float
+        self, text: str, phrases: Sequence[str], timed: bool, lasts_s: float
     ) -> tuple[list[int], list[int]]:
         """(tokens read, tokens to be written after each); what stands before is not learnt."""
         taken: list[list[int]] = []
-        for phrase in row["phrases"] if prompted else ():
+        for phrase in phrases:
             ids = self.tokens(" " + phrase)
             if sum(map(len, taken)) + len(ids) <= _PROMPT:
                 taken.append(ids)
         before = [self.prev, *(t for ids in reversed(taken) for t in ids)] if taken else []
-        text = self.tokens(" " + row["written"])
+        said = self.tokens(" " + text) if text else []
+        timed = timed and bool(said)
         if timed:
-            last = self.times + min(1500, round(lasts_s * 50))
-            text = [self.times, *text, last]
+            said = [self.times, *said, self.times + min(1500, round(lasts_s * 50))]
         head = [*before, *self.start, *(() if timed else (self.no_times,))]
-        whole = [*head, *text, self.end]
+        whole = [*head, *said, self.end]
         goals = [_IGNORED] * (len(head) - 1) + whole[len(head) :]
         if timed:  # where a phrase lies is drawn by the padding, not learnt
             goals[len(head) - 1] = goals[-2] = _IGNORED
         return whole[:-1], goals
 
-    def batch(
-        self, rows: Sequence[dict[str, Any]], salt: str, device: str
-    ) -> tuple[Tensor, Tensor, Tensor, Tensor]:
-        """(mel, tokens, goals, which rows are real speech); the same salt gives the same."""
-        mels, pairs = [], []
-        for row in rows:
-            seed = f"{salt}|{row['name']}"
-            chance = random.Random(seed)  # noqa: S311  repeatable, not secret
-            clean = np.load(self.folder / f"{row['name']}.npy").astype(np.float32) / 32767
-            sound = torch.from_numpy(spoken.worsened(clean, seed)).to(device)
-            mels.append(log_mel(sound))
-            prompted, timed = chance.random() < 0.5, chance.random() < 0.5
-            pairs.append(self.sequence(row, prompted, timed, len(clean) / RATE_HZ))
-        plan = self.plan
-        frames = max(round(plan.listen_s * 100), *(m.shape[1] + plan.beyond_s * 100 for m in mels))
-        frames = min(3000, int(frames) // 2 * 2)
-        mel = torch.stack([F.pad(m[:, :frames], (0, max(0, frames - m.shape[1]))) for m in mels])
-        length = max(len(read) for read, _ in pairs)
-        tokens = torch.full((len(rows), length), self.end, device=device)
-        goals = torch.full((len(rows), length), _IGNORED, device=device)
-        for at, (read, wanted) in enumerate(pairs):
-            tokens[at, : len(read)] = torch.tensor(read)
-            goals[at, : len(wanted)] = torch.tensor(wanted)
-        real = torch.tensor([row["keep"] for row in rows], device=device)
-        return mel, tokens, goals, real
+    def _clip(self, row: dict[str, Any]) -> np.ndarray[Any, Any]:
+        return np.asarray(np.load(self.folder / f"{row['name']}.npy").astype(np.float32) / 32767)
+
+    def alike(self, count: int, chance: random.Random) -> list[dict[str, Any]]:
+        """`count` notes out of a few hundred that are about as long as each other."""
+        few = min(len(self.notes), max(count, len(self.notes) // 30))
+        first = chance.randrange(len(self.notes) - few + 1)
+        return chance.choices(self.notes[first : first + few], k=count)
+
+    def _example(
+        self, row: dict[str, Any], seed: str, joined: bool
+    ) -> tuple[np.ndarray[Any, Any], tuple[list[int], list[int]]]:
+        plan, chance = self.plan, random.Random(seed)  # noqa: S311  repeatable, not secret
+        text, clip, phrases = row["written"], self._clip(row), row["phrases"]
+        if self.notes and chance.random() < plan.prompted:
+            other = chance.random() < 0.1 or row["real"]
+            phrases = chance.choice(self.notes)["phrases"] if other else phrases
+        else:
+            phrases = ()
+        if not row["real"] and chance.random() < plan.silent:
+            text, clip = "", spoken.silence(seed)
+        elif not row["real"] and joined:
+            next_ = self.alike(1, chance)[0]
+            pause = np.zeros(int(chance.uniform(*_PAUSE_S) * RATE_HZ), np.float32)
+            clip = np.concatenate([clip, pause, self._clip(next_)])[: 28 * RATE_HZ]
+            text = f"{text} {next_['written']}" if len(clip) < 28 * RATE_HZ else ""
+            if not text:  # too long for a window together
+                text, clip = row["written"], self._clip(row)
+        pair = self.sequence(text, phrases, chance.random() < 0.5, len(clip) / RATE_HZ)
+        return (spoken.worsened(clip, seed) if text else clip), pair
+
+    def batch(self, rows: Sequence[dict[str, Any]], salt: str) -> Batch:
+        """The same salt gives the same."""
+        chance = random.Random(salt)  # noqa: S311
+        joined = chance.random() < self.plan.joined
+        made = [self._example(row, f"{salt}|{row['name']}", joined) for row in rows]
+        longest = max(len(clip) for clip, _ in made) / RATE_HZ
+        way = chance.random()
+        window_s = longest + chance.uniform(0.1, 2.0) if way < 0.8 else 15.0 if way < 0.92 else 30.0
+        return Batch(
+            tuple(clip for clip, _ in made),
+            tuple(pair for _, pair in made),
+            tuple(row["keep"] for row in rows),
+            window_s,
+        )
+
+
+class Steps(Dataset[Batch]):
+    """The batch of every step, whichever process makes it."""
+
+    def __init__(self, examples: Examples, plan: Plan) -> None:
+        self.examples, self.plan = examples, plan
+
+    def __len__(self) -> int:
+        return self.plan.steps
+
+    def __getitem__(self, step: int) -> Batch:
+        plan, examples = self.plan, self.examples
+        chance = random.Random(f"{plan.seed}|{step}")  # noqa: S311
+        real = round(plan.batch * plan.kept) if examples.real else 0
+        rows = examples.alike(plan.batch - real, chance)
+        rows += chance.choices(examples.real, k=real) if real else []
+        return examples.batch(rows, f"step {step}")
 
 
 def loss_of(model: Whisper, parts: tuple[Tensor, Tensor, Tensor, Tensor]) -> Tensor:
-    """Cross entropy on notes; on real speech the distance from what the base would have said."""
-    mel, tokens, goals, real = parts
+    """Cross entropy; where `keep` is set, the distance from what the base would have said."""
+    mel, tokens, goals, keep = parts
     wanted = goals != _IGNORED
     logits = model.decode(tokens, model.encode(mel), wanted).float()
-    kept = real[:, None].expand_as(goals)[wanted]
+    kept = keep[:, None].expand_as(goals)[wanted]
     total = logits.sum() * 0
     if not kept.all():
         total = total + F.cross_entropy(logits[~kept], goals[wanted][~kept])
     if kept.any():
         with torch.no_grad(), model.untrained():
-            base = model.decode(tokens[real], model.encode(mel[real]), wanted[real]).float()
+            base = model.decode(tokens[keep], model.encode(mel[keep]), wanted[keep]).float()
         target, said = F.log_softmax(base, -1), F.log_softmax(logits[kept], -1)
         total = total + F.kl_div(said, target, reduction="batchmean", log_target=True)
     return total
@@ -179,48 +262,52 @@ def loss_of(model: Whisper, parts: tuple[Tensor, Tensor, Tensor, Tensor]) -> Ten
 
 def development_loss(model: Whisper, examples: Examples, device: str, batch: int) -> float:
     """Mean loss over the development notes and real clips, each under one condition."""
-    rows = [*examples.notes, *examples.real[: len(examples.notes)]]
+    rows = [*examples.notes, *examples.real[: len(examples.notes) // 2]]
     losses = []
-    with torch.no_grad():
+    with torch.no_grad(), torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
         for at in range(0, len(rows), batch):
-            parts = examples.batch(rows[at : at + batch], "development", device)
-            losses.append(loss_of(model, parts).item())
+            made = examples.batch(rows[at : at + batch], "development")
+            losses.append(loss_of(model, made.on(device, examples.end)).item())
     return float(np.mean(losses))
 
 
-def train(folder: Path, model_folder: Path, out: Path, plan: Plan, device: str) -> dict[str, Any]:
-    """Trains, writes the best adapter to `out`, and gives what was seen on the way."""
+def train(
+    folder: Path, model_folder: Path, out: Path, plan: Plan, device: str, begun: Path | None = None
+) -> dict[str, Any]:
+    """Trains, writes the best adapter to `out`, and gives what was seen on the way.
+
+    `begun` is an adapter of the same rank to go on from.
+    """
     torch.manual_seed(plan.seed)
     base = weights.read(model_folder / "model.bin")
     scale = plan.alpha / plan.rank
-    model = Whisper(base.tensors, plan.rank, scale, plan.seed).moved(device)
+    model = Whisper(base.tensors, plan.rank, scale, plan.seed)
+    if begun is not None:
+        model.take(weights.read_adapter(begun)[0])
+    model.moved(device)
     tokenizer = Tokenizer.from_file(str(model_folder / "tokenizer.json"))
     training, development = (
-        Examples(folder, split, tokenizer, plan) for split in ("training", "development")
+        Examples(folder, split, tokenizer, model.multilingual, plan)
+        for split in ("training", "development")
     )
-    chance = random.Random(plan.seed)  # noqa: S311
     optimiser = torch.optim.AdamW(model.parameters(), plan.rate, weight_decay=0.01)
-    warm = max(1, plan.steps // 10)
-    schedule = torch.optim.lr_scheduler.LambdaLR(
-        optimiser, lambda s: min((s + 1) / warm, max(0.02, (plan.steps - s) / plan.steps))
-    )
     begin = time.monotonic()
     best = development_loss(model, development, device, plan.batch)
     seen: list[tuple[int, float]] = [(0, best)]
     print(f"step 0: development loss {best:.4f}", flush=True)  # noqa: T201  a script's progress
-    waited = done = 0
-    real = round(plan.batch * plan.kept) if training.real else 0
-    while done < plan.steps and waited < plan.patience:
-        rows = chance.choices(training.notes, k=plan.batch - real)
-        rows += chance.choices(training.real, k=real) if real else []
+    waited = 0
+    warm = max(1, plan.steps // 20)
+    batches = DataLoader(Steps(training, plan), batch_size=None, num_workers=plan.workers)
+    for done, made in enumerate(batches, 1):
+        gone = max(done / plan.steps, (time.monotonic() - begin) / plan.most_s)
+        for group in optimiser.param_groups:
+            group["lr"] = plan.rate * min(done / warm, max(0.01, 1 - gone))
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-            loss = loss_of(model, training.batch(rows, f"step {done}", device))
+            loss = loss_of(model, made.on(device, training.end))
         optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
         optimiser.step()
-        schedule.step()
-        done += 1
         late = time.monotonic() - begin > plan.most_s
         if done % plan.every == 0 or done == plan.steps or late:
             now = development_loss(model, development, device, plan.batch)
@@ -232,7 +319,7 @@ def train(folder: Path, model_folder: Path, out: Path, plan: Plan, device: str) 
                 best = now
                 about = {"scale": str(scale), "step": str(done), "rank": str(plan.rank)}
                 weights.write_adapter(model.adapter(), about, out)
-        if late:
+        if late or waited >= plan.patience:
             break
     return {"best": best, "seen": seen, "took_s": time.monotonic() - begin}
 
@@ -246,10 +333,12 @@ def main() -> None:
     for name in Plan.__dataclass_fields__:
         value = getattr(usual, name)
         asked.add_argument(f"--{name.replace('_', '-')}", type=type(value), default=value)
+    asked.add_argument("--begun", type=Path)
     given = vars(asked.parse_args())
+    begun = given.pop("begun")
     paths = [given.pop(name) for name in ("set", "model", "out")]
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    seen = train(paths[0], paths[1], paths[2], Plan(**given), device)
+    seen = train(paths[0], paths[1], paths[2], Plan(**given), device, begun)
     print(json.dumps(seen))  # noqa: T201  a script's result
 
 

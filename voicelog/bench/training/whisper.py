@@ -17,9 +17,11 @@ from torch.nn import functional as F  # noqa: N812  its usual name
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voicelog.bench.training.weights import Tensors
+    from voicelog.speech.weights import Tensors
 
 _STARTED = 0.02
+_ENGLISH_ONLY = 51864
+"""Size of the vocabulary of a model that knows no other language."""
 
 
 class Whisper(nn.Module):
@@ -43,6 +45,10 @@ class Whisper(nn.Module):
                 self.down[_key(name)] = nn.Parameter(start)
                 self.up[_key(name)] = nn.Parameter(torch.zeros(out_size, rank))
 
+    @property
+    def multilingual(self) -> bool:
+        return self.frozen["decoder/embeddings/weight"].shape[0] > _ENGLISH_ONLY
+
     def moved(self, device: str) -> Whisper:
         """Everything, the frozen weights too, on `device`."""
         self.frozen = {name: tensor.to(device) for name, tensor in self.frozen.items()}
@@ -64,6 +70,13 @@ class Whisper(nn.Module):
             for side, pairs in (("up", self.up), ("down", self.down))
             for name, value in pairs.items()
         }
+
+    def take(self, adapter: Tensors) -> None:
+        """Goes on from pairs that `adapter` gave."""
+        for name, pair in adapter.items():
+            whole, side = name.rsplit("/", 1)
+            pairs = self.up if side == "up" else self.down
+            pairs[_key(whole)].data.copy_(torch.from_numpy(pair.astype("float32")))
 
     def _linear(self, x: Tensor, name: str) -> Tensor:
         f, key = self.frozen, _key(f"{name}/weight")
