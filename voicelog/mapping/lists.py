@@ -51,7 +51,8 @@ def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
         if run and (apart or not _continues(run[-1], said, anchor_starts)):
             yield run
             run = []
-        if said.kind in {"quantity", "count", "ratio", "identifier"}:
+        listed = said.kind in {"quantity", "count", "ratio", "identifier"}
+        if listed and said.mention.stage != "remarks":  # "no broken wires" has its own name
             run.append(said)
         elif run:
             yield run

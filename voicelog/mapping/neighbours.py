@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said
+    from voicelog.mapping.targets import Target
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
 _NOT = re.compile(r"(?:\bnot|n['’]t|\bnever)\s+(?:at\s+|quite\s+|the\s+)?$", re.IGNORECASE)
@@ -100,6 +101,8 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
     if said.is_number and _runs_on(row, said):
         yield "number_beside_number"
     since = min(target.cue.end, said.start) if target.cue is not None else None
+    if said.kind == "remark" and _half_named(target):
+        since = before
     code = _loose(row, placement, row.unexplained(before, said.start, since))
     if code:
         yield code
@@ -116,7 +119,7 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
         return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
         return "placed_by_unit" if unexplained else None
-    if target.inherited and said.kind == "remark" and unexplained:
+    if said.kind == "remark" and unexplained and (target.inherited or _half_named(target)):
         return "loosely_named"  # "my torch is dead" is no word on what was named before
     if target.cue is None or target.cue.places.get(target.place, 0.0) > 0.5:
         return None
@@ -126,6 +129,11 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
     if (figures and not patterned) or (unexplained and said.is_number):
         return "loosely_named"
     return None
+
+
+def _half_named(target: Target) -> bool:
+    """Whether one word of the field's names is all that led to it."""
+    return target.cue is not None and target.cue.places.get(target.place, 1.0) <= 0.5
 
 
 def _of_another(row: Events, one: Placement, other: Placement) -> bool:

@@ -16,10 +16,11 @@ if TYPE_CHECKING:
 
 JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.IGNORECASE)
 """What stands between things that are named together."""
+_REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IGNORECASE)
 _ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
 _ALL_ROUND = re.compile(
     r"\s*,?\s*(?:(?:on|at|in)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)"
-    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|everywhere|anywhere)"
+    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere)"
     r"(?=\s*(?:[,.;]|and\b|$)|\s+\w+\s)",
     re.IGNORECASE,
 )
@@ -129,6 +130,8 @@ class Whereabouts:
 
     def _joined(self, one: Spot, other: Spot) -> bool:
         first, second = sorted((one, other), key=lambda spot: spot.start)
+        if _REST.match(self.events.text, second.start):
+            return False  # "number five, the rest ...": the rest are those without it
         if second.start < first.end:
             return False
         return JOIN.fullmatch(self.events.text, first.end, second.start) is not None

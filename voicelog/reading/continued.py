@@ -19,6 +19,7 @@ _OPENING = 6
 """Atoms behind the name of a field within which its list may begin."""
 _VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
 
+_EXCEPT = frozenset({"except", "excepting", "excluding"})
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
 """Words behind places that are still to be done."""
 
@@ -42,7 +43,7 @@ class Continued(Rows):
     def _next_of(self, at: int) -> Found | None:
         """The next position of the list that is running."""
         context = self._context
-        if at != context.resume and self._text(at - 1) not in BREAKS:
+        if at != context.resume and self._text(at - 1) not in BREAKS | _EXCEPT:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at
         if self._text(at - 1) == "and" and self._passage.numerals(at).fraction(at) is not None:
@@ -53,12 +54,18 @@ class Continued(Rows):
         for value, last in self._prefixes(start):
             if value not in numbers:
                 continue
-            if not (context.expects(value, at) or context.returns(value, at)):
+            excepted = self._is_excepted(at)
+            if not (excepted or context.expects(value, at) or context.returns(value, at)):
                 continue
             split = self._point_splits(start, last, context.groups)
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _is_excepted(self, at: int) -> bool:
+        """Whether an exception from a group is named: "..., except five which is ninety six"."""
+        before = self._text(at - 1)
+        return before in _EXCEPT or (before == "for" and self._text(at - 2) in _EXCEPT)
 
     def _begin_heard(self, at: int) -> bool:
         """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""

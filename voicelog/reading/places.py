@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 LINKS = frozenset({
     "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",
     "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "still", "just",
-    "to", "done", "checked", "torqued", "it's", "that's", "they're", "'s",
+    "to", "done", "checked", "torqued", "it's", "that's", "they're", "'s", "which",
 })  # fmt: skip
 """Words between a position and its value."""
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))

@@ -163,7 +163,7 @@ class Rows(Listed):
         named = [position]
         while True:
             after = last
-            while self._text(after) in (",", "and", "&"):
+            while self._text(after) in (",", "and", "&", "or", "nor"):
                 after += 1
             found = self._phrase(after, groups) if after > last or len(position) == 1 else None
             if found is None and after > last:
@@ -171,7 +171,7 @@ class Rows(Listed):
             if found is None or found[3] or found[0] in named:
                 return tuple(named), last
             if self._value_follows(found[1]) and self._text(found[1] - 1) != "and":
-                before_value = self._text(last) in ("and", "&")
+                before_value = self._text(last) in ("and", "&", "or", "nor")
                 if not before_value:
                     return tuple(named), last
             named.append(found[0])
