@@ -149,6 +149,24 @@ def test_no_microphone_is_said_and_leads_on(
         page.get_by_label("Recording").wait_for()
 
 
+@pytest.mark.model
+def test_a_recording_handed_in_leads_to_its_draft_by_itself(
+    server: Server, home: Path, tmp_path: Path, browsing: Launch
+) -> None:
+    sound = spoken(tmp_path / "note.wav", (0.5, "Cotter pin fitted.", 0.5))
+    with browsing(None, device=False) as page:
+        sign_in(page, server.address, "tom")
+        page.goto(f"{server.address}/dictate/upload?work_order=W-7")
+        page.get_by_label("Recording").set_input_files(sound)
+        page.get_by_role("button", name="Hand it in").click()
+        page.wait_for_url("**/dictate/upload/J-000001")
+        server.kill()
+        page.wait_for_timeout(2_500)
+        server.start()
+        page.wait_for_url("**/dictated/N-000001", timeout=90_000)
+    assert [value.value for value in the_note(home).draft.values] == ["pass"]
+
+
 def test_an_unplugged_microphone_is_said(server: Server, browsing: Launch) -> None:
     with browsing(None) as page:
         page.add_init_script(

@@ -6,8 +6,11 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tests.browser.conftest import Launch, sign_in
 from tests.browser.serving import Server
+from tests.browser.speech import spoken
 from tests.web.scene import CHEAP, SECRET, dictated
 from voicelog import export
 from voicelog.records import Filter, Store
@@ -128,3 +131,46 @@ def tab_to(page: Any, text: str) -> None:
 
 def decided(page: Any, count: int) -> None:
     page.get_by_text(f"{count} of ").wait_for()
+
+
+@pytest.mark.model
+def test_a_value_said_again(server: Server, home: Path, tmp_path: Path, browsing: Launch) -> None:
+    """By voice and keyboard: the correction comes back typed, in its unit, and stands."""
+    with Store.open(home, cost=CHEAP) as store:
+        note = dictated(store)
+    # The fake microphone plays from the moment at which it is opened.
+    sound = spoken(tmp_path / "again.wav", (0.6, "Ninety nine newton metres.", 30.0))
+    with browsing(sound) as page:
+        page.set_default_timeout(15_000)
+        sign_in(page, server.address, "ruth")
+        page.goto(f"{server.address}/review/{note.id}")
+        press(page, "ArrowDown")
+        page.locator(".line.here", has_text="bolt 1").wait_for()
+        press(page, "v")
+        page.get_by_role("button", name="Stop and read").wait_for()
+        page.wait_for_timeout(4_000)
+        press(page, "v")
+        page.locator("#heard-words", has_text="Heard now").wait_for(timeout=60_000)
+        assert page.input_value("#value") == "99"
+        assert page.input_value("#unit") == "N*m"
+        assert page.input_value("#why") == "said again by the reviewer"
+        press(page, "Enter")
+        decided(page, 1)
+    with Store.open(home, cost=CHEAP) as store:
+        (decision,) = store.notes.get(note.id).decisions
+    assert (decision.field, decision.position, decision.kind) == ("bolt", "1", "correct")
+    assert (str(decision.value), decision.unit) == ("99", "N*m")
+
+
+def test_no_microphone_for_saying_again_is_said(
+    server: Server, home: Path, browsing: Launch
+) -> None:
+    with Store.open(home, cost=CHEAP) as store:
+        note = dictated(store)
+    with browsing(None, grant=False) as page:
+        sign_in(page, server.address, "ruth")
+        page.goto(f"{server.address}/review/{note.id}")
+        press(page, "v")
+        page.locator("#heard-words", has_text="The microphone was refused.").wait_for()
+        press(page, "e")
+        page.locator("#value").wait_for()

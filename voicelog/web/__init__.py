@@ -4,8 +4,8 @@
     create(home) -> ASGI app  the same for tests and other servers
 
 Rooms of the pages, a noun a file: `app` holds the one table of routes and roles; `account`,
-`dictate`, `handed`, `review`, `inspection`, `records`, `orders`, `export`, `upkeep`, `sound`
-show them; `channel`, `listener`, `dictation`, `spool`, `journal`, `folder`, `live`,
+`dictate`, `handed`, `review`, `again`, `inspection`, `records`, `orders`, `export`, `upkeep`,
+`sound` show them; `channel`, `listener`, `dictation`, `spool`, `journal`, `folder`, `live`,
 `recognition`, `overflow`, `control`, `readback` are the dictation that goes on; `backlog`
 hears recordings that were handed in; `sheet`, `board`, `listened`, `render` lay things out;
 `sessions`, `security`, `tls`, `site` are the door.

@@ -27,6 +27,7 @@ from starlette.staticfiles import StaticFiles
 from voicelog import errors
 from voicelog.web import (
     account,
+    again,
     channel,
     dictate,
     export,
@@ -102,7 +103,7 @@ ROUTES: tuple[Page, ...] = (
     Page("POST", "/review/{note}/decide", review.decide, REVIEWER),
     Page("POST", "/review/{note}/undo", review.undo, REVIEWER),
     Page("POST", "/review/{note}/place", review.place, REVIEWER),
-    Page("POST", "/review/{note}/again", review.say_again, REVIEWER, large=True),
+    Page("POST", "/review/{note}/again", again.take, REVIEWER, large=True),
     Page("POST", "/review/{note}/withdraw", review.withdraw, REVIEWER),
     Page("GET", "/review/{note}/sign", review.ask_signature, REVIEWER),
     Page("POST", "/review/{note}/sign", review.sign, REVIEWER),

@@ -11,10 +11,8 @@ from decimal import Decimal
 from functools import cache
 from typing import TYPE_CHECKING, get_args
 
-import anyio.to_thread
-
 from voicelog import entry, units
-from voicelog.errors import AudioError, Conflict, VoicelogError
+from voicelog.errors import Conflict, VoicelogError
 from voicelog.objects import Decision, DecisionKind, FollowUp, Ratio, Value
 from voicelog.reading.unit_words import unit_words
 from voicelog.records import Confirmation, Resolution, accept_undoubted
@@ -84,7 +82,9 @@ def show(visit: Visit, note: Note, card: Card, error: str = "", status: int = 20
         error=error,
         again=visit.asked("line"),
         again_value=visit.asked("value"),
+        again_unit=visit.asked("unit"),
         again_text=visit.asked("heard"),
+        again_doubt=visit.asked("doubt"),
     )
 
 
@@ -285,30 +285,6 @@ def place(visit: Visit) -> Response:
         why=visit.desk.texts.review.why_placed.format(text=mention.text),
     )
     return keep(visit, note, card, (decision,))
-
-
-async def say_again(visit: Visit) -> Response:
-    """The reviewer speaks the value once more; it comes back as a correction to look at."""
-    note, card = await anyio.to_thread.run_sync(note_and_card, visit)
-    line = await anyio.to_thread.run_sync(find_line, visit, card, note, visit.said("line"))
-    file = visit.files.get("recording")
-    try:
-        if file is None or not file.data:
-            raise AudioError(visit.desk.texts.dictate.no_file)
-        draft = await visit.desk.live.recognition.note(file.data, file.name, card, line.step.number)
-    except VoicelogError as error:
-        message = str(error)
-        return await anyio.to_thread.run_sync(lambda: show(visit, note, card, message, 422))
-    data = file.data
-    await anyio.to_thread.run_sync(lambda: visit.store.audio.keep(data))
-    found = [value for value in draft.values if value.key == line.key]
-    return visit.go(
-        "review",
-        note.id,
-        line=line.id,
-        value=typed(found[-1].value) if found else "",
-        heard=" ".join(take.transcript.text for take in draft.takes)[:400],
-    )
 
 
 def withdraw(visit: Visit) -> Response:

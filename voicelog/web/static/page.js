@@ -55,20 +55,20 @@ document.querySelectorAll("[data-print]").forEach((button) => button.addEventLis
 
 // What has to be waited for is looked at again, every so many seconds, until it leads elsewhere.
 async function lookAgain() {
-  const place = document.querySelector("[data-again]");
+  const place = document.querySelector("[data-poll]");
   if (!place) return;
   try {
     const answer = await fetch(location.pathname);
     if (answer.redirected) return location.assign(answer.url);
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    const fresh = page.querySelector("[data-again]");
+    const fresh = page.querySelector("[data-poll]");
     if (fresh && fresh.innerHTML !== place.innerHTML) place.innerHTML = fresh.innerHTML;
   } catch { /* the server is away: it will be back, and the recording is on its disk */ }
   wait();
 }
 
 function wait() {
-  const place = document.querySelector("[data-again]");
-  if (place) setTimeout(lookAgain, 1000 * place.dataset.again);
+  const place = document.querySelector("[data-poll]");
+  if (place) setTimeout(lookAgain, 1000 * place.dataset.poll);
 }
 wait();

@@ -10,7 +10,7 @@ const lines = () => [...document.querySelectorAll("#review .line")].filter((line
 const words = hand ? JSON.parse(hand.dataset.words) : {};
 const hints = hand ? JSON.parse(hand.dataset.hints) : {};
 const units = hand ? JSON.parse(hand.dataset.units) : {};
-const fill = (text, value) => text.replace(/\{\w+\}/, value);
+const fill = (text, value) => text.replace(/\{\w+\}/, () => value);
 let line = null;
 let mention = null; // something said without a field, on its way into one
 let recorder = null;
@@ -190,33 +190,54 @@ async function post(address, form, from, stay = false) {
 
 // --- say it again -----------------------------------------------------------------------
 
+const LONGEST = 300; // frames of 100 ms
+
 async function sayAgain() {
-  const label = hand.querySelector('[data-act="again"] span');
-  if (recorder) {
-    const { microphone, frames } = recorder;
-    recorder = null;
-    microphone.stop();
-    label.textContent = words.say_again;
-    const form = new FormData($("again-form"));
-    form.set("line", line.dataset.line);
-    form.set("recording", wav(frames), "again.wav");
-    const answer = await fetch($("again-form").action, { method: "POST", body: form });
-    if (answer.redirected) location.assign(answer.url);
-    else show(await answer.text());
-    return;
-  }
+  if (hand.getAttribute("aria-busy")) return;
+  if (recorder) return sendAgain();
   const frames = [];
-  const microphone = new Microphone(hand.dataset.worklet, (frame) => frames.length < 300 && frames.push(frame), () => {});
+  const microphone = new Microphone(hand.dataset.worklet, (frame) => {
+    if (frames.push(frame) === LONGEST) sendAgain();
+  }, () => stopAgain(words.microphone.unplugged));
+  recorder = { microphone, frames, of: line };
   try {
     await microphone.start();
-    recorder = { microphone, frames };
-    label.textContent = words.say_again_stop;
-  } catch { label.textContent = words.say_again; }
+    label(words.say_again_stop);
+    hand.dataset.listening = "";
+  } catch (error) {
+    stopAgain(words.microphone[error.message] ?? words.microphone.broken);
+  }
 }
 
-function show(html) {
-  const page = new DOMParser().parseFromString(html, "text/html");
-  document.body.replaceChildren(...page.body.childNodes);
+const label = (text) => { hand.querySelector('[data-act="again"] span').textContent = text; };
+
+function stopAgain(why = "") {
+  const was = recorder;
+  recorder = null;
+  was?.microphone.stop();
+  delete hand.dataset.listening;
+  label(words.say_again);
+  if (why) $("heard-words").textContent = why;
+  return was;
+}
+
+async function sendAgain() {
+  const { frames, of } = stopAgain();
+  hand.setAttribute("aria-busy", "true");
+  label(words.say_again_wait);
+  try {
+    const form = new FormData($("again-form"));
+    form.set("line", of.dataset.line);
+    form.set("recording", wav(frames), "again.wav");
+    const answer = await fetch($("again-form").action, { method: "POST", body: form });
+    if (answer.redirected) return location.assign(answer.url);
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    $("heard-words").textContent = page.querySelector(".problem .lines, main p")?.textContent ?? "";
+  } catch (error) {
+    $("heard-words").textContent = error.message;
+  }
+  label(words.say_again);
+  hand.removeAttribute("aria-busy");
 }
 
 // --- keys, touch, dragging --------------------------------------------------------------
@@ -331,8 +352,13 @@ if (hand) {
   const again = all.find((each) => each.dataset.line === hand.dataset.again);
   take(again ?? all.find((each) => !("decided" in each.dataset)) ?? all[0], false);
   if (again) {
+    const { againValue: value, againUnit: unit, againText: text, againDoubt: doubt } = hand.dataset;
     ask("correct");
-    $("value").value = hand.dataset.againValue;
-    $("heard-words").textContent = fill(words.said_again, hand.dataset.againText);
+    $("value").value = value;
+    if (unit && [...$("unit").options].some((option) => option.value === unit)) $("unit").value = unit;
+    else if (unit) $("value").value = ""; // of another dimension: it belongs to no unit offered here
+    if ($("value").value) $("why").value = words.why_said_again;
+    $("heard-words").textContent = fill($("value").value ? words.said_again : words.said_nothing, text);
+    if (doubt) $("heard-words").append(Object.assign(document.createElement("em"), { className: "hatched", textContent: doubt }));
   } else line?.focus({ preventScroll: true });
 }
