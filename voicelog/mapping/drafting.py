@@ -161,6 +161,14 @@ def _hand_units_round(
                 entry.unit = unit
                 entry.doubts.remove("unit_unsaid")
                 entry.doubts.extend(wrong)
+                if _is_open(entry.said.lent_units, fields[place]):
+                    entry.doubts.append("ambiguous_unit")
+
+
+def _is_open(units: Sequence[str], field: Field) -> bool:
+    """Whether lent words leave the unit open in `field` ("sixty, gallons")."""
+    alike = [unit for unit in units if field.unit and compatible(unit, field.unit)]
+    return len(alike) > 1 and field.unit not in alike
 
 
 def _lend_units(

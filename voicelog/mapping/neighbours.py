@@ -179,7 +179,9 @@ def _counted(row: Events, one: Placement, other: Placement) -> bool:
     words = len(row.text[one.said.end : other.said.start].split())
     gap = row.breaks.between(one.said.end, other.said.start)
     nameless = other.targets[0].inherited and "verdict" in other.said.mention.qualifiers
-    return (1 <= words <= 3 and not gap) or (nameless and words <= 6 and gap < 2)
+    fault = other.said.mention.value == "fail"
+    beside = 1 <= words <= 3 and (gap == 0 or (gap == 1 and fault))
+    return beside or (nameless and words <= 6 and gap < 2)
 
 
 def _runs_on(row: Events, said: Said) -> bool:

@@ -121,8 +121,11 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             continue
         start = opener.start()
         end = max(opener.end(), _scope(text, kind, opener, cursor.after(start)))
-        if kind == "question" and text[end : end + 1] not in {"?"} and not _asks(opener[0]):
-            continue
+        if kind == "question" and text[end : end + 1] != "?":
+            if not _asks(opener[0]):
+                continue
+            if _UNMARKED.match(opener[0]):
+                end = min(end, _next(_COMMA, text, start))
         covered = end
         yield Mention("procedure", text[start:end], start, end, kind, stage="asides")
     yield from _asked(text, mentions, covered)
@@ -185,6 +188,10 @@ def _told(text: str, at: int, ahead: Sequence[Mention]) -> int | None:
     return None
 
 
+_UNMARKED = re.compile(r"(?:is|are|was|were)\b", re.IGNORECASE)
+""" "Is it still one point six, anyway I got ...": without its mark the question ends at a pause."""
+
+
 def _slice(mentions: Sequence[Mention], start: int, end: int) -> Sequence[Mention]:
     starts = [mention.start for mention in mentions]
     return mentions[bisect_left(starts, start) : bisect_left(starts, end)]
@@ -195,7 +202,8 @@ def _asks(opener: str) -> bool:
     return bool(
         re.match(
             r"(?:what|what's|how|where|which|who|why|did|does|can|could|should|shall)\b"
-            r"|(?:do|have|has)\s+(?:you|we|they|i|he|she|any)\b",
+            r"|(?:do|have|has)\s+(?:you|we|they|i|he|she|any)\b"
+            r"|(?:is|are|was|were)\s+(?:the|it|that|this|there|they|we|you)\b",
             opener,
             re.IGNORECASE,
         )

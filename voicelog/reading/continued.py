@@ -156,7 +156,7 @@ class Continued(Rows):
         if not groups and not self._value_ends(at):
             return None
         groups = groups or self._numeric_here(at)
-        start = self._number_sign(at + 1)
+        start = self._number_sign(at + 2 if self._text(at + 1) == "," else at + 1)
         phrase = self._phrase(start, self._groups_here(at))
         if phrase is not None and not phrase[3] and self._text(phrase[1]) in (*BREAKS, ""):
             named, last = self._row(phrase[0], phrase[1], phrase[2])

@@ -1,7 +1,7 @@
-"""Figures said one by one with a pause between: "two, four, five foot pounds" is 245.
+"""Numbers that a pause cut in two: "two, four, five foot pounds", "ninety, eight".
 
-A recogniser writes a comma at every pause. Where no list of places stands before them, single
-figures of which only the last has a unit are one number, and asked about.
+A recogniser writes a comma at every pause. What can only be the rest of a number is put to it,
+and asked about.
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING
+
+from voicelog.reading.spoken import lexemes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,6 +23,7 @@ _FEWEST = 3
 """Figures without a unit that are taken for one number."""
 _NEAR = 24
 """Characters behind a list of places within which its values begin."""
+_ZEROS = frozenset({"oh", "o"})
 
 
 def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> list[Measure]:
@@ -32,10 +35,14 @@ def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> 
         if len(row) > 1 and _is_number(passage, row, lists):
             found.append(_number(passage, row))
             index += len(row)
-        else:
-            found.append(items[index])
-            index += 1
+            continue
+        whole = _cut(passage, items[index], items[index + 1]) if index + 1 < len(items) else None
+        found.append(items[index] if whole is None else whole)
+        index += 1 if whole is None else 2
     return found
+
+
+# --- figures said one by one --------------------------------------------------------
 
 
 def _row(passage: Passage, items: Sequence[Measure], first: int) -> Sequence[Measure]:
@@ -52,12 +59,16 @@ def _plain(item: Measure) -> bool:
     return item.first == item.number.first and not item.doubts
 
 
+def _between(passage: Passage, one: Measure, other: Measure) -> list[str]:
+    return [atom.text for atom in passage.atoms[one.last : other.first]]
+
+
 def _pause(passage: Passage, one: Measure, other: Measure) -> str | None:
     """What is said between two figures besides the pause: nothing, or zeros ("two, oh, five");
     None when it is something else."""
-    between = [atom.text for atom in passage.atoms[one.last : other.first]]
+    between = _between(passage, one, other)
     zeros = between[1:-1:2]
-    if between[::2] != [","] * (len(zeros) + 1) or not set(zeros) <= {"oh", "o"}:
+    if between[::2] != [","] * (len(zeros) + 1) or not set(zeros) <= _ZEROS:
         return None
     return "0" * len(zeros)
 
@@ -78,12 +89,50 @@ def _number(passage: Passage, row: Sequence[Measure]) -> Measure:
     digits = first.number.digits
     for one, other in pairwise(row):
         digits += (_pause(passage, one, other) or "") + other.number.digits
+    return _joined(first, last, Decimal(int(digits)), digits)
+
+
+# --- two parts of one number --------------------------------------------------------
+
+
+def _cut(passage: Passage, one: Measure, other: Measure) -> Measure | None:
+    """One number of two parts, where the second can only be the rest of the first."""
+    if one.unit is not None or not _plain(one) or one.value.is_nan() or other.value.is_nan():
+        return None
+    if other.first != other.number.first or one.value != one.value.to_integral_value():
+        return None
+    between = _between(passage, one, other)
+    value = _total(passage, between, one, other)
+    return None if value is None else _joined(one, other, value, "")
+
+
+def _total(passage: Passage, between: list[str], one: Measure, other: Measure) -> Decimal | None:
+    first, rest = one.value, other.value
+    if between in (["point", ","], ["decimal", ","], [",", "point", ","]):
+        figures = other.number.digits
+        return Decimal(f"{int(first)}.{figures}") if figures else None
+    opening = passage.atoms[other.number.first].text
+    if between == [","] and opening in ("point", "decimal") and 0 < rest < 1:
+        return first + rest
+    if between == [","] and _is_tens(first) and 0 < rest < 10 and other.number.digits != "0":
+        return first + rest  # "ninety, eight"; "twenty, four point five"
+    if between in (["and", ","], [",", "and"], [",", "and", ","]) and first % 100 == 0 and first:
+        return first + rest if 0 < rest < 100 else None
+    lexeme = lexemes().get((opening,))
+    if between == [","] and lexeme is not None and lexeme.kind == "power" and first < 100:
+        power = Decimal(10) ** lexeme.value
+        return first * power + rest - power if power <= rest < 2 * power else None
+    return None
+
+
+def _is_tens(value: Decimal) -> bool:
+    return value % 10 == 0 and 20 <= value % 100 <= 90
+
+
+def _joined(first: Measure, last: Measure, value: Decimal, digits: str) -> Measure:
+    others = (last.value, *((first.value,) if first.value != last.value else ()))
     number = replace(
-        last.number,
-        first=first.number.first,
-        value=Decimal(int(digits)),
-        alternatives=(last.value,),
-        digits=digits,
+        last.number, first=first.number.first, value=value, alternatives=others, digits=digits
     )
-    doubts = (*last.doubts, "joined_digits")
+    doubts = tuple(dict.fromkeys((*last.doubts, "joined_digits")))
     return replace(last, first=first.first, number=number, doubts=doubts)

@@ -147,6 +147,8 @@ class Measures(Thousandths):
         text = self._text(at)
         if text == "negative" and self._revokes(at):
             return at, frozenset(), False  # "thirty, negative, thirty five": the word revokes
+        if text == "minus" and self._text(at + 1) == ",":
+            return at + 2, frozenset(), True
         if text in ("minus", "negative"):
             return at + 1, frozenset(), True
         if text == "plus":

@@ -50,6 +50,8 @@ def after_phrase(atoms: Sequence[Atom], at: int, stop: int, phrases: Phrases) ->
 def before_phrase(atoms: Sequence[Atom], at: int, start: int, phrases: Phrases) -> int | None:
     """Index where the first of `phrases` (by their last word) that ends at `at` begins, not
     before `start`."""
+    if at - 1 > start and atoms[at - 1].text == ",":
+        at -= 1  # a pause: "about, two kilos"
     if at <= start:
         return None
     for phrase in phrases.get(atoms[at - 1].text, ()):

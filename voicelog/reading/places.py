@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 LINKS = frozenset({
     "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",
     "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "still", "just",
-    "to", "done", "checked", "torqued", "it's", "that's", "they're", "'s", "which",
+    "to", "done", "checked", "all", "both", "each", "torqued", "it's", "that's", "they're", "'s",
+    "which",
 })  # fmt: skip
 """Words between a position and its value."""
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
@@ -132,7 +133,8 @@ class Places:
             return at
         for sign in _NUMBER_SIGNS:
             if all(self._text(at + offset) == part for offset, part in enumerate(sign)):
-                return at + len(sign)
+                last = at + len(sign)
+                return last + 1 if sign == ("number",) and self._text(last) == "," else last
         return at
 
     # --- numbers ------------------------------------------------------------------

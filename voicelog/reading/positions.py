@@ -304,6 +304,9 @@ class _Finder(Continued):
         if len(values) > 1:
             told.add("group")
         named = tuple(fits[0].numbers[value] for value in values if value in fits[0].numbers)
+        pointed = self._text(last) == "," and self._text(last + 1) in ("point", "decimal")
+        if pointed and len(values) == 1 and weak and not signed:
+            doubts.append("fused_position")  # "gravity one, point one nine eight"
         mentions = self._mentions(first, last, named, fits, told, tuple(doubts))
         self._enter(fits, values, last)
         if len(values) == 1:

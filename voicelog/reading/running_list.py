@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""
-BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"})
+BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but", "same"})
 
 Found = tuple[list["Mention"], int]
 

@@ -111,4 +111,4 @@ def procedure_phrases() -> Phrases:
 @cache
 def aside_openers() -> Phrases:
     """The openers of asides as one expression. Raises ConfigError naming the kind."""
-    return _compiled(talk().asides, r"\s+", "asides")
+    return _compiled(talk().asides, r",?\s+", "asides")
