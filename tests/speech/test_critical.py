@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voicelog.speech.critical import differences, items
+from voicelog.speech.critical import differences, items, same_words
 
 SAME = [
     ("Bolt three, one zero one newton metres.", "Bolt 3, 101 Newton Meters."),
@@ -68,3 +68,16 @@ def test_spans_lie_inside_any_texts(text: str, other: str) -> None:
         assert 0 <= each.start <= each.end <= len(text)
         assert 0 <= each.other_start <= each.other_end <= len(other)
     assert differences(text, text) == ()
+
+
+def test_the_same_words_are_found_in_place_whatever_the_marks() -> None:
+    text = "Wire locked, okay. Pin fitted."
+    assert same_words(text, 0, 11, "wire locked okay, pin fitted")
+    assert not same_words(text, 0, 11, "while locked okay, pin fitted")
+    assert not same_words(text, 19, 29, "wire locked okay")
+
+
+def test_x_ray_is_one_letter_however_it_is_written() -> None:
+    assert differences("x-ray three", "X-ray three") == ()
+    assert differences("xray three", "X-ray three") == ()
+    assert differences("x-ray three", "Yankee three")

@@ -36,6 +36,30 @@ def test_a_second_reading_that_differs_is_told_with_its_words() -> None:
     assert found.why == recheck.READ_OTHERWISE
 
 
+def test_another_reading_that_the_audio_clearly_refutes_raises_nothing() -> None:
+    clear = Scores(**{"101": -1.0, "191": -9.0})
+    assert suspicions("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), clear, RULE, 0) == ()
+    near = Scores(**{"101": -1.0, "191": -3.0})
+    (found,) = suspicions("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), near, RULE, 0)
+    assert found.margin == 2.0
+
+
+def test_an_unlikely_word_that_every_reading_has_is_no_doubt() -> None:
+    def seen(*, agreed: bool) -> Evidence:
+        return Evidence((), lambda *_: 0.01, lambda *_: False, lambda *_: agreed)
+
+    assert suspicions("wire locked", seen(agreed=True), Scores(), RULE, 0) == ()
+    (found,) = suspicions("wire locked", seen(agreed=False), Scores(), RULE, 0)
+    assert found.why == recheck.UNLIKELY
+
+
+def test_figures_spelt_before_a_dash_are_plain_speech() -> None:
+    for code in ("lima six zero dash five six", "mike two dash seven", "two six dash six four"):
+        assert suspicions(f"wheel off, {code}", evidence(), Scores(), RULE, 0) == ()
+    (found,) = suspicions("wheel off, lima six her dash five", evidence(), Scores(), RULE, 0)
+    assert found.why == recheck.UNCLEAR
+
+
 def test_fifteen_is_scored_against_fifty() -> None:
     near = Scores(**{"15": -1.0, "50": -2.0})
     (found,) = suspicions("plug 15 thou", evidence(), near, RULE, 8)

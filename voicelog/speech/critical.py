@@ -135,7 +135,8 @@ _TURNING = frozenset(
 
 # Letters that spell a unit stay together; a figure, a word or a sign is a piece of its own.
 _PIECE = re.compile(
-    r"\b(?:[Rr]\.?[ -]?[Pp]\.?[ -]?[Mm]|[Pp]\.?[ -]?[Ss]\.?[ -]?[Ii]|N[·.]m)\b"
+    r"\b[Xx]-?ray\b"
+    r"|\b(?:[Rr]\.?[ -]?[Pp]\.?[ -]?[Mm]|[Pp]\.?[ -]?[Ss]\.?[ -]?[Ii]|N[·.]m)\b"
     r"|°\s?[CF]\b|\d+(?:[.,]\d+)*|[A-Za-z]+(?:'[a-z]+)?|[%°/]"
 )
 
@@ -313,6 +314,19 @@ def differences(text: str, other: str) -> tuple[Difference, ...]:
         elif kind == "replace" or not all(item.norm in _UNIT_NORMS for item in ours[a:b]):
             found.append(_difference(ours, a, b, theirs, c, d))
     return tuple(found)
+
+
+def same_words(text: str, start: int, end: int, other: str) -> bool:
+    """Whether `other` has the words of `text[start:end]`, case and marks aside, in that place."""
+    ours, theirs = ([*re.finditer(r"[\w'-]+", each)] for each in (text, other))
+    wanted = [at for at, match in enumerate(ours) if match.start() < end and start < match.end()]
+    mine, its = ([match[0].casefold() for match in words] for words in (ours, theirs))
+    kept = {
+        at
+        for block in SequenceMatcher(None, mine, its, autojunk=False).get_matching_blocks()
+        for at in range(block.a, block.a + block.size)
+    }
+    return kept.issuperset(wanted)
 
 
 def _said_more(

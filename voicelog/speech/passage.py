@@ -11,7 +11,7 @@ import numpy as np
 
 from voicelog.objects import RATE_HZ, Suspicion, Word
 from voicelog.speech import recheck
-from voicelog.speech.critical import differences
+from voicelog.speech.critical import differences, same_words
 from voicelog.speech.voice import FRAME
 
 if TYPE_CHECKING:
@@ -122,6 +122,7 @@ def read(
             (word.probability for word in _within(words, start, end)), default=1.0
         ),
         lambda start, end: _paused(_within(words, start, end), chances),
+        lambda start, end: all(same_words(text, start, end, other) for other in readings),
     )
     doubts = recheck.suspicions(text, evidence, scores, ears.rule, ears.profile.rivals)
     return Passage(words, doubts)

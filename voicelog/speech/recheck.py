@@ -47,13 +47,15 @@ class Evidence:
     """Least probability of the tokens in a stretch of the text."""
     paused: Callable[[int, int], bool]
     """Whether there is a pause inside a stretch of the text."""
+    agreed: Callable[[int, int], bool] = lambda _start, _end: False
+    """Whether every other reading has the same words as a stretch of the text."""
 
 
 def suspicions(
     text: str, evidence: Evidence, scorer: Scorer, rule: Recheck, most: int
 ) -> tuple[Suspicion, ...]:
     """Stretches of `text` that the audio doesn't bear out; at most `most` rivals are scored."""
-    found = [*_read_otherwise(text, evidence.others)]
+    found = [*_read_otherwise(text, evidence.others, scorer, rule)]
     found += [Suspicion(start, end, (), 0.0, UNCLEAR) for start, end in rivals.doubtful(text)]
     found += _unlikely(text, evidence, rule)
     left = [rival for rival in rivals.of(text) if not _covered(rival, found)]
@@ -75,21 +77,36 @@ def suspicions(
     return _joined(found)
 
 
-def _read_otherwise(text: str, others: Sequence[str]) -> Iterator[Suspicion]:
+def _read_otherwise(
+    text: str, others: Sequence[str], scorer: Scorer, rule: Recheck
+) -> Iterator[Suspicion]:
+    """Where another reading contradicts `text`, unless the audio clearly bears out `text`."""
     for other in others:
         for differs in differences(text, other):
             if differs.start < differs.end:
                 said = other[differs.other_start : differs.other_end]
-                yield Suspicion(
-                    differs.start, differs.end, (said,) if said else (), 0.0, READ_OTHERWISE
-                )
+                margin = 0.0
+                if said:
+                    turned = text[: differs.start] + said + text[differs.end :]
+                    margin = max(0.0, scorer.score(text) - scorer.score(turned))
+                if margin < rule.differs:
+                    yield Suspicion(
+                        differs.start,
+                        differs.end,
+                        (said,) if said else (),
+                        round(margin, 2),
+                        READ_OTHERWISE,
+                    )
 
 
 def _unlikely(text: str, evidence: Evidence, rule: Recheck) -> Iterator[Suspicion]:
-    """A word that the audio hardly bears out puts its neighbours in doubt with it."""
+    """A word that the audio hardly bears out puts its neighbours in doubt with it.
+
+    Not so one that the other readings have in the same place: two models rarely share a slip.
+    """
     spans = [match.span() for match in re.finditer(r"\S+", text)]
     for at, (start, end) in enumerate(spans):
-        if evidence.least_chance(start, end) < rule.unlikely:
+        if evidence.least_chance(start, end) < rule.unlikely and not evidence.agreed(start, end):
             first, last = spans[max(0, at - 1)][0], spans[min(len(spans) - 1, at + 1)][1]
             yield Suspicion(first, last, (), 0.0, UNLIKELY)
 

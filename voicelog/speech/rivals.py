@@ -52,7 +52,7 @@ _LEADING = re.compile(
 )
 _BROKEN = re.compile(
     rf"(?P<doubt>\b(?:(?:{_LETTER})[.,;] (?:{_LETTER}|{_FIGURE})(?:-?\d+)*"
-    rf"|{_FIGURE}[.,;]? (?!dash|slash)\w+,? (?:dash|slash)[ -]{_FIGURE}"
+    rf"|{_FIGURE}[.,;]? (?!{_FIGURE}\b|(?:{_LETTER})\b)\w+,? (?:dash|slash)[ -]{_FIGURE}"
     rf"|(?:dash|slash)[ -](?!{_FIGURE}|{_LETTER})\w+[ -]{_FIGURE})(?!\w))",
     re.IGNORECASE,
 )

@@ -65,6 +65,7 @@ class Recheck:
     """The rule of the second look; margins in nats."""
 
     teen: float
+    differs: float
     other: float
     paused: float
     sure: float
