@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -11,6 +12,8 @@ if TYPE_CHECKING:
 
     from voicelog.reading.words import Token
 
+_REACH = 8
+"""Words that a "not" reaches over at most."""
 BREAKS = frozenset({",", ".", ";", "!", "?", ":", "…"})
 
 
@@ -34,6 +37,7 @@ class Negation:
         self.soft = False  # a comma passed since: only a list that ends in "or" carries on
         self.misheard = False
         self.listed = False  # a condition was named within the negation
+        self.cut = ""  # a pause stands within the negation: behind its "word", or behind "any"
 
     def word(self, index: int) -> str:
         return self.words[index] if 0 <= index < len(self.words) else ""
@@ -48,12 +52,29 @@ class Negation:
         self.negations += 1
         self.misheard = self.misheard or misheard
 
-    def _pause(self, sign: str) -> None:
-        if sign == "," and self.negation is not None and self.listed:
+    def _pause(self, index: int) -> None:
+        comma = self.words[index] == ","
+        if comma and self.negation is not None and self.listed:
             self.soft = True
+        elif comma and (cut := self._cut_at(index)):
+            self.cut = cut
         else:
             self.clear()
         self.severity = None
+
+    def _cut_at(self, index: int) -> str:
+        """What of a negation stands before the comma at `index`, when it goes on behind it: "no,
+        unusual noise", "couldn't find any metal, particles"."""
+        first = self.negation
+        if first is None:
+            return ""
+        if index == first + 1:
+            return "word"
+        between = self.words[first:index]
+        return "any" if "any" in between[:-1] and index - first <= 5 else ""
+
+    def _cut_doubts(self) -> tuple[str, ...]:
+        return ("negation_scope",) if self.cut else ()
 
     def _spent(self, index: int) -> bool:
         """A "no" is spent on the condition that it denied ("no leaks, pass"), and so is a "not"
@@ -61,9 +82,20 @@ class Negation:
         if self.negation is None or self.soft:
             return True
         denied = self.words[self.negation]
+        if self.cut and (self.cut == "any" or denied in self.talk.no):
+            return True  # "no, that's fine"
+        if self._ended(self.negation, index):
+            return True
         return self.listed and (
             denied in self.talk.no or "and" in self.words[self.negation : index]
         )
+
+    def _ended(self, first: int, index: int) -> bool:
+        """Whether a number or many words stand between: "won't take it, stops at eleven hundred
+        newton metres witness marks fail" without its pauses."""
+        if index - first > _REACH:
+            return True
+        return any(word.isdigit() or (word,) in lexemes() for word in self.words[first + 1 : index])
 
     def _or_ahead(self, index: int) -> bool:
         for word in self.words[index : index + 12]:

@@ -83,7 +83,7 @@ class _Scan(States):
     def _at(self, index: int) -> tuple[Mention | None, int]:
         word = self.words[index]
         if word in BREAKS:
-            self._pause(word)
+            self._pause(index)
             return None, 1
         if word in self.talk.stop or (
             word in self.talk.ends_no and self._by_no() and not self.listed
@@ -201,9 +201,9 @@ class _Scan(States):
             far = index - (self.negation or 0) > 2
             if self.negation is None or self.soft or self.listed or far:
                 return None, end - index
-            first = self.negation or 0
+            first, doubts = self.negation or 0, ("named_only", *self._cut_doubts())
             self.clear()
-            found = self.mention(first, end, "fail", "state", negated=True, doubts=("named_only",))
+            found = self.mention(first, end, "fail", "state", negated=True, doubts=doubts)
             return found, end - index
         if how == "statement":
             return self._verdict(index, end, "state", "pass"), end - index
@@ -245,6 +245,7 @@ class _Scan(States):
             carried_on = self.listed and (self.soft or before in {"and", "or", "nor"})
             if carried_on and before not in {"or", "nor"} and not self._or_ahead(index):
                 doubts += ("negation_scope",)
+            doubts += self._cut_doubts()
             first = index if carried_on else self.negation
             self.listed = True
             return self.mention(first, end, "pass", "condition", name, negated=True, doubts=doubts)

@@ -64,6 +64,7 @@ class _Spelling:
             self._pieces.pop()
         if not self._pieces:
             return None
+        self._go_on()
         self._unsure = self._unsure or self._figures_behind(self._pieces[-1][1])
         value = "".join(chars for chars, *_ in self._pieces)
         bare: set[int] = set()
@@ -100,7 +101,9 @@ class _Spelling:
         if self._phrase(at + 1, letters()) is not None or self._for_word(at + 1) is not None:
             return at + 1
         if not any(how == "figure" for *_, how in self._pieces):
-            return at + 1 if self._numerals.figures(at + 1) or self._numerals.pair(at + 1) else at
+            letter = after.shape == "word" and len(after.text) == 1 and after.text not in "aio"
+            figure = self._numerals.figures(at + 1) or self._numerals.pair(at + 1)
+            return at + 1 if letter or figure else at
         if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
             return at
         last = at + 2
@@ -312,6 +315,25 @@ class _Spelling:
             figures > 1 and singly and len(cuts) == 1 and not self._fits(self._pieces[: -cuts[0]])
         )
         del self._pieces[-cuts[0] :]
+
+    def _go_on(self) -> None:
+        """Put to it what a pause cut off: "two six zero, five one one stroke alpha". The whole
+        is asked about; two codes that are complete in themselves stay two."""
+        last = self._pieces[-1][1]
+        if last + 1 >= len(self._atoms) or self._atoms[last].text != ",":
+            return
+        if self._passage.claims[last + 1]:
+            return
+        rest = _Spelling(self._passage, last + 1)
+        code = rest.read()
+        if code is None or not code.figures or (not code.letters and code.value.isalnum()):
+            return
+        value = "".join(chars for chars, *_ in self._pieces)
+        complete = any(map(str.isalpha, value)) and sum(map(str.isdigit, value)) > 1
+        if complete and code.value[0].isalpha() and code.figures > 1:
+            return
+        self._pieces += rest._pieces
+        self._unsure = True
 
     def _figures_behind(self, at: int) -> bool:
         """Whether a pause and nothing but figures follow: "hotel tango six six, nine zero two"

@@ -92,6 +92,7 @@ class States(Negation):
             doubts += ("double_negation",)
         if self.talk.vague.intersection(between) or {"say", "sure", "tell"}.intersection(between):
             doubts += ("hedged",)
+        doubts += self._cut_doubts()
         undone = self.words[index] in self.talk.undone or self.talk.not_yet & {
             *between,
             *self.words[end : end + 2],

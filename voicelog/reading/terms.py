@@ -51,6 +51,8 @@ def _windows(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:
         if not token.is_word:
             if token.text in _GLUE and key:
                 continue
+            if token.text == "," and words == 1:
+                continue  # a pause: "tyre, pressure"
             return
         if token.key in FILLERS:
             if not key:

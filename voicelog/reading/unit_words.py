@@ -165,6 +165,9 @@ def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | 
             continue
         if atom.shape == "digits" and not atom.glued:
             break
+        if index > at and atom.text == "," and _goes_on(node, atoms, index + 1, stop):
+            index += 1  # a pause: "newton, metres"
+            continue
         below = node.get(atom.text)
         if not isinstance(below, dict):
             break
@@ -174,6 +177,13 @@ def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | 
         if isinstance(meaning, SpokenUnit) and _allowed(meaning, atoms, at, index, stop):
             best = meaning, index
     return best
+
+
+def _goes_on(node: Node, atoms: Sequence[Atom], at: int, stop: int) -> bool:
+    """Whether the unit goes on at `at`, behind a pause, with a word of its own."""
+    if at >= stop or atoms[at].shape != "word" or len(atoms[at].text) < 3:
+        return False
+    return isinstance(node.get(atoms[at].text), dict)
 
 
 def _allowed(meaning: SpokenUnit, atoms: Sequence[Atom], at: int, last: int, stop: int) -> bool:
