@@ -12,11 +12,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Protocol
 
 from voicelog.errors import ConfigError, ModelError, NoSpeech
-from voicelog.objects import Suspicion, Transcript, Word
-from voicelog.speech import models, settings, signal, voice
+from voicelog.objects import Transcript
+from voicelog.speech import models, seam, settings, signal, voice
 from voicelog.speech import vocabulary as vocabularies
 from voicelog.speech.engine import Engine
-from voicelog.speech.passage import Ears, Passage, read
+from voicelog.speech.passage import Ears, read
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -90,11 +90,11 @@ class WhisperRecogniser:
         chances = voice.probabilities(audio.samples)
         speech = voice.stretches(chances, self._settings.voice)
         phrases, longest = told.phrases, self._settings.vocabulary.longest
+        windows = voice.windows(speech, len(audio.samples), self._settings.voice)
         passages = [
-            read(self._ears, audio.samples, window, chances, phrases, longest)
-            for window in voice.windows(speech, len(audio.samples), self._settings.voice)
+            read(self._ears, audio.samples, window, chances, phrases, longest) for window in windows
         ]
-        words, suspicions = _joined(passages)
+        words, suspicions = seam.joined(passages, windows, self._settings.voice.overlap_s)
         if not words:
             raise NoSpeech(
                 f"{audio.path or 'the recording'}: nobody speaks in it; "
@@ -117,18 +117,3 @@ class WhisperRecogniser:
             warnings=tuple(dict.fromkeys((*audio.warnings, *warnings))),
             suspicions=suspicions,
         )
-
-
-def _joined(passages: list[Passage]) -> tuple[tuple[Word, ...], tuple[Suspicion, ...]]:
-    """The windows' words one after the other, suspicions moved to where their words now are."""
-    words: list[Word] = []
-    suspicions: list[Suspicion] = []
-    at = 0
-    for passage in passages:
-        suspicions += [
-            Suspicion(each.start + at, each.end + at, each.alternatives, each.margin, each.why)
-            for each in passage.suspicions
-        ]
-        words += passage.words
-        at += sum(len(word.text) + 1 for word in passage.words)
-    return tuple(words), tuple(suspicions)

@@ -93,6 +93,7 @@ class Voice:
     shortest_s: float
     pad_s: float
     window_s: float
+    overlap_s: float
     pause_s: float
 
 

@@ -117,10 +117,14 @@ class Window:
 def windows(speech: tuple[Span, ...], total: int, voice: Voice) -> tuple[Window, ...]:
     """Speech in windows of at most `voice.window_s`, cut at the longest pauses.
 
-    A stretch without a pause that is longer than a window is cut hard.
+    A stretch without a pause that is longer than a window is cut into pieces that overlap.
     """
     longest = round(voice.window_s * RATE_HZ)
-    parts = _short_enough(speech, longest - 2 * round(voice.pad_s * RATE_HZ))
+    parts = _short_enough(
+        speech,
+        longest - 2 * round(voice.pad_s * RATE_HZ),
+        round(voice.overlap_s * RATE_HZ),
+    )
     made = []
     while parts:
         fits = len(parts)
@@ -144,12 +148,13 @@ def _best_cut(parts: list[Span], fits: int) -> int:
     return max(candidates, key=lambda n: (parts[n][0] - parts[n - 1][1], n))
 
 
-def _short_enough(speech: tuple[Span, ...], longest: int) -> list[Span]:
+def _short_enough(speech: tuple[Span, ...], longest: int, overlap: int) -> list[Span]:
     parts = []
     for start, end in speech:
-        count = -(-(end - start) // longest)
+        fresh = max(1, longest - overlap)
+        count = 1 if end - start <= longest else -(-(end - start) // fresh)
         edges = np.linspace(start, end, count + 1).astype(int)
-        parts += [(int(a), int(b)) for a, b in pairwise(edges)]
+        parts += [(max(start, int(a) - overlap), int(b)) for a, b in pairwise(edges)]
     return parts
 
 

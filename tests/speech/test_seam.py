@@ -1,0 +1,86 @@
+"""Windows put back together: nothing is lost, nothing comes twice, and a bad seam is doubted."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from voicelog.objects import RATE_HZ, Suspicion, Word
+from voicelog.speech import seam
+from voicelog.speech.passage import Passage
+from voicelog.speech.voice import Window
+
+LEAST_S = 4.0
+
+
+def passage(text: str, begin_s: float, *doubts: tuple[int, int]) -> Passage:
+    """A word each half second from `begin_s`."""
+    words = tuple(
+        Word(word, begin_s + at / 2, begin_s + at / 2 + 0.4, 0.9)
+        for at, word in enumerate(text.split())
+    )
+    return Passage(words, tuple(Suspicion(a, b, (), 0.0, "doubted") for a, b in doubts))
+
+
+def window(start_s: float, end_s: float) -> Window:
+    return Window(((int(start_s * RATE_HZ), int(end_s * RATE_HZ)),))
+
+
+def text_of(words: tuple[Word, ...]) -> str:
+    return " ".join(word.text for word in words)
+
+
+@given(
+    st.lists(
+        st.sampled_from(["one", "two", "three", "bolt", "torque", "nine", "nought"]), min_size=20
+    ),
+    st.integers(0, 5),
+)
+def test_speech_cut_in_the_middle_comes_back_whole(said: list[str], extra: int) -> None:
+    cut, shared = len(said) // 2, 9 + extra  # words; the overlap is at least four seconds
+    begin = max(0, cut - shared)
+    before = passage(" ".join(said[:cut]), 0)
+    after = passage(" ".join(said[begin:]), begin / 2)
+    windows = (window(0, cut / 2), window(begin / 2, len(said) / 2))
+    words, doubts = seam.joined((before, after), windows, min(LEAST_S, (cut - begin) / 2))
+    assert text_of(words) == " ".join(said)
+    assert doubts == ()
+
+
+def test_a_number_halved_in_one_window_is_read_from_the_other() -> None:
+    before = passage("left cable was adjusted to forty", 0)
+    after = passage("adjusted to forty six pounds, right cable", 1.5)
+    words, doubts = seam.joined((before, after), (window(0, 6), window(1.5, 9)), least_s=LEAST_S)
+    assert text_of(words) == "left cable was adjusted to forty six pounds, right cable"
+    assert doubts == ()
+
+
+def test_sides_that_do_not_meet_are_in_doubt() -> None:
+    words, doubts = seam.joined(
+        (passage("bolt one ninety eight mike papa two four six eight", 0),
+         passage("alfa bravo charlie delta echo pass", 1)),
+        (window(0, 5), window(1, 9)),
+        least_s=LEAST_S,
+    )  # fmt: skip
+    text = text_of(words)
+    assert [text[each.start : each.end] for each in doubts]
+    assert all(each.why == seam.APART for each in doubts)
+    assert text.startswith("bolt one ninety eight")
+    assert text.endswith("pass")
+
+
+def test_windows_that_only_share_silence_are_put_one_after_the_other() -> None:
+    before, after = passage("pin fitted.", 0, (0, 3)), passage("pin fitted.", 1.2, (4, 11))
+    words, doubts = seam.joined((before, after), (window(0, 1.6), window(1.0, 3)), LEAST_S)
+    text = text_of(words)
+    assert text == "pin fitted. pin fitted."
+    assert [text[each.start : each.end] for each in doubts] == ["pin", "fitted."]
+
+
+def test_doubts_move_with_their_words() -> None:
+    before = passage("a b c d e f g h i j", 0, (18, 19))
+    after = passage("e f g h i j k l", 2, (12, 13))
+    words, doubts = seam.joined((before, after), (window(0, 6), window(2, 7)), LEAST_S)
+    text = text_of(words)
+    assert text == "a b c d e f g h i j k l"
+    assert sorted({text[each.start : each.end] for each in doubts}) == ["j", "k"]
