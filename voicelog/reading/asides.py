@@ -25,7 +25,7 @@ KINDS = frozenset({"limit", "plan", "question", "talk", "setting", "filler"})
 
 _AFTER = re.compile(
     r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
-    r"(?:limits?\b(?!\s*(?:is|are|was|of|,))|max(?:imum)?\b|min(?:imum)?\b|nominal\b|allowed\b|tolerance\b(?!\s*(?:is|of))"
+    r"(?:limits?\b(?!\s*(?:is|are|was|of|,)|['’]s)|max(?:imum)?\b|min(?:imum)?\b|nominal\b|allowed\b|tolerance\b(?!\s*(?:is|of))"
     r"|is\s+what\s+the\s+(?:manual|book|card)\s+says|(?:that\s+)?(?:we|they|it|i)\s+(?:need|want|wants)\b"
     r"|(?:is\s+)?required\b)",
     re.IGNORECASE,

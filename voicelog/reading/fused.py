@@ -126,7 +126,7 @@ class Fused(Places):
         whole, rest = numerals.number(at), numerals.number(last)
         if whole is None or rest is None or whole.last <= last or whole.last != rest.last:
             return False
-        if self._reference(whole.last) is not None:
+        if self._reference(whole.last) is not None or self._is_naught_point(last):
             return False
         if numerals.is_weak_zero(last) or (
             self._plausible(whole.value, groups) and self._implausible(rest.value, groups)
@@ -134,6 +134,11 @@ class Fused(Places):
             self._passage.doubted[self._atoms[at].start] = ("ambiguous_number", (rest.value,))
             return True
         return False
+
+    def _is_naught_point(self, at: int) -> bool:
+        """Whether "nought point" stands at `at`, which begins a number of its own."""
+        zero = self._text(at) in ("nought", "naught", "zero", "oh", "0")
+        return zero and self._text(at + 1) in ("point", "decimal")
 
     def _check_value(self, first: int, last: int, groups: Sequence[PositionGroup]) -> None:
         """Mark the value behind a position when the same figures could be one number."""

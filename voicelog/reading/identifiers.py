@@ -236,9 +236,8 @@ def _is_place(passage: Passage, at: int) -> bool:
     if len(atom.text) > 1 or following is None or following.shape != "digits":
         return False
     step = passage.step_at(at)
-    return any(
-        (atom.text,) in group.phrases and step in group.steps for group in passage.cues.groups
-    )
+    said = {(atom.text,), (atom.text, following.text)}
+    return any(said & group.phrases.keys() and step in group.steps for group in passage.cues.groups)
 
 
 def _starts_letter_pair(passage: Passage, at: int) -> bool:

@@ -92,6 +92,11 @@ class Rows(Listed):
 
     def _several(self, values: list[int], last: int, numbers: set[int], *, many: bool) -> int:
         """`_more`; a singular word may head a row too: "latch one two three closed"."""
+        if many and len(values) == 1:
+            bare = self._bare_row(values[0], last, numbers)
+            if bare is not None:
+                values[:] = bare[0]
+                return bare[1]
         if not many and len(values) == 1:
             row = list(values)
             end = self._more(row, last, numbers, many=True)
@@ -99,6 +104,20 @@ class Rows(Listed):
                 values[:] = row
                 return end
         return self._more(values, last, numbers, many=many)
+
+    def _bare_row(self, first: int, at: int, numbers: set[int]) -> tuple[list[int], int] | None:
+        """ "Bolts one three five and seven forty two": rising figures, the last behind "and"."""
+        row, last = [first], at
+        joined = False
+        while not joined and self._free(last):
+            joined = self._text(last) == "and"
+            figure = next(self._prefixes(last + joined), None)
+            if figure is None or figure[0] not in numbers or figure[0] <= row[-1]:
+                return None
+            row.append(figure[0])
+            last = figure[1]
+        fits = joined and len(row) > 2 and self._value_follows(last) and not self._is_value(last)
+        return (row, last) if fits else None
 
     def _to(self, values: list[int], at: int, numbers: set[int]) -> int | None:
         if self._text(at) not in TO:

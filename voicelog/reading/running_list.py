@@ -24,6 +24,8 @@ REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""
 BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but", "same"})
 
+_VERBS = frozenset({"at", "is", "was", "reads", "reading", "read", "got"})
+
 Found = tuple[list["Mention"], int]
 
 
@@ -114,24 +116,36 @@ class Listed(Fused):
             reference = numerals.number(last + 1)
             last = last if reference is None else reference.last
         unit = unit_words.find(self._atoms, last, self._passage.barrier(last))
-        decimal = number.value != number.value.to_integral_value()
-        if unit is not None:
-            last = unit[1]
-        elif decimal:
-            last = self._before_place(last)
+        last = self._before_place(link, last) if unit is None else unit[1]
         self._context.resume = last
         self._context.at = last
         return last
 
-    def _before_place(self, last: int) -> int:
-        """Index behind a decimal that ends at `last`, without a figure at its end that is the
-        next place: "pads one ten point eight two ten point nine"."""
+    def _before_place(self, first: int, last: int) -> int:
+        """Index behind the value at `first`..`last`, without a figure at its end that is the next
+        place: "pads one ten point eight two ten point nine", "two ninety three eighty nine"."""
         figure = next(self._prefixes(last - 1), None)
         single = figure is not None and figure[1] == last and self._atoms[last - 1].shape == "word"
-        if figure is None or not single or not self._context.expects(figure[0], last):
+        if figure is None or not single or last - 1 <= first:
             return last
-        spoken = self._text(last - 2) not in ("point", "decimal") and not self._is_value(last)
-        return last - 1 if spoken and self._value_follows(last) else last
+        if not self._context.expects(figure[0], last) or not self._number_next(last):
+            return last
+        if self._text(last - 2) in ("point", "decimal", "over"):
+            return last
+        spoken = self._atoms[first:last]
+        if not any(atom.text in ("point", "decimal", "over") for atom in spoken):
+            whole = self._passage.numerals(first).number(first)
+            if whole is not None:
+                self._passage.doubted[self._atoms[first].start] = ("fused_position", (whole.value,))
+        return last - 1
+
+    def _number_next(self, at: int) -> bool:
+        """Whether a number stands at `at` without a pause, perhaps behind a verb."""
+        while self._free(at) and self._text(at) in _VERBS:
+            at += 1
+        if not self._free(at) or self._atoms[at].shape != "word":
+            return False
+        return self._passage.numerals(at).number(at) is not None
 
     def _mentions(
         self,

@@ -64,7 +64,7 @@ class States(Negation):
             )
             if handed:
                 return None
-        if not self._spent(index):
+        if not self._spent(index) and not self._is_own_verdict(index, carrier, polarity):
             return self._denied(index, end, carrier, polarity)
         if word == "serviceable" and self.word(index - 1) in {
             "and",
@@ -83,6 +83,11 @@ class States(Negation):
             else set()
         )
         return self.mention(index, end, polarity, carrier, *limits)
+
+    def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
+        """ "Latch does not close, fail" is no failure denied; "did not fail" is."""
+        first = self.negation or 0
+        return carrier == "verdict" and polarity == "fail" and index - first > 2
 
     def _denied(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention:
         first = self.negation or 0
