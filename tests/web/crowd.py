@@ -102,7 +102,10 @@ class Dictating:
             if "ack" in told:
                 self.acknowledged = max(self.acknowledged, told["ack"][1])
                 continue
-            self.longest_queue = max(self.longest_queue, told["page"]["queue"])
+            line = told.get("line") or told["page"]
+            self.longest_queue = max(self.longest_queue, line["waiting"] + line["before"])
+            if "page" not in told:
+                continue
             heard = len(re.findall(r'class="heard (?!soft)', told["page"]["heard_html"]))
             while len(self.texts) < heard:
                 self.texts.append(time.monotonic())

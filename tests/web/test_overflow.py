@@ -119,6 +119,25 @@ def test_a_cluster_that_fails_is_said_and_left_alone_for_a_while(
     assert hearing.recognition.overflow.trouble == ""
 
 
+def test_how_many_are_heard_before_is_told() -> None:
+    gate = Gate()
+    told: list[int] = []
+
+    async def run() -> None:
+        recognition = Recognition(lambda: Chain(gate), pool=lambda: ThreadPoolExecutor(1))
+        said = [Utterance(UTTERANCE.samples, UTTERANCE.card, step) for step in ("10", "20", "10")]
+        tasks = [asyncio.create_task(recognition.hear(each)) for each in said]
+        await asyncio.sleep(0.05)
+        assert [recognition.before(each) for each in said] == [0, 1, 2]
+        recognition.moved = lambda: told.append(recognition.waiting)
+        gate.open.set()
+        await asyncio.gather(*tasks)
+        recognition.close()
+
+    asyncio.run(run())
+    assert told == [2, 1, 0]
+
+
 def test_silence_is_an_answer_not_a_failure(hearing: Hearing, far: Elsewhere) -> None:
     far.fails = NoSpeech("nobody speaks")
 

@@ -23,8 +23,7 @@ def state(visit: Visit, listener: Listener) -> dict[str, Any]:
     question = listener.question()
     return {
         "paused": dictation.paused_at is not None,
-        "waiting": listener.waiting,
-        "queue": visit.desk.live.recognition.waiting,
+        **line(listener),
         "step": dictation.step,
         "ending": listener.ending,
         "trouble": listener.trouble or visit.desk.live.trouble,
@@ -40,6 +39,11 @@ def state(visit: Visit, listener: Listener) -> dict[str, Any]:
         "last_html": visit.html("parts/last.html", one=_last(dictation.heard)),
         "asked_html": visit.html("parts/asked.html", lines=asked_lines(listener)),
     }
+
+
+def line(listener: Listener) -> dict[str, int]:
+    """What is to be heard of this dictation, and what of others comes before it."""
+    return {"waiting": listener.waiting, "before": listener.before}
 
 
 def _last(heard: list[Heard]) -> Heard | None:

@@ -4,7 +4,7 @@ In:  a frame: one byte (1 kept, 2 passing), its stream and its number in it (4 b
      little-endian), 100 ms of 16-bit PCM and, where the device lost sound before it, how many
      milliseconds (2 bytes); or an act as JSON: {"do": "stand_by"}.
 Out: {"ack": [stream, next]}, the frame of a stream that is wanted next: all before it are on
-     disk; {"page": ...}, what the page shows now.
+     disk; {"page": ...}, what the page shows now; {"line": ...}, how many are heard before.
 """
 
 from __future__ import annotations
@@ -78,6 +78,7 @@ class Link:
     def __init__(self, socket: WebSocket, listener: Listener, visit: Visit) -> None:
         self._socket, self._listener, self._visit = socket, listener, visit
         self._news, self._frames = asyncio.Event(), asyncio.Event()
+        self._moved = asyncio.Event()
         self._streams: set[int] = set()
         """Streams that sent something, or were asked about, since the last acknowledgement."""
         self._most = round(visit.desk.site.limits.dictation_hours * 3600 * 10)
@@ -85,9 +86,11 @@ class Link:
     async def run(self) -> None:
         """Until the browser goes."""
         self._listener.changed = self._news.set
+        self._listener.moved = self._moved.set
         self._news.set()
         tasks = [
-            asyncio.create_task(self._guarded(work)) for work in (self._acknowledge, self._show)
+            asyncio.create_task(self._guarded(work))
+            for work in (self._acknowledge, self._show, self._show_line)
         ]
         try:
             while True:
@@ -188,6 +191,14 @@ class Link:
             self._news.clear()
             shown = await anyio.to_thread.run_sync(board.state, self._visit, self._listener)
             await self._send({"page": shown})
+            await asyncio.sleep(0.1)
+
+    async def _show_line(self) -> None:
+        """How far the line has moved: a number, not the page again."""
+        while True:
+            await self._moved.wait()
+            self._moved.clear()
+            await self._send({"line": board.line(self._listener)})
             await asyncio.sleep(0.1)
 
     async def _send(self, message: dict[str, Any]) -> None:

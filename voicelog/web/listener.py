@@ -66,6 +66,10 @@ class Listener:
         self.folder, self.dictation = folder, dictation
         self._recognition, self._texts, self._settings = recognition, texts, read_back
         self.changed: Callable[[], None] = lambda: None
+        self.moved: Callable[[], None] = lambda: None
+        """Called when others before this dictation's utterance have been heard."""
+        self._hearing: Utterance | None = None
+        """The utterance that is with the recogniser, or in line for it."""
         self.trouble = ""
         """Why nothing can be heard at the moment, in plain words."""
         self._queue: asyncio.Queue[_Sound | Callable[[], None]] = asyncio.Queue()
@@ -138,7 +142,20 @@ class Listener:
     @property
     def waiting(self) -> int:
         """Utterances of this dictation that are not heard yet."""
-        return self._queue.qsize()
+        return self._queue.qsize() + (self._hearing is not None)
+
+    @property
+    def before(self) -> int:
+        """Utterances of others that are heard before the next one of this dictation."""
+        return self._recognition.before(self._hearing) if self._hearing is not None else 0
+
+    async def _recognise(self, utterance: Utterance) -> Take:
+        self._hearing = utterance
+        self.changed()
+        try:
+            return await self._recognition.hear(utterance)
+        finally:
+            self._hearing = None
 
     @property
     def speaking(self) -> bool:
@@ -255,7 +272,7 @@ class Listener:
         about: dict[str, Any] = {"start": sound.start, "end": sound.end}
         until = {"until": sound.end}
         try:
-            take = await self._recognition.hear(Utterance(samples, card, step))
+            take = await self._recognise(Utterance(samples, card, step))
         except (NoSpeech, AudioError) as error:
             fate = "silent" if isinstance(error, NoSpeech) else "unheard"
             self.act(until if paused else {"heard": about | {"fate": fate}} | until)
@@ -279,7 +296,7 @@ class Listener:
             return
         heard = Utterance(sound.own, self.dictation.card, self.dictation.step)
         try:
-            take = await self._recognition.hear(heard)
+            take = await self._recognise(heard)
         except (NoSpeech, AudioError):
             return
         names = [command.name for command in control.commands(take.transcript.text)]

@@ -46,6 +46,7 @@ class Live:
         self._store, self._site, self._texts = store, site, texts
         self._folders = Folders(store.home)
         self._listeners: dict[str, Listener] = {}
+        recognition.moved = self._moved
         self._opening = asyncio.Lock()
         self.trouble = ""
         """Why the recogniser can't be used, in plain words; empty when it can."""
@@ -82,6 +83,11 @@ class Live:
 
         Endpointer()
         return [self._store.cards.get(n) for n in {e.number for e in self._store.cards.list()}]
+
+    def _moved(self) -> None:
+        for listener in self._listeners.values():
+            if listener.waiting:
+                listener.moved()
 
     def begin(self, start: Start) -> Opening:
         """A new dictation on disk. Raises NotFound, CardError, HomeError."""

@@ -109,8 +109,10 @@ class Recognition:
         self._reading = ThreadPoolExecutor(1, thread_name_prefix="reading")
         """Reading text takes some hundredths of a second: a thread is enough for it."""
         self._reader: Chain | None = None
-        self.waiting = 0
-        """Utterances that are not heard yet, wherever they wait."""
+        self._line: list[object] = []
+        """What is not heard yet, wherever it waits, in the order in which it came."""
+        self.moved: Callable[[], None] = lambda: None
+        """Called when the line has become shorter."""
         self._here = 0
         """Those that wait for the process of this machine."""
 
@@ -124,7 +126,7 @@ class Recognition:
 
     async def hear(self, utterance: Utterance) -> Take:
         """What was said. Raises NoSpeech, AudioError, ModelError."""
-        with self._counted():
+        with self._in_line(utterance):
             if self.overflow is not None and self.overflow.takes(self._here):
                 with contextlib.suppress(ClusterError):
                     return await self.overflow.hear(utterance)
@@ -132,7 +134,7 @@ class Recognition:
 
     async def note(self, data: bytes, name: str, card: Card, step: str | None) -> Draft:
         """A whole recording as a draft. Raises AudioError, NoSpeech, ModelError."""
-        with self._counted():
+        with self._in_line(object()):
             return await self._run(partial(_note, self._make, data, name, card, step))
 
     async def propose(self, takes: tuple[Take, ...], card: Card, step: str | None) -> Draft:
@@ -160,13 +162,26 @@ class Recognition:
         await self._read(self._text_chain)
         await self._run(partial(_ready, self._make))
 
+    @property
+    def waiting(self) -> int:
+        """How many utterances are not heard yet."""
+        return len(self._line)
+
+    def before(self, utterance: Utterance) -> int:
+        """How many are to be heard before that one."""
+        return self._place(utterance)
+
+    def _place(self, what: object) -> int:
+        return next((at for at, one in enumerate(self._line) if one is what), 0)
+
     @contextlib.contextmanager
-    def _counted(self) -> Iterator[None]:
-        self.waiting += 1
+    def _in_line(self, what: object) -> Iterator[None]:
+        self._line.append(what)
         try:
             yield
         finally:
-            self.waiting -= 1
+            del self._line[self._place(what)]
+            self.moved()
 
     async def _run(self, work: Callable[[], T]) -> T:
         self._here += 1

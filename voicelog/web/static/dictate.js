@@ -74,16 +74,20 @@ function follow() {
   latest.scrollIntoView({ block: "center" });
 }
 
+function inLine({ waiting, before }) {
+  const counts = [];
+  if (waiting) counts.push(fill(texts.waiting, { n: waiting }));
+  if (waiting && before) counts.push(fill(texts.before, { n: before }));
+  say("waiting", counts.join(" · "));
+}
+
 function page(shown) {
   now.paused = shown.paused;
   if (put("step", shown.step_html)) follow();
   put("last", shown.last_html);
   put("heard", shown.heard_html);
   put("asked", shown.asked_html);
-  const counts = [];
-  if (shown.waiting) counts.push(fill(texts.waiting, { n: shown.waiting }));
-  if (shown.queue > shown.waiting) counts.push(fill(texts.queue, { n: shown.queue }));
-  say("waiting", counts.join(" · "));
+  inLine(shown);
   if (!now.why && !(Date.now() < now.lostUntil)) trouble(shown.trouble, false);
   if (shown.asking !== now.asking) {
     now.asking = shown.asking;
@@ -234,6 +238,7 @@ await keep.open();
 const address = `${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/dictate/${id}/sound`;
 link = new Link(address, keep, {
   shown: page,
+  line: inLine,
   changed: show,
   closed: (why) => {
     if (why === "moved") {

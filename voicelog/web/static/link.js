@@ -12,9 +12,9 @@ function marked(sound, lost) {
 }
 
 export class Link {
-  // `shown` gets what the page is to show, `changed` is called when the line comes or goes.
-  constructor(address, keep, { shown, changed, closed }) {
-    Object.assign(this, { address, keep, shown, changed, closed });
+  // `shown` gets what the page is to show, `line` how many are heard before it, `changed` is called when the line comes or goes.
+  constructor(address, keep, { shown, line, changed, closed }) {
+    Object.assign(this, { address, keep, shown, line, changed, closed });
     this.stream = Math.floor(Date.now() / 100) % 0xffffffff; // grows with time: the oldest first
     this.next = 0;
     this.sent = new Map();
@@ -62,6 +62,7 @@ export class Link {
 
   async take(message) {
     if (message.page) this.shown(message.page);
+    if (message.line) this.line(message.line);
     if (!message.ack) return;
     const [stream, wanted] = message.ack;
     await this.keep.forget(stream, wanted);
