@@ -81,3 +81,12 @@ def test_x_ray_is_one_letter_however_it_is_written() -> None:
     assert differences("x-ray three", "X-ray three") == ()
     assert differences("xray three", "X-ray three") == ()
     assert differences("x-ray three", "Yankee three")
+
+
+def test_a_condition_that_another_reading_lacks_is_a_difference() -> None:
+    assert differences("Axle box seep, fail.", "Axle box seat, fail.")
+    assert differences("Seals leaking", "Seals leak") == ()
+
+
+def test_a_dash_and_a_slash_are_told_apart() -> None:
+    assert differences("x-ray nine six dash three one", "x-ray nine six slash three one")

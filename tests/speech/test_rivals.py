@@ -89,3 +89,16 @@ def test_every_rival_is_another_text(text: str) -> None:
     for each in rivals.of(plain):
         assert 0 <= each.start < each.end <= len(plain)
         assert each.applied(plain) != plain
+
+
+def test_now_before_a_verdict_is_weighed_against_not() -> None:
+    found = [rival for rival in rivals.of("Wheel turns freely now okay.") if rival.other == "not"]
+    assert [rival.applied("Wheel turns freely now okay.") for rival in found] == [
+        "Wheel turns freely not okay."
+    ]
+    assert not [rival for rival in rivals.of("Moving on now to bolt six") if rival.other == "not"]
+
+
+def test_neighbouring_tens_are_rivals() -> None:
+    others = {(rival.kind, rival.other) for rival in rivals.of("four forty hours")}
+    assert {("teen", "fourteen"), ("decade", "thirty")} <= others

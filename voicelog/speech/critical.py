@@ -122,7 +122,16 @@ _PLAIN = {
     "triple": "triple", "removed": "removed", "fitted": "fitted", "cracked": "cracked",
     "damaged": "damaged", "undamaged": "undamaged", "isn't": "no", "wasn't": "no",
     "couldn't": "no", "can't": "no", "don't": "no", "doesn't": "no", "nothing": "no",
+    "slash": "over", "stroke": "over", "/": "over",
 }  # fmt: skip
+_CONDITIONS = frozenset(
+    _words(
+        "leak seep weep crack corrosion rust nick dent score scratch wear chafe chafing play "
+        "debris damage pit pitting burr fretting looseness slack grinding binding fraying loose "
+        "tight worn bent broken missing locked secure free dirty blocked"
+    )
+)
+"""What is found on a part, or how a part is found: it fills a check as a verdict does."""
 
 _UNIT_NORMS = frozenset(_UNITS.values()) | {"mile", "psi", "rpm"}
 _TURNING = frozenset(
@@ -265,18 +274,21 @@ def _piece(piece: str, span: tuple[int, int], between: str, number: _Number) -> 
 
 
 def _norms(piece: str, word: str) -> Sequence[str]:
-    if piece == "/":
-        return ("over",)
     if word in _ALPHABET:  # "November" too: beside letters it is one, in a date it compares as well
         return (f"letter {_ALPHABET[word]}",)
     if word in _PLACES or word in _MONTHS or word in _PLAIN:
         return (_PLAIN.get(word, word).replace("center", "centre"),)
-    unit = _unit(word)
-    if unit:
-        return tuple(unit.split())
+    condition, unit = _condition(word), _unit(word)
+    if condition or unit:
+        return (condition or unit or "").split()
     if piece.isupper() and len(piece) <= 4 and piece not in ("A", "I"):
         return tuple(f"letter {sign}" for sign in word)
     return ()
+
+
+def _condition(word: str) -> str | None:
+    forms = (word, word.removesuffix("s"), word.removesuffix("es"), word.removesuffix("ing"))
+    return next((form for form in forms if form in _CONDITIONS), None)
 
 
 def _unit(word: str) -> str | None:

@@ -2,8 +2,9 @@
 
 Each rival replaces one stretch of the text. Which confusions matter: thirteen to nineteen
 against thirty to ninety; figures run together across a pause, or torn apart; the decimal
-point; "to" and "for" in front of a number; a negation or a verdict turned round; foot
-against inch. Sources: common practice and what the recogniser was seen to do.
+point; thirty against forty and their like; "to" and "for" in front of a number; a negation or a
+verdict turned round; foot against inch. Sources: common practice and what the recogniser was
+seen to do.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-Kind = Literal["teen", "group", "point", "homophone", "verdict", "unit"]
+Kind = Literal["teen", "decade", "group", "point", "homophone", "verdict", "unit"]
 
 _TEENS = {f"1{digit}": f"{digit}0" for digit in range(3, 10)}
 _TEENS |= {tens: teen for teen, tens in _TEENS.items()}
@@ -24,6 +25,8 @@ _TEEN_WORDS = {
     "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
 }  # fmt: skip
 _TEEN_WORDS |= {tens: teen for teen, tens in _TEEN_WORDS.items()}
+_DECADES = {"thirty": "forty", "forty": "thirty", "fifty": "sixty", "sixty": "fifty",
+            "thirteen": "fourteen", "fourteen": "thirteen"}  # fmt: skip
 _BY_EAR = {"to": "2", "too": "2", "two": "2", "for": "4", "four": "4", "free": "3", "tree": "3",
            "won": "1", "ate": "8"}  # fmt: skip
 _SMALL = (
@@ -60,6 +63,11 @@ _REPEATED = re.compile(
     r"(?P<doubt>\b(?:(\d)(?:[ ,-]+\2){2,}|(?:zero[ ,-]+){2,}zero|0{3,}\d*)\b)", re.IGNORECASE
 )
 _WORD = re.compile(r"[A-Za-z]+")
+_MET = re.compile(
+    r"\s+(?:okay|ok|good|serviceable|secure|tight|locked|fitted|within|free|connected|closed|clean)\b",
+    re.IGNORECASE,
+)
+"""How a check is met; "not" before it is easily heard as "now"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +87,7 @@ class Rival:
 def of(text: str) -> tuple[Rival, ...]:
     """All rivals of `text`, the likeliest confusions first."""
     found = [*_teens(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text)]
-    order = ("teen", "verdict", "homophone", "group", "point", "unit")
+    order = ("teen", "verdict", "homophone", "decade", "group", "point", "unit")
     return tuple(sorted(found, key=lambda rival: order.index(rival.kind)))
 
 
@@ -89,9 +97,11 @@ def _teens(text: str) -> Iterator[Rival]:
         if number[-2:] in _TEENS and "." not in number:
             yield Rival(*match.span(), number[:-2] + _TEENS[number[-2:]], "teen")
     for match in _WORD.finditer(text):
-        other = _TEEN_WORDS.get(match[0].casefold())
-        if other is not None:
-            yield Rival(*match.span(), other, "teen")
+        word = match[0].casefold()
+        if word in _TEEN_WORDS:
+            yield Rival(*match.span(), _TEEN_WORDS[word], "teen")
+        if word in _DECADES:
+            yield Rival(*match.span(), _DECADES[word], "decade")
 
 
 def _groups(text: str) -> Iterator[Rival]:
@@ -130,7 +140,9 @@ def _verdicts(text: str) -> Iterator[Rival]:
         word = match[0].casefold()
         before = text[max(0, match.start() - 5) : match.start()].casefold()
         after = text[match.end() : match.end() + 8].casefold()
-        if word in ("no", "nil", "not") and match.end() < len(text):
+        if word == "now" and _MET.match(text, match.end()):
+            yield Rival(*match.span(), "not", "verdict")
+        elif word in ("no", "nil", "not") and match.end() < len(text):
             yield Rival(match.start(), match.end() + 1, "", "verdict")
         elif word == "within" and "not" not in before:
             yield Rival(*match.span(), "not within", "verdict")
