@@ -80,8 +80,10 @@ class Continued(Rows):
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups
-        values = [value]
-        end = self._more(values, last, numbers, many=True)
+        bare = self._bare_row(value, last, numbers)
+        values, end = bare if bare is not None else ([value], last)
+        if bare is None:
+            end = self._more(values, last, numbers, many=True)
         link = self._past_links(end)
         verb = self._text(end) in _VERBS | _UNDONE or (self._text(end), self._text(end + 1)) == (
             "the",

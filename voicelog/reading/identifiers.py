@@ -217,6 +217,8 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     code = code_at(passage, at)
     if code is None or code.figures == 0:
         return None
+    if len(atom.text) == 1 and not code.spelt and _is_letter_place(passage, at):
+        return None
     if code.spelt >= 2 or (code.spelt == 1 and code.figures >= 3):
         return _mention(passage, at, code, CodeCue(None, None, None))
     if code.letters >= 2 and code.figures >= 2 and not code.by_sound and len(atom.text) == 1:
@@ -238,6 +240,16 @@ def _is_place(passage: Passage, at: int) -> bool:
     step = passage.step_at(at)
     said = {(atom.text,), (atom.text, following.text)}
     return any(said & group.phrases.keys() and step in group.steps for group in passage.cues.groups)
+
+
+def _is_letter_place(passage: Passage, at: int) -> bool:
+    """Whether a bare letter with a number said in one behind it is a place: "B forty three"."""
+    step = passage.step_at(at)
+    pair = passage.numerals(at + 1).pair(at + 1) if at + 1 < len(passage.atoms) else None
+    said = (passage.atoms[at].text,)
+    return pair is not None and any(
+        said in group.phrases and step in group.steps for group in passage.cues.groups
+    )
 
 
 def _starts_letter_pair(passage: Passage, at: int) -> bool:

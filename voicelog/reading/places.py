@@ -200,7 +200,10 @@ class Places:
 
     def _past_links(self, at: int) -> int:
         """Index behind the words that may stand between a position and its value."""
-        while self._free(at) and (self._text(at) in LINKS or self._text(at) in (",", "the")):
+        while self._free(at):
+            verb = self._text(at).endswith("ed") and self._text(at + 1) in ("at", "to")
+            if self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:
+                break
             at += 1
         return at
 

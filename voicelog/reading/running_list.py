@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading import unit_words
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused import Fused
+from voicelog.reading.numerals import Numerals
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -116,10 +117,35 @@ class Listed(Fused):
             reference = numerals.number(last + 1)
             last = last if reference is None else reference.last
         unit = unit_words.find(self._atoms, last, self._passage.barrier(last))
-        last = self._before_place(link, last) if unit is None else unit[1]
+        place = self._place_within(link, last)
+        if place is not None:
+            last = place
+        else:
+            last = self._before_place(link, last) if unit is None else unit[1]
         self._context.resume = last
         self._context.at = last
         return last
+
+    def _place_within(self, first: int, last: int) -> int | None:
+        """Where the next place of the list stands among figures that are too many for one value:
+        "three four oh five four four twenty five four twelve", "over eighty two seventy five"."""
+        start = next((at + 1 for at in range(first, last) if self._text(at) == "over"), first)
+        whole = self._passage.numerals(start).number(start)
+        ratio = start > first
+        if whole is None or (
+            not ratio and not self._implausible(whole.value, self._context.groups)
+        ):
+            return None
+        for at in range(start + 1, last):
+            figure = next(self._prefixes(at), None)
+            if figure is None or figure[1] != at + 1 or not self._context.expects(figure[0], at):
+                continue
+            value = Numerals(self._atoms, at, self._passage.words).number(start)
+            if value is None or value.last != at or not self._number_next(at + 1):
+                continue
+            if ratio or self._plausible(value.value, self._context.groups):
+                return at
+        return None
 
     def _before_place(self, first: int, last: int) -> int:
         """Index behind the value at `first`..`last`, without a figure at its end that is the next

@@ -86,8 +86,8 @@ class States(Negation):
 
     def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
         """ "Latch does not close, fail" is no failure denied; "did not fail" is."""
-        first = self.negation or 0
-        return carrier == "verdict" and polarity == "fail" and index - first > 2
+        between = set(self.words[(self.negation or 0) + 1 : index]) - {"a", "an", "been", "really"}
+        return carrier == "verdict" and polarity == "fail" and bool(between)
 
     def _denied(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention:
         first = self.negation or 0
