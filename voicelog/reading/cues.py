@@ -108,6 +108,8 @@ class Cues:
     """Names of the card that hold figures ("N1"), by first atom, figures as digits."""
     codes: dict[Key, CodeCue] = field(default_factory=dict)
     """Cue words of the card's identifiers."""
+    code_heads: frozenset[str] = frozenset()
+    """First atoms of those."""
     dates: frozenset[Key] = frozenset()
     """Names of the card's dates."""
     patterns: tuple[CodeCue, ...] = ()
@@ -151,6 +153,7 @@ def of_card(card: Card | None) -> Cues:
         phrases,
         _names(card, fields),
         dict(_codes(fields)),
+        frozenset(words[0] for words, _ in _codes(fields)),
         frozenset(
             key(phrase)
             for each in fields

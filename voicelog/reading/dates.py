@@ -33,6 +33,8 @@ _MONTHS = {
     )
     for name in names
 }  # fmt: skip
+_OPENERS = frozenset({"the", "half", "quarter", "noon", "midday", "midnight"})
+"""Words that may begin a date or a time, besides figures and months."""
 _NUMERIC_SIGNS = frozenset("-/.")
 _YEARS = range(1900, 2200)
 _CENTURY = 2000  # a year in two figures is of this century; asked about all the same
@@ -57,6 +59,9 @@ def _read(passage: Passage) -> Iterator[Mention]:
     index = 0
     while index < len(passage.atoms):
         reader.hear(index)
+        if not reader.may_begin(index):
+            index += 1
+            continue
         found: Found | bool | None = None
         if not passage.claims[index]:
             found = (
@@ -82,6 +87,11 @@ class _Dates(Times):
         """Whether the passage says a separator at all."""
         self._named_until = -1
         """Up to this atom a date is expected, since its field was named."""
+
+    def may_begin(self, at: int) -> bool:
+        """A quick look whether a date or a time can begin at `at`."""
+        text = self._atoms[at].text
+        return self._passage.words[at] is not None or text in _MONTHS or text in _OPENERS
 
     def hear(self, at: int) -> None:
         """Remember where a date of the card is named."""

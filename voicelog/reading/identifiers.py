@@ -132,7 +132,7 @@ def _other_part(passage: Passage, at: int) -> tuple[Mention, int] | None:
 def _cue_at(passage: Passage, at: int) -> tuple[CodeCue, int] | None:
     """The longest cue at `at`: (cue, index behind)."""
     first = passage.atoms[at].text
-    if first not in _CUE_HEADS and not any(words[0] == first for words in passage.cues.codes):
+    if first not in _CUE_HEADS and first not in passage.cues.code_heads:
         return None
     for length in range(_LONGEST_CUE, 0, -1):
         words = tuple(atom.text for atom in passage.atoms[at : at + length])

@@ -26,6 +26,11 @@ if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
     from voicelog.reading.running_list import Found
 
+_OPENERS = frozenset({
+    "all", "both", "each", "every", "rest", "others", "remaining", "last", "number", "numbers",
+    "no", "nos", "nr", "#", "on", "for", "at",
+})  # fmt: skip
+"""Words that may begin the mention of a place, besides figures and the card's own."""
 _AFTER_AS = frozenset(
     {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
 )
@@ -52,7 +57,7 @@ class _Finder(Continued):
         index = 0
         while index < len(self._atoms):
             last = index + 1
-            if self._free(index):
+            if self._free(index) and self._may_begin(index):
                 for read in (self._whole_group, self._numbered, self._worded, self._side,
                              self._continued, self._bare_range, self._behind_value):  # fmt: skip
                     found = read(index)
@@ -61,6 +66,14 @@ class _Finder(Continued):
                         yield from mentions
                         break
             index = max(last, index + 1)
+
+    def _may_begin(self, at: int) -> bool:
+        """A quick look whether any of these ways can begin at `at`."""
+        text, words = self._text(at), self._passage.words
+        if words[at] is not None or text in _OPENERS or "'" in text:
+            return True
+        head = text in self._cues.word_heads or text in self._cues.phrase_heads
+        return head or (at + 1 < len(words) and words[at + 1] is not None)
 
     # --- groups as a whole ------------------------------------------------------
 

@@ -58,6 +58,11 @@ def _phrases() -> Mapping[str, tuple[str, Polarity]]:
 
 
 @cache
+def _phrase_heads() -> frozenset[str]:
+    return frozenset(phrase.split()[0] for phrase in _phrases())
+
+
+@cache
 def _trade(label: str) -> Mapping[str, str]:
     """Word key -> canonical name of one label of models_config/terms.jsonl."""
     return {
@@ -95,7 +100,8 @@ class _Scan(States):
         thing = self.things.get(index)
         if thing is not None:
             return self._thing(index, thing)
-        for length in range(min(_LONGEST_PHRASE, len(self.words) - index), 1, -1):
+        longest = _LONGEST_PHRASE if word in _phrase_heads() else 0
+        for length in range(min(longest, len(self.words) - index), 1, -1):
             phrase = _phrases().get(" ".join(self.words[index : index + length]))
             if phrase is not None:
                 return self._verdict(index, index + length, *phrase), length

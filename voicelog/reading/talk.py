@@ -98,8 +98,10 @@ def _compiled(section: dict[str, tuple[str, ...]], gap: str, where: str) -> Phra
             re.compile(joined)
         except re.error as error:
             raise ConfigError(f"talk.toml, [{where}] {kind}: {error}") from error
-        parts.append(rf"(?P<_{index}>(?<![\w'])(?:{joined})(?!\w))")
-    return Phrases(re.compile("|".join(parts), re.IGNORECASE), kinds)
+        parts.append(f"(?P<_{index}>{joined})")
+    # the look behind stands once, in front: at most places of a text it is all that is tried
+    whole = rf"(?<![\w'])(?:{'|'.join(parts)})(?!\w)"
+    return Phrases(re.compile(whole, re.IGNORECASE), kinds)
 
 
 @cache
