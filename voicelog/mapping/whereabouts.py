@@ -35,11 +35,16 @@ class Context:
     spot: Spot | None = None
     used: bool = False
     """A number was said since the last cue or spot."""
+    listed: bool = False
+    """The last place was one of several that were named one after the other."""
 
     def heard(self, anchors: Iterable[Cue | Spot]) -> None:
         """Take in what was said next."""
         for anchor in anchors:
             if isinstance(anchor, Spot):
+                before = self.spot
+                apart = before is not None and before.names != anchor.names
+                self.listed = apart and before is not None and len(before.names) == 1
                 self.spot = anchor
                 self.used = False
             elif anchor.mention.kind == "term":
@@ -49,7 +54,7 @@ class Context:
 
     def copy(self) -> Context:
         """The same, to go on from."""
-        return Context(self.recent, self.spot, self.used)
+        return Context(self.recent, self.spot, self.used, self.listed)
 
 
 class Whereabouts:
@@ -118,6 +123,9 @@ class Whereabouts:
         """`_where` for a value without a position of its own."""
         if cue is not None and _ALL_ROUND.match(self.events.text, said.end):
             return field_.positions, None, 0.5
+        named = cue is not None and cue in said.inner and cue.mention.kind == "term"
+        if named and context.listed and said.kind == "remark":
+            return (), None, -0.1  # "red point two, blue point one five, no leaks"
         if context.spot is not None and self._suits(context.spot, field_):
             far = self.events.breaks.between(context.spot.end, said.start) == 2
             return context.spot.names, context.spot, -0.5 if far else -0.1

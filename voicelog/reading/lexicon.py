@@ -41,6 +41,8 @@ class Lexicon:
     """Things that a check wants to be there: "no cotter pin" is a finding against it."""
     counted: set[str] = field(default_factory=set)
     """Terms that are counted ("loose bolts"): none of them is a count of 0."""
+    fitted: set[str] = field(default_factory=set)
+    """Subjects whose check asks whether they are fitted: "in" and "on" say so."""
     statements: set[str] = field(default_factory=set)
     """Terms that say by themselves that a check is met ("wheel turns freely")."""
     predicates: set[tuple[str, ...]] = field(default_factory=set)
@@ -127,6 +129,8 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
     if predicate and len(predicate) <= 3 and _predicates(words[0].text):
         lexicon.predicates.add(predicate)
         lexicon.states[place] = predicate
+        if predicate == _FITTED:
+            lexicon.fitted.update(lexicon.canonical(phrase) for phrase in field.say)
     for phrase in (*field.say, field.label):
         if _is_statement(phrase) and not _is_fault(phrase):
             lexicon.statements.add(lexicon.canonical(phrase))
@@ -134,6 +138,9 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
 
 _NOUNS_TOO = frozenset({"ring", "rings", "release", "work", "works"})
 """Words that say how something is, and name things as well ("wiper ring")."""
+
+
+_FITTED = (verb_stem("fitted"),)
 
 
 def _is_statement(phrase: str) -> bool:

@@ -100,7 +100,7 @@ class _Finder(Continued):
         elif counted is not None or text == "both":
             groups = self._groups_here(at)
         elif text in ("rest", "others"):
-            groups = self._context.groups
+            groups = self._recent or self._context.groups
         else:
             return None
         size = 2 if text == "both" else None if counted is None else counted[0]
@@ -237,7 +237,10 @@ class _Finder(Continued):
             counted = self._counted(last)
             if counted is not None and counted[0] == len(groups[0].positions):
                 last = counted[1]
-            return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
+            mentions = self._mentions(at, last, groups[0].positions, groups, {"group"}, ())
+            if groups[0].order:
+                self._enter(groups, groups[0].order, last)
+            return mentions, last
         if known.many and not self._names_places(after, colon=colon):
             return None
         return self._list(

@@ -75,6 +75,8 @@ class Listed(Fused):
         self._listing: tuple[PositionGroup, ...] = ()
         """Groups of the list that is being read."""
         self._said: set[str] = set()
+        self._recent: tuple[PositionGroup, ...] = ()
+        """Groups of the place that was named last."""
 
     def _groups_here(self, at: int) -> tuple[PositionGroup, ...]:
         """The groups spoken of: the running list's, else the named field's, else the step's."""
@@ -184,6 +186,7 @@ class Listed(Fused):
     ) -> list[Mention]:
         self._passage.claim(first, last, NAME)
         self._said |= set(named)
+        self._recent = tuple(groups)
         words = {f"of:{group.word}" for group in groups if group.word}
         return [
             self._passage.mention(

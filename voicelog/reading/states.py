@@ -30,7 +30,8 @@ class States(Negation):
         self.tokens = tokens
         self.things = things
         self.predicates = lexicon.predicates
-        self._subject_ends = {end for end, _, how in things.values() if how == "subject"}
+        self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
+        self.fitted = lexicon.fitted
         self.openings = {predicate[0] for predicate in lexicon.predicates}
 
     def mention(
@@ -150,7 +151,8 @@ class States(Negation):
         while self.word(before) in links:
             before -= 1
         named = self.tokens[before].key if before >= 0 else ""
-        return named in self.talk.fittings and before + 1 in self._subject_ends
+        subject = self._subject_ends.get(before + 1)
+        return subject is not None and (named in self.talk.fittings or subject in self.fitted)
 
     def _closes(self, index: int, length: int) -> bool:
         """Whether a particle ("in", "out") stands as a statement, not before a noun."""
