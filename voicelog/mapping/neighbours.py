@@ -119,7 +119,10 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
         return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
         return "placed_by_unit" if unexplained else None
-    if said.kind == "remark" and unexplained and (target.inherited or _half_named(target)):
+    fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
+    apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
+    loose = target.inherited or _half_named(target) or (fault and apart)
+    if said.kind == "remark" and unexplained and loose:
         return "loosely_named"  # "my torch is dead" is no word on what was named before
     if target.cue is None or target.cue.places.get(target.place, 0.0) > 0.5:
         return None

@@ -67,6 +67,7 @@ def _read(passage: Passage) -> Iterator[Mention]:
             found = (
                 reader.numeric(index)
                 or reader.spoken_numeric(index)
+                or (reader.separated and reader.year_first(index))
                 or ((named or ordered) and reader.day_first(index))
                 or (named and reader.month_first(index))
                 or (timed and reader.clock(index))
@@ -154,6 +155,21 @@ class _Dates(Times):
         found = self._either(at, day[0], month[0], year[0], short=year[2], last=year[1])
         return found if day[0] <= 12 or month[0] <= 12 else None
 
+    def year_first(self, at: int) -> Found | None:
+        """ "twenty twenty six dash twelve dash zero nine", as ISO 8601 orders a date."""
+        year = self._year(at)
+        if year is None or year[2]:
+            return None
+        second = self._separated(year[1])
+        month = self._day_number(second)
+        if month is None or second == year[1] or month[0] > 12:
+            return None
+        third = self._separated(month[1])
+        day = self._day_number(third)
+        if day is None or third == month[1]:
+            return None
+        return self._date(at, day[1], day[0], month[0], year[0])
+
     def _separated(self, at: int) -> int:
         """Index behind a separator at `at`: "slash", "stroke", "dash", "dot"."""
         return at + 1 if self._text(at) in (*_SEPARATORS, "/", "-", "point") else at
@@ -207,7 +223,8 @@ class _Dates(Times):
         if number is None:
             return None
         if number.value in _YEARS:
-            return int(number.value), number.last, False
+            cut = number.value % 100 == 0 and self._text(number.last) in ("and", ",")
+            return int(number.value), number.last, cut  # "two thousand and, twenty nine"
         if 20 <= number.value <= 99 and len(number.digits) == 2:
             return _CENTURY + int(number.value), number.last, True
         return None

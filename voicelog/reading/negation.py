@@ -54,9 +54,10 @@ class Negation:
 
     def _pause(self, index: int) -> None:
         comma = self.words[index] == ","
+        stray = self.words[index] == "." and self.word(index - 1) == "not"
         if comma and self.negation is not None and self.listed:
             self.soft = True
-        elif comma and (cut := self._cut_at(index)):
+        elif (comma or stray) and (cut := self._cut_at(index)):
             self.cut = cut
         else:
             self.clear()

@@ -269,7 +269,8 @@ def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure
     opened = before_phrase(atoms, left.first, start, _FROM)
     if opened and atoms[opened].text == "from" and atoms[opened - 1].text in _CHANGED:
         return None  # "went from one eighty to two oh five"
-    and_range = opened is not None and _between(passage, left, right) == ("and",)
+    between = tuple(text for text in _between(passage, left, right) if text != ",")
+    and_range = opened is not None and between == ("and",)
     if right.first in ends or and_range:
         low, high = sorted((left.value, right.value))
         first = left if opened is None else replace(left, first=opened)

@@ -47,6 +47,8 @@ class _Spelling:
         self._at = at
         self._numerals = passage.numerals(at)
         self._unsure = False
+        self._paused = False
+        """A pause stands within it."""
         """Figures said one by one go over from the identifier into a value."""
         self._pieces: list[tuple[str, int, str]] = []
         """(characters, index behind, how: "spelt", "bare", "sound", "figure", "sign")"""
@@ -57,6 +59,7 @@ class _Spelling:
             piece = self._piece(index)
             if piece is None:
                 break
+            self._paused = self._paused or self._atoms[index].text == ","
             self._pieces.append(piece)
             index = piece[1]
         self._cut_value()
@@ -102,14 +105,13 @@ class _Spelling:
             return at + 1
         if not any(how == "figure" for *_, how in self._pieces):
             letter = after.shape == "word" and len(after.text) == 1 and after.text not in "aio"
-            figure = self._numerals.figures(at + 1) or self._numerals.pair(at + 1)
-            return at + 1 if letter or figure else at
+            return at + 1 if letter or self._one(at + 1) is not None else at
         if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
             return at
         last = at + 2
         alone = last >= len(self._atoms) or self._atoms[last].text in (",", ".", "-")
         alone = alone or (self._atoms[last].text,) in separators()
-        figure = self._numerals.figures(at + 1)
+        figure = self._one(at + 1)
         single = figure is not None and len(figure[0]) == 1 and figure[1] == last
         return at + 1 if single and alone else at
 
@@ -336,15 +338,29 @@ class _Spelling:
         self._unsure = True
 
     def _figures_behind(self, at: int) -> bool:
-        """Whether a pause and nothing but figures follow: "hotel tango six six, nine zero two"
-        may go on."""
-        if at + 1 >= len(self._atoms) or self._atoms[at].text != ",":
+        """Whether what follows a pause at `at` may belong to it: "hotel tango six six, nine zero
+        two"; a full stop may be a pause, too ("kilo. slash one nine")."""
+        ends_full = self._pieces[-1][0].endswith("00")
+        if at < len(self._atoms) and self._atoms[at].text == "and" and ends_full:
+            return self._one(at + 2 if self._atoms[at + 1].text == "," else at + 1) is not None
+        if at + 1 >= len(self._atoms) or self._atoms[at].text not in (",", "."):
             return False
+        if (self._atoms[at + 1].text,) in separators() or self._for_word(at + 1) is not None:
+            return True
         index = at + 1
-        while (figure := self._numerals.figures(index)) or (figure := self._pair(index)):
+        while (figure := self._one(index)) is not None:
             index = figure[1]
         ends = index >= len(self._atoms) or self._atoms[index].text in (".", ",", ";")
-        return ends and index > at + 1
+        paused = self._paused and self._atoms[at].text == ","
+        return index > at + 1 and (ends or paused)
+
+    def _one(self, at: int) -> tuple[str, int] | None:
+        """Figures at `at`, "oh" among them."""
+        if at >= len(self._atoms):
+            return None
+        if self._numerals.is_weak_zero(at):
+            return "0", at + 1
+        return self._numerals.figures(at) or self._pair(at)
 
     def _pair(self, at: int) -> tuple[str, int] | None:
         pair = self._numerals.pair(at)

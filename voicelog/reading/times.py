@@ -53,7 +53,8 @@ class Times:
         atom = self._atoms[at]
         if atom.shape == "digits":
             return (int(atom.text), at + 1) if 1 <= int(atom.text[:4]) <= 31 else None
-        if numerals.is_weak_zero(at) and numerals.figures(at + 1) is not None:
+        zero = numerals.is_weak_zero(at) or self._text(at) in ("zero", "nought")
+        if zero and numerals.figures(at + 1) is not None:
             at += 1  # "oh three"
         single = numerals.figures(at)
         if single is not None and len(single[0]) == 1 and single[0] != "0":
