@@ -268,6 +268,10 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         doubts.append("letter_by_sound")
     if code.unsure:
         doubts.append("joined_digits")
+    if not code.figures:
+        doubts.append("no_figure")
+    if _spelt_before(passage, first):
+        doubts.append("torn_code")
     fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
     qualifiers |= {f"field:{cue.field}" for cue in fits}
     if spec.field is not None:
@@ -298,6 +302,18 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         doubts=tuple(doubts),
     )
     return mention, code.last
+
+
+def _spelt_before(passage: Passage, at: int) -> bool:
+    """Whether a letter was spelt before the word in front of `at`: "bravo batch seven one".
+
+    What stands between may be a separator that was not heard as one.
+    """
+    before = at - 2
+    if before < 0 or passage.atoms[at - 1].shape != "word":
+        return False
+    text = passage.atoms[before].text
+    return not passage.claims[before] and len(text) > 1 and (text,) in letters()
 
 
 def _look_alikes(value: str, bare: frozenset[int]) -> list[str]:

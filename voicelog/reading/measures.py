@@ -43,6 +43,9 @@ _NOT_A_NUMBER_AFTER = frozenset({
     "first", "second", "big", "small", "top", "bottom",
 })  # fmt: skip
 """Before "one" these make it a pronoun: "the other one", "this one"."""
+_PLACED = frozenset({"in", "on", "along", "across", "within", "per", "under", "near", "over"})
+"""Between one of these and a thing, "one" says where: "in one lay", "on one side"."""
+_JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
 _ARTICLE_DIMENSIONS = frozenset({"volume"})
 _SIGNED = frozenset({"temperature", "length", "angle", "electrical", "percent", "vibration"})
 """Dimensions in which a shop measures below zero."""
@@ -329,10 +332,18 @@ class Measures(Thousandths):
         if alone and text in ("half", "quarter"):
             return True
         if alone and text == "one" and before is not None:
+            if before.text in _PLACED and self._names_a_thing(first + 1):
+                return True  # "seven wires in one lay"
             return before.text in _NOT_A_NUMBER_AFTER or self._is_pronoun(first)
         if alone and text in ("first", "second", "third"):
             return False
         return False
+
+    def _names_a_thing(self, at: int) -> bool:
+        """Whether a word stands at `at` that neither goes on with a number nor joins."""
+        if at >= self._stop or self._atoms[at].shape != "word":
+            return False
+        return self._atoms[at].text not in _JOINING and not self.numerals.starts_number(at)
 
     def _is_pronoun(self, at: int) -> bool:
         """ "The blue one": behind a place with an article no number stands."""
