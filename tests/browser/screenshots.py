@@ -27,6 +27,7 @@ from voicelog.records import Authorisation, Person, Store, Tool, WorkOrder
 from voicelog.records.people import ROLES
 from voicelog.speech import audio
 from voicelog.speech.fake import FakeRecogniser
+from voicelog.work import intake
 
 SIZES = {"narrow": (390, 844), "wide": (1440, 900)}
 SPOKEN = (
@@ -70,6 +71,16 @@ def furnish(home: Path) -> None:
         locked = "Turnbuckles locked. Safety wire fitted. Left threads 2, right threads 2."
         accepted(store, note_of(store, locked, "DM-27-20", "30", "W-2039"))
         store.cards.add(newer, "wheel_brake.yaml", by="max")
+        handed_in(store)
+
+
+def handed_in(store: Store) -> None:
+    """One recording in which nobody speaks, and one that somebody else has begun to hear."""
+    heading = intake.Heading("max", "W-2041", "DM-32-10", step="30")
+    for words, name in (("", "REC0017.flac"), (SPOKEN, "REC0018.flac")):
+        intake.take(store, sound(f"{name} {words}"), name, heading)
+    silent, _ = store.jobs.lease("another-machine:1", 2, lease_s=3600)
+    store.jobs.fail(silent, "REC0017.flac: nobody speaks in this recording; record it again")
 
 
 def note_of(store: Store, text: str, card: str, step: str, order: str) -> Note:
@@ -83,6 +94,7 @@ def note_of(store: Store, text: str, card: str, step: str, order: str) -> Note:
 
 PAGES = {
     "home": "/", "choose": "/dictate", "upload": "/dictate/upload", "sent": "/dictated/N-000001",
+    "handed": "/dictate/upload/J-000001", "handed-heard": "/dictate/upload/J-000002",
     "queue": "/review", "review": "/review/N-000001", "sign": "/review/N-000001/sign",
     "inspections": "/inspect", "inspect": "/inspect/R-000002", "records": "/records",
     "record": "/records/R-000001", "correct": "/records/R-000001/correct", "orders": "/orders",

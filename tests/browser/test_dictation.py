@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import os
-import time
+import re
 from pathlib import Path
 
 import pytest
 
 from tests.browser.conftest import Launch, begin_dictation, sign_in
 from tests.browser.serving import Line, Server
-from tests.browser.speech import RATE_HZ, missing_s, read, spoken
+from tests.browser.speech import missing_s, read, spoken
 from tests.browser.test_sound import assert_whole, on_disk, the_note
 from tests.browser.witness import Witness
 
 CUT_S = float(os.environ.get("VOICELOG_CUT_S", "5"))
 """How long the network is away; the long run of the project makes it a minute."""
+
+NINETY_SEVEN, NINETY_EIGHT = (
+    re.compile("97|ninety.seven", re.I),
+    re.compile("98|ninety.eight", re.I),
+)
+"""Figures or words: that is the model's choice."""
 
 WHOLE_CARD = (
     0.8, "Wear pin, eight millimetres.", 1.2, "Bolt one, ninety eight newton metres.", 1.2,
@@ -34,7 +40,7 @@ def test_a_whole_card_by_voice_alone(
         witness = Witness(page)
         sign_in(page, server.address, "tom")
         begin_dictation(page, server.address)
-        page.wait_for_url("**/dictated/*", timeout=90_000)
+        page.wait_for_url("**/dictated/*", timeout=180_000)
         assert "is with the reviewer" in page.inner_text("main")
     note = the_note(home)
     values = {(v.step, v.field, v.position): str(v.value) for v in note.draft.values}
@@ -67,27 +73,26 @@ def test_a_killed_server_and_a_cut_network_lose_no_sample(
         witness = Witness(page)
         sign_in(page, line.address, "tom")
         id = begin_dictation(page, line.address)
-        began = time.monotonic()
         page.wait_for_timeout(7_500)  # inside the remark
         server.kill()
         page.locator("#band[data-state=offline]").wait_for()
         page.wait_for_timeout(1_500)
         server.start()
-        page.locator("#heard", has_text="scratch").wait_for(timeout=30_000)
+        page.locator("#heard", has_text="scratch").wait_for(timeout=90_000)
         line.cut()
         page.locator("#band[data-state=offline]").wait_for()
         page.wait_for_timeout(CUT_S * 1000)
         assert "sound kept on this device" in page.inner_text("#hint")
         line.mend()
-        page.locator("#heard", has_text="97").wait_for(timeout=60_000)
-        spent = time.monotonic() - began
+        page.locator("#heard", has_text=NINETY_SEVEN).wait_for(timeout=120_000)
+        said_until = len(witness.frames())
         page.get_by_role("button", name="Steps").click()
         page.get_by_role("button", name="Finish, send to review").click()
-        page.wait_for_url("**/dictated/*", timeout=60_000)
+        page.wait_for_url("**/dictated/*", timeout=120_000)
     line.close()
     assert not (home / "dictations" / id).exists()
     recorded = on_disk(home, the_note(home))
-    assert len(recorded) / RATE_HZ > spent - 1.0
+    assert len(recorded) >= said_until
     assert_whole(recorded, witness)
     assert missing_s(recorded / 32768, read(sound)) == []
 
@@ -108,7 +113,7 @@ def test_a_closed_tab_sends_what_it_kept_when_it_comes_back(
         line.mend()
         again = page.context.new_page()
         again.goto(f"{line.address}/dictate/{id}")
-        again.locator("#heard", has_text="98").wait_for(timeout=30_000)
+        again.locator("#heard", has_text=NINETY_EIGHT).wait_for(timeout=90_000)
     line.close()
 
 
@@ -163,7 +168,7 @@ def test_a_recording_handed_in_leads_to_its_draft_by_itself(
         server.kill()
         page.wait_for_timeout(2_500)
         server.start()
-        page.wait_for_url("**/dictated/N-000001", timeout=90_000)
+        page.wait_for_url("**/dictated/N-000001", timeout=180_000)
     assert [value.value for value in the_note(home).draft.values] == ["pass"]
 
 

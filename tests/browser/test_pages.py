@@ -9,13 +9,15 @@ from typing import Any
 import pytest
 
 from tests.browser.conftest import AXE, Launch, leave_out, sign_in
-from tests.browser.screenshots import note_of
+from tests.browser.screenshots import note_of, sound
 from tests.browser.serving import Server
 from tests.web.scene import CHEAP, SECRET, SPOKEN, accepted, dictated
 from voicelog.records import Person, Store
+from voicelog.work import intake
 
 PAGES = (
-    "/", "/secret", "/dictate", "/dictate/upload", "/dictated/N-000001", "/review",
+    "/", "/secret", "/dictate", "/dictate/upload", "/dictate/upload/J-000001",
+    "/dictated/N-000001", "/review",
     "/review/N-000001", "/review/N-000001/sign", "/inspect", "/inspect/R-000001", "/records",
     "/records/R-000001", "/records/R-000001/correct", "/orders", "/orders/W-7",
     "/orders/W-7/handover", "/export", "/export/check", "/upkeep", "/upkeep/people",
@@ -41,6 +43,10 @@ def everything(server: Server, home: Path) -> Server:
         )
         note_of(store, SPOKEN, "DM-10", "10", "W-7")
         accepted(store, dictated(store, "step twenty. safety wire fitted."))
+        heading = intake.Heading("max", "W-7", "DM-10")
+        intake.take(store, sound("REC0017"), "REC0017.flac", heading)
+        (job,) = store.jobs.lease("another-machine:1", lease_s=3600)
+        store.jobs.fail(job, "REC0017.flac: nobody speaks in this recording; record it again")
     return server
 
 
