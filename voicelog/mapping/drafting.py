@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import events as event_row
-from voicelog.mapping import lists, neighbours, texts
+from voicelog.mapping import lent, lists, neighbours, texts
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
@@ -40,6 +40,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     written = texts.take(row, card)
     repair(row)
     fields = {(each.number, field.name): field for each in card.steps for field in each.fields}
+    lent.lend_references(row)
     lists.deal(row, fields)
     placer = Placer(row, card, lexicon)
     placements = placer.place()

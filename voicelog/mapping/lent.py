@@ -8,10 +8,14 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from dataclasses import replace
+from decimal import Decimal
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.row import Cue, Spot
+from voicelog.objects import Ratio
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 
@@ -45,6 +49,23 @@ def lend_behind(row: Events) -> None:
         index = bisect_left(starts, first) - 1
         if index >= 0 and row.said[index].is_number and row.said[index].mention.unit is None:
             row.said[index].lent_units = found[0].units
+
+
+def lend_references(row: Events) -> None:
+    """ "Cylinder one seventy four over eighty, two seventy three": the reference was said once."""
+    for one, other in pairwise(row.said):
+        reference = one.mention.value
+        reading = other.mention.value
+        if not isinstance(reference, Ratio) or other.kind != "count" or other.dropped:
+            continue
+        between = row.anchors_in(one.end, other.start)
+        listed = bool(between) and all(isinstance(anchor, Spot) for anchor in between)
+        if not listed or row.breaks.between(one.end, other.start) == 2:
+            continue
+        if isinstance(reading, Decimal) and 0 <= reading <= reference.reference:
+            value = Ratio(reading, reference.reference)
+            other.mention = replace(other.mention, kind="ratio", value=value, alternatives=())
+            other.doubts.append("lent_reference")
 
 
 _LIST = 12
