@@ -212,5 +212,5 @@ class Recognition:
         if self.overflow is not None:
             self.overflow.close()
         if self._pool is not None:
-            self._pool.shutdown(wait=False, cancel_futures=True)
+            self._pool.shutdown(wait=True, cancel_futures=True)
             self._pool = None
