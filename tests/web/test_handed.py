@@ -25,6 +25,7 @@ from voicelog.speech.fake import FakeRecogniser
 from voicelog.web import backlog
 from voicelog.web.site import Limits, Site
 from voicelog.work.follow import Hands, OwnHands
+from voicelog.work.intake import Heading, take
 
 SAID = "Bolt one, ninety eight newton metres."
 
@@ -138,6 +139,17 @@ def test_a_recording_of_somebody_else_is_not_shown(store: Store) -> None:
         browser.post("/dictate/upload/J-000001/again", 403)
         assert "Handed in by you" not in browser.get("/dictate/upload")
         browser.get("/dictate/upload/J-000002", 404)
+
+
+@pytest.mark.parametrize(
+    "heading", [Heading("tom", "W-8", "DM-10"), Heading("tom", announced=True)]
+)
+def test_one_that_came_another_way_is_shown(heading: Heading, store: Store) -> None:
+    """`add` names no revision; a recorder's recording may say itself what it belongs to."""
+    job = take(store, recording(), "REC0001.flac", heading)
+    with served(store) as browser:
+        assert "REC0001.flac" in browser.get("/dictate/upload")
+        assert "In line" in browser.get(f"/dictate/upload/{job.id}")
 
 
 def test_the_next_hands_take_over_when_the_first_ones_fail(store: Store) -> None:

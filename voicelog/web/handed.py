@@ -13,6 +13,7 @@ from voicelog.work import intake
 if TYPE_CHECKING:
     from starlette.responses import Response
 
+    from voicelog.objects import Card
     from voicelog.records import Job
     from voicelog.web.desk import Visit
 
@@ -56,6 +57,12 @@ def _job(visit: Visit) -> Job:
     return job
 
 
+def _card(visit: Visit, job: Job) -> Card | None:
+    """The card; None where the recording itself says which."""
+    asked = job.request
+    return visit.card(asked.card, asked.revision or None) if asked.card else None
+
+
 def page(visit: Visit) -> Response:
     """How far a recording is; its draft as soon as there is one."""
     job = _job(visit)
@@ -64,7 +71,7 @@ def page(visit: Visit) -> Response:
     return visit.page(
         "handed.html",
         job=job,
-        card=visit.card(job.request.card, job.request.revision),
+        card=_card(visit, job),
         before=visit.store.jobs.before(job.id),
         trouble=visit.desk.backlog.trouble,
     )
