@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -9,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.reading.conftest import golden
-from voicelog.objects import Transcript
+from voicelog.objects import Card, Field, Step, Transcript
+from voicelog.pipeline import Chain
 from voicelog.reading import Reader
 from voicelog.reading.spoken import spoken
 
@@ -78,3 +80,26 @@ def test_no_identifier(text: str, read_plain: Callable[[str], tuple[Mention, ...
 def test_two_of_a_kind(read_plain: Callable[[str], tuple[Mention, ...]]) -> None:
     found = read_plain("serial number off is AB123, serial number on is CD456")
     assert [m.value for m in found] == ["AB123", "CD456"]
+
+
+def test_a_cue_that_ends_another_name_begins_no_code() -> None:
+    """ "hour meter" holds hours; "meter" alone names an identifier of the same card."""
+    hours = Field("hours", "Hour meter", "measurement", "hour", say=("hour meter",))
+    meter = Field("meter", "Meter", "identifier", kind="tool number", say=("meter",))
+    step = Step("1", "Run", (hours, meter))
+    card = Card("T-1", "Test", "1", date(2026, 1, 1), "invented", (step,))
+    chain = Chain()
+    found = chain.read("Hour meter one two four six point five hours.", card, "1").values
+    assert [(value.field, str(value.value)) for value in found] == [("hours", "1246.5")]
+    found = chain.read("Meter one two four six.", card, "1").values
+    assert [(value.field, value.value) for value in found] == [("meter", "1246")]
+
+
+def test_figures_that_go_straight_on_from_a_code_are_in_doubt() -> None:
+    volts = Field("volts", "Battery", "measurement", "volt", say=("battery",))
+    meter = Field("meter", "Meter", "identifier", kind="tool number", say=("meter",))
+    step = Step("1", "Run", (volts, meter))
+    card = Card("T-1", "Test", "1", date(2026, 1, 1), "invented", (step,))
+    text = "Battery, meter bravo one two four twenty six point five volts."
+    found = {value.field: value for value in Chain().read(text, card, "1").values}
+    assert "joined_digits" in {reason.code for reason in found["volts"].reasons}

@@ -123,6 +123,8 @@ class Cues:
     """First atom of a position word -> atoms of the longest that begins so."""
     phrase_heads: dict[str, int] = field(default_factory=dict)
     """The same for the ways to say a position."""
+    others: frozenset[Key] = frozenset()
+    """Names of several words of fields that hold no identifier ("hour meter")."""
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -165,6 +167,13 @@ def of_card(card: Card | None) -> Cues:
         {sound(word[0]): word for word in words if len(word) == 1 and _plain(word, words)},
         _heads(words),
         _heads(phrases),
+        frozenset(
+            words
+            for each in fields
+            if each.type != "identifier"
+            for words in map(key, (*each.say, each.label))
+            if len(words) > 1
+        ),
     )
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Ratio
-from voicelog.reading.places import Places
+from voicelog.reading.value_rows import ValueRows
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 CLAIM = "positions"
 
 
-class Fused(Places):
+class Fused(ValueRows):
     """Takes such figures apart where the card's limits leave one way only; marks the rest."""
 
     def _fused(

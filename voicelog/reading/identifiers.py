@@ -138,13 +138,20 @@ def _cue_at(passage: Passage, at: int) -> tuple[CodeCue, int] | None:
         words = tuple(atom.text for atom in passage.atoms[at : at + length])
         if len(words) < length:
             continue
-        cue = passage.cues.codes.get(words)
-        if cue is not None:
-            return cue, at + length
         kind = _KINDS.get(words)
-        if kind is not None:
-            return CodeCue(None, kind, None), at + length
+        cue = passage.cues.codes.get(words) or (CodeCue(None, kind, None) if kind else None)
+        if cue is not None:
+            return None if _ends_another_name(passage, at, length) else (cue, at + length)
     return None
+
+
+def _ends_another_name(passage: Passage, at: int, length: int) -> bool:
+    """Whether the cue is the end of a field's name that wants no identifier: "hour meter"."""
+    end = at + length
+    return any(
+        tuple(atom.text for atom in passage.atoms[end - longer : end]) in passage.cues.others
+        for longer in range(length + 1, min(end, _LONGEST_CUE) + 1)
+    )
 
 
 def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:

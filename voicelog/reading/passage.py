@@ -39,6 +39,8 @@ class Passage:
     """(atom, number) of each step that the note names."""
     doubted: dict[int, tuple[str, tuple[Value, ...]]] = field(default_factory=dict)
     """Start of a number -> (code, other values): a doubt that an earlier stage has about it."""
+    cuts: set[int] = field(default_factory=set)
+    """Atoms before which a number ends: values of a list that were said without a pause."""
     _taken: bytearray = field(default_factory=bytearray)
     """1 for each claimed atom: a look-out for the next one has to be quick."""
     _readers: dict[int, Numerals] = field(default_factory=dict)
@@ -100,11 +102,15 @@ class Passage:
         first = 0
         while first < len(self.atoms):
             last = first
-            while last < len(self.atoms) and not self.claims[last]:
+            while (
+                last < len(self.atoms)
+                and not self.claims[last]
+                and (last == first or last not in self.cuts)
+            ):
                 last += 1
             if last > first:
                 yield first, last
-            first = last + 1
+            first = last if last in self.cuts else last + 1
 
     def mention(self, kind: MentionKind, first: int, last: int, stage: str, **rest: Any) -> Mention:
         """A mention over the atoms `first`..`last` (exclusive)."""

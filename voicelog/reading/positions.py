@@ -327,6 +327,8 @@ class _Finder(Continued):
         self._enter(fits, values, last)
         if len(values) == 1:
             self._check_value(at, last, fits)
+        else:
+            self._cut_row(last, len(values), fits)
         return mentions, self._skip_value(last)
 
     # --- sides and lists that go on ----------------------------------------------------

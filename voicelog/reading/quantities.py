@@ -136,9 +136,15 @@ def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterato
 
 
 def _suspected(passage: Passage, measure: Measure) -> Measure:
-    """`measure` with the doubt that an earlier stage has about its figures."""
-    known = passage.doubted.get(passage.atoms[measure.number.first].start)
+    """`measure` with the doubt that an earlier stage has about its figures.
+
+    Where the figures of a code go straight on into a value, either may own the figure between.
+    """
+    first = measure.number.first
+    known = passage.doubted.get(passage.atoms[first].start)
     if known is None:
+        if first and passage.claims[first - 1] == "identifiers" and passage.words[first - 1]:
+            return replace(measure, doubts=(*measure.doubts, "joined_digits"))
         return measure
     code, others = known
     number = replace(measure.number, alternatives=(*measure.number.alternatives, *others))

@@ -1,0 +1,77 @@
+"""Rows of values: as many numbers as places, said behind them without a pause.
+
+"Bolts one to four ninety eight ninety nine one hundred ninety seven": where one way alone of
+cutting the row gives each place a value that its field may hold, the row is cut so.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.reading.numerals import Numerals
+from voicelog.reading.places import Places
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.reading.cues import PositionGroup
+
+_LONGEST = 6
+"""Atoms of one value at most."""
+_MOST = 16
+"""Places of a list that is looked through."""
+_RATIO = (Decimal(10), Decimal(200))
+"""Where the reading of a ratio may lie."""
+
+
+class ValueRows(Places):
+    """Finds where one value of a row ends and the next begins."""
+
+    def _cut_row(self, at: int, count: int, groups: Sequence[PositionGroup]) -> None:
+        """Mark the cuts of the row of `count` values behind the places that end at `at`."""
+        first = self._past_links(at)
+        if not 2 <= count <= _MOST or not self._free(first):
+            return
+        end = first
+        while self._in_row(end, first):
+            end += 1
+        whole = self._passage.numerals(first).number(first)
+        if whole is not None and whole.last >= end and self._may_be(whole.value, groups):
+            return  # "bearings one and two fifty eight" is one value for both
+        ways = list(self._ways(first, end, count, groups))
+        if len(ways) == 1:
+            self._passage.cuts.update(ways[0][1:])
+
+    def _in_row(self, at: int, first: int) -> bool:
+        if not self._free(at):
+            return False
+        return self._passage.words[at] is not None or (first < at and self._text(at) == "and")
+
+    def _ways(
+        self, at: int, end: int, count: int, groups: Sequence[PositionGroup]
+    ) -> Iterator[tuple[int, ...]]:
+        """Every way to read `count` values from `at` to `end`: where each begins; at most two."""
+        stack: list[tuple[int, tuple[int, ...]]] = [(at, ())]
+        found = 0
+        while stack and found < 2:
+            here, begun = stack.pop()
+            if len(begun) == count:
+                if here == end:
+                    found += 1
+                    yield begun
+                continue
+            begin = here + 1 if begun and self._text(here) == "and" else here
+            for stop in range(begin + 1, min(end, begin + _LONGEST) + 1):
+                number = Numerals(self._atoms, stop, self._passage.words).number(begin)
+                if (
+                    number is not None
+                    and number.last == stop
+                    and self._may_be(number.value, groups)
+                ):
+                    stack.append((stop, (*begun, begin)))
+
+    def _may_be(self, value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+        if any(group.ratio for group in groups):
+            return _RATIO[0] <= value <= _RATIO[1]
+        return any(group.plausible(value) for group in groups)
