@@ -13,11 +13,14 @@ from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from voicelog import cards, doubt, mapping
+from voicelog.errors import NoSpeech
 from voicelog.objects import Audio, Card, Draft, FieldValue, Mention, Reading, Take, Transcript
 from voicelog.reading import Reader
 from voicelog.speech import vocabulary
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voicelog.speech.recognise import Recogniser
 
 
@@ -30,10 +33,28 @@ class Chain:
 
     def hear(self, audio: Audio, card: Card | None = None, step: str | None = None) -> Take:
         """What was said, heard with the vocabulary of the step. Raises NoSpeech, CardError."""
+        (heard,) = self.hear_many(((audio, card, step),))
+        if isinstance(heard, NoSpeech):
+            raise heard
+        return heard
+
+    def hear_many(
+        self, wanted: Sequence[tuple[Audio, Card | None, str | None]]
+    ) -> tuple[Take | NoSpeech, ...]:
+        """The same for each recording with its card and step; NoSpeech where nobody speaks."""
         if self._recogniser is None:
             raise ValueError("this chain was made to read text; give it a recogniser")
-        words = vocabulary.of(card, cards.find_step(card, step)) if card is not None else None
-        return Take(self._recogniser.transcribe(audio, words), audio_sha256=audio.sha256)
+        heard = self._recogniser.transcribe_many(
+            [audio for audio, _, _ in wanted],
+            [
+                vocabulary.of(card, cards.find_step(card, step)) if card is not None else None
+                for _, card, step in wanted
+            ],
+        )
+        return tuple(
+            each if isinstance(each, NoSpeech) else Take(each, audio_sha256=audio.sha256)
+            for each, (audio, _, _) in zip(heard, wanted, strict=True)
+        )
 
     def propose(self, takes: tuple[Take, ...], card: Card, step: str | None = None) -> Draft:
         """Values for the card's fields out of all takes of one note, read as one text."""

@@ -71,11 +71,16 @@ def test_a_manifest_that_is_none_is_refused(run, tmp_path):
 
 
 def test_speed(run, bench, monkeypatch):
-    rows = (speed.SpeedRow("x", 2, 30.0, 10.0, 512.0, 0.1, Tally(expected=3, right=3)),)
+    rows = (speed.SpeedRow("x", 2, 30.0, 10.0, 19.0, 512.0, 0.1, Tally(expected=3, right=3)),)
     monkeypatch.setattr(speed, "measure", lambda *_, **__: rows)
-    assert "audio hours an hour" in run("speed", bench.manifest).stdout
-    (row,) = json.loads(run("speed", bench.manifest, "--json").stdout)
+    cold = (speed.ColdRow("y", 5, 2.5, 2.25),)
+    monkeypatch.setattr(speed, "cold_starts", lambda *_, **__: cold)
+    shown = run("speed", bench.manifest).stdout
+    assert "audio hours an hour" in shown
+    assert "2.25 s" in shown
+    row, start = json.loads(run("speed", bench.manifest, "--json").stdout)
     assert row["audio_hours_per_hour"] == 3
+    assert start == {"system": "y, cold start", "times": 5, "took_s": 2.5, "least_s": 2.25}
 
 
 @pytest.mark.skipif(shutil.which("flite") is None, reason="flite is not installed")

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from voicelog.bench.accuracy import NumberRow, Result, RiskPoint, Row
     from voicelog.bench.score import Entry
-    from voicelog.bench.speed import SpeedRow
+    from voicelog.bench.speed import ColdRow, SpeedRow
 
 
 def _table(title: str, first: Sequence[str], figures: Sequence[str]) -> Table:
@@ -143,17 +143,29 @@ def speed(rows: Iterable[SpeedRow]) -> Table:
     table = _table(
         "Speed on the same recordings",
         ("system",),
-        ("audio", "took", "audio hours an hour", "WER", "right", "silent errors", "peak memory"),
-    )
+        (
+            "audio", "took", "processor", "audio hours an hour", "WER", "right", "silent errors",
+            "peak memory",
+        ),
+    )  # fmt: skip
     for row in rows:
         table.add_row(
             row.system,
             f"{row.audio_s:.0f} s",
             f"{row.took_s:.1f} s",
+            f"{row.cpu_s:.1f} s",
             f"{row.audio_s / row.took_s:.1f}",
             "–" if row.word_error_rate is None else f"{100 * row.word_error_rate:.1f} %",
             f"{row.tally.right} of {row.tally.expected}",
             str(row.tally.silent),
             f"{row.peak_mb:.0f} MB",
         )
+    return table
+
+
+def cold(rows: Iterable[ColdRow]) -> Table:
+    """Cold starts by turns."""
+    table = _table("One note from nothing", ("system",), ("times", "median", "least"))
+    for row in rows:
+        table.add_row(row.system, str(row.times), f"{row.took_s:.2f} s", f"{row.least_s:.2f} s")
     return table

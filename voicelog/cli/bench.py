@@ -122,14 +122,17 @@ def speed(
     from voicelog.bench import speed as bench
 
     path = manifest or samples.shipped()
-    with _ticking("measuring", len(bench.systems())) as tick:
+    with _ticking("measuring", len(bench.systems()) + 1) as tick:
         rows = bench.measure(path, model, first=first, tick=tick)
+        cold = bench.cold_starts(path, model)
+        tick()
     if as_json:
-        shared.print_json([row.plain() for row in rows], indent=1)
+        plain = [*(row.plain() for row in rows), *(row.plain() for row in cold)]
+        shared.print_json(plain, indent=1)
         return
     from voicelog.bench import tables
 
-    _print(tables.speed(rows))
+    _print(tables.speed(rows), tables.cold(cold))
 
 
 @app.command("samples")

@@ -1,54 +1,46 @@
-"""Many recordings at once: each core hears one of its own, over one copy of the weights.
+"""A backlog of recordings: which are heard together, and how many such groups side by side.
 
-A single note keeps several cores busy only part of the time: a decoder's steps are too small
-to share. So a backlog is heard side by side, one thread a recording, and the features of one
-are taken while another is decoded. What is heard is exactly what would be heard one by one.
+Windows of the same length are decoded in one go (`engine`), so recordings are put together by
+length. A decoder's steps are too small to be shared between cores, so each core hears a group
+of its own, over one copy of the weights, and the features of one group are taken while another
+one is decoded. What is heard is exactly what would be heard one by one.
 """
 
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
-from voicelog.errors import NoSpeech
 from voicelog.speech import engine
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
-    from voicelog.objects import Audio, Transcript
-    from voicelog.speech.recognise import Recogniser
-    from voicelog.speech.vocabulary import Vocabulary
+T = TypeVar("T")
 
 
 def lanes(backlog: int, cores: int = 0) -> int:
-    """How many recordings to hear side by side on this machine (or on `cores` of it)."""
+    """How many groups to hear side by side on this machine (or on `cores` of it)."""
     return max(1, min(backlog, engine.threads(cores)))
 
 
-def transcribe_many(
-    recogniser: Recogniser,
-    recordings: Sequence[Audio],
-    vocabularies: Sequence[Vocabulary | None],
-    side_by_side: int = 0,
-) -> tuple[Transcript | NoSpeech, ...]:
-    """A transcript for each recording, in order; NoSpeech where nobody speaks.
+def groups(lengths: Sequence[float], side_by_side: int = 1) -> list[list[int]]:
+    """Places in `lengths` in groups of about the same length, the longest first.
 
-    `recogniser` should have been made with as many lanes. Raises what `transcribe` raises
-    beside NoSpeech.
+    Each lane gets at least one group, while there is enough; what is left at the end, when lanes
+    fall idle, is short.
     """
+    order = sorted(range(len(lengths)), key=lambda at: -lengths[at])
+    size = min(engine.TOGETHER, max(1, -(-len(order) // max(1, side_by_side))))
+    return [order[first : first + size] for first in range(0, len(order), size)]
 
-    def hear(audio: Audio, vocabulary: Vocabulary | None) -> Transcript | NoSpeech:
-        try:
-            return recogniser.transcribe(audio, vocabulary)
-        except NoSpeech as silence:
-            return silence
 
-    count = side_by_side or lanes(len(recordings))
-    if count == 1:
-        return tuple(map(hear, recordings, vocabularies))
-    # the longest first: what is left at the end, when lanes fall idle, is short
-    order = sorted(range(len(recordings)), key=lambda n: -len(recordings[n].samples))
-    with ThreadPoolExecutor(count, thread_name_prefix="listening") as pool:
-        heard = {n: pool.submit(hear, recordings[n], vocabularies[n]) for n in order}
-        return tuple(heard[n].result() for n in range(len(recordings)))
+def side_by_side(work: Callable[[T], object], items: Sequence[T], lanes: int) -> None:
+    """Do `work` on each of `items`, on so many threads. Raises what it raises."""
+    if lanes == 1 or len(items) == 1:
+        for item in items:
+            work(item)
+        return
+    with ThreadPoolExecutor(lanes, thread_name_prefix="listening") as pool:
+        for done in [pool.submit(work, item) for item in items]:
+            done.result()

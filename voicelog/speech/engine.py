@@ -11,30 +11,39 @@ import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from voicelog.errors import ModelError
 from voicelog.objects import RATE_HZ
 
 if TYPE_CHECKING:
-    import numpy as np
+    from collections.abc import Sequence
 
     from voicelog.speech.models import Model
 
 FRAMES_PER_S = 100
+TOGETHER = 8
+"""Windows that are decoded in one go. Fewer waste the time in which weights are read, more no
+longer fit into the caches: at 20 the same texts took twice as long."""
 _LONGEST = 3000
-_BEYOND = 350
+_STEP = 300
+"""Frames: windows are padded to whole steps, so that those of about the same length can be
+decoded together, and each is padded as it would be alone."""
 _NEAR = 40
 """Prompt tokens that go before a text that is laid on the audio. The model heeds the end of its
 prompt most: with 40 of 160, margins moved by 0.6 nats on the demo recordings while each score
 took a third of the time."""
-_MOST_TOKENS = 200
 _TOKENS_PER_S = 50
 
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """Encoder output of one window; `frames` of it are sound, the rest is padding."""
+    """Encoder output of one window, [1, half its frames, width].
 
-    output: Any
+    `frames` of them are sound, the rest is padding.
+    """
+
+    output: np.ndarray
     frames: int
 
 
@@ -46,6 +55,13 @@ class Aligned:
     """Probability of each text token, given the prompt and the tokens before it."""
     starts_s: tuple[float, ...]
     """Where each token begins in the window; one more entry: where the last one ends."""
+
+
+def _view(array: np.ndarray) -> Any:
+    """`array` as CTranslate2 takes it."""
+    import ctranslate2
+
+    return ctranslate2.StorageView.from_array(np.ascontiguousarray(array))
 
 
 def threads(wanted: int = 0) -> int:
@@ -109,9 +125,10 @@ class Engine:
         features = self._whisper.feature_extractor(samples)
         frames = min(_LONGEST, -(-len(samples) * FRAMES_PER_S // RATE_HZ))
         wanted_s = max(self._listen_s, len(samples) / RATE_HZ + self._beyond_s)
-        length = min(_LONGEST, max(frames, round(wanted_s * FRAMES_PER_S)))
-        padded = pad_or_trim(features[..., :frames], length)
-        return Heard(self._whisper.encode(padded), frames)
+        steps = math.ceil(wanted_s * FRAMES_PER_S / _STEP)
+        padded = pad_or_trim(features[..., :frames], min(_LONGEST, steps * _STEP))
+        output = self._model.encode(_view(padded[np.newaxis]), to_cpu=True)
+        return Heard(np.asarray(output), frames)
 
     def tokens(self, text: str) -> list[int]:
         return list(self._tokenizer.encode(text))
@@ -124,16 +141,17 @@ class Engine:
         return str(self._tokenizer.decode([token]))
 
     def context(self, phrases: tuple[str, ...], longest: int) -> tuple[int, ...]:
-        """Tokens of as many phrases as `longest` allows, the first ones nearest to the speech.
+        """The last `longest` tokens of the phrases, the first phrases nearest to the speech.
 
-        The model heeds the end of its prompt most.
+        The model heeds the end of its prompt most. What is cut off is cut at its beginning, so
+        that prompts are equally long: only such windows can be decoded together.
         """
-        taken: list[list[int]] = []
+        taken: list[int] = []
         for phrase in phrases:
-            tokens = self.tokens(" " + phrase)
-            if sum(map(len, taken)) + len(tokens) <= longest:
-                taken.append(tokens)
-        return tuple(token for tokens in reversed(taken) for token in tokens)
+            if len(taken) >= longest:
+                break
+            taken = [*self.tokens(" " + phrase), *taken]
+        return tuple(taken[-longest:])
 
     def _start(self, context: tuple[int, ...]) -> list[int]:
         before = [self._tokenizer.sot_prev, *context] if context else []
@@ -141,26 +159,37 @@ class Engine:
 
     def decode(
         self,
-        heard: Heard,
-        context: tuple[int, ...],
+        heard: Sequence[Heard],
+        contexts: Sequence[tuple[int, ...]],
         beam: int,
         timed: bool = True,
         figures: bool = True,
-    ) -> tuple[int, ...]:
-        """The likeliest text tokens of a window.
+    ) -> list[tuple[int, ...]]:
+        """The likeliest text tokens of each window, after the prompt of each.
 
-        `timed`: the model marks the time of each phrase, which keeps it on the sound when it is
-        noisy. Without `figures`, it must write numbers as words.
+        Windows and prompts of the same length are decoded together: the weights are read once
+        for all of them. `timed`: the model marks the time of each phrase, which keeps it on the
+        sound when it is noisy. Without `figures`, it must write numbers as words.
         """
-        start = self._start(context)
-        result = self._model.generate(
-            heard.output,
-            [start if timed else [*start, self._tokenizer.no_timestamps]],
-            beam_size=beam,
-            max_length=min(448, len(context) + 224),
-            suppress_tokens=[-1] if figures else [-1, *self._figures()],
-        )[0]
-        return tuple(token for token in result.sequences_ids[0] if token < self._tokenizer.eot)
+        alike: dict[tuple[int, int], list[int]] = {}
+        for at, (window, context) in enumerate(zip(heard, contexts, strict=True)):
+            alike.setdefault((window.output.shape[1], len(context)), []).append(at)
+        texts: list[tuple[int, ...]] = [()] * len(heard)
+        for (_, length), group in alike.items():
+            for first in range(0, len(group), TOGETHER):
+                some = group[first : first + TOGETHER]
+                starts = [self._start(contexts[at]) for at in some]
+                results = self._model.generate(
+                    _view(np.concatenate([heard[at].output for at in some])),
+                    starts if timed else [[*s, self._tokenizer.no_timestamps] for s in starts],
+                    beam_size=beam,
+                    max_length=min(448, length + 224),
+                    suppress_tokens=[-1] if figures else [-1, *self._figures()],
+                )
+                for at, result in zip(some, results, strict=True):
+                    tokens = result.sequences_ids[0]
+                    texts[at] = tuple(token for token in tokens if token < self._tokenizer.eot)
+        return texts
 
     def _figures(self) -> tuple[int, ...]:
         """Every token that holds a figure."""
@@ -180,7 +209,7 @@ class Engine:
         if not tokens:
             return Aligned((), (0.0,))
         near = self._start(context[-_NEAR:])
-        result = self._model.align(heard.output, near, [list(tokens)], heard.frames)[0]
+        result = self._model.align(_view(heard.output), near, [list(tokens)], heard.frames)[0]
         starts = [0.0] * (len(tokens) + 1)
         seen = -1
         for token, frame in result.alignments:
@@ -191,26 +220,6 @@ class Engine:
         for index in range(seen + 1, len(starts)):
             starts[index] = heard.frames / FRAMES_PER_S
         return Aligned(tuple(map(float, result.text_token_probs)), tuple(starts))
-
-    def trimmed(self, heard: Heard) -> Heard:
-        """`heard` without most of its padding: scores come out nearly the same, in less time."""
-        import ctranslate2
-        import numpy as np
-
-        kept = heard.frames // 2 + _BEYOND
-        output = np.asarray(heard.output)
-        if self.device != "cpu" or output.shape[1] <= kept:
-            return heard
-        shorter = ctranslate2.StorageView.from_array(np.ascontiguousarray(output[:, :kept]))
-        return Heard(shorter, heard.frames)
-
-    def score(self, heard: Heard, context: tuple[int, ...], text: str) -> float:
-        """Sum of the log probabilities (nats) of the tokens of `text`; -inf when it is too long."""
-        tokens = tuple(self.tokens(" " + text))
-        if len(tokens) > _MOST_TOKENS:
-            return -math.inf
-        chances = self.align(heard, context, tokens).chances
-        return sum(math.log(max(chance, 1e-10)) for chance in chances)
 
     def words(self, tokens: tuple[int, ...]) -> list[tuple[str, int, int]]:
         """(word, first token, token after the last): split at spaces, punctuation kept on."""

@@ -8,7 +8,7 @@ from voicelog.errors import NoSpeech
 from voicelog.objects import Transcript, Word
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from voicelog.objects import Audio
     from voicelog.speech.vocabulary import Vocabulary
@@ -53,3 +53,16 @@ class FakeRecogniser:
             duration_s=audio.duration_s,
             warnings=audio.warnings,
         )
+
+    def transcribe_many(
+        self, recordings: Sequence[Audio], vocabularies: Sequence[Vocabulary | None]
+    ) -> tuple[Transcript | NoSpeech, ...]:
+        """One after the other."""
+
+        def hear(audio: Audio, vocabulary: Vocabulary | None) -> Transcript | NoSpeech:
+            try:
+                return self.transcribe(audio, vocabulary)
+            except NoSpeech as silence:
+                return silence
+
+        return tuple(map(hear, recordings, vocabularies))

@@ -1,10 +1,14 @@
-"""One window read twice: decode, compare, choose, align, and doubt what doesn't hold."""
+"""Windows read twice: decode, compare, choose, align, and doubt what doesn't hold.
+
+Any number of windows, of one recording or of many, is read in one go, and each of them
+exactly as it would be read alone.
+"""
 
 from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +19,8 @@ from voicelog.speech.critical import differences, same_words
 from voicelog.speech.voice import FRAME
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voicelog.speech.engine import Aligned, Engine, Heard
     from voicelog.speech.settings import Profile, Recheck
     from voicelog.speech.voice import Window
@@ -22,6 +28,8 @@ if TYPE_CHECKING:
 _PAUSE_FRAMES = 4
 """32 ms frames without speech that make a pause inside a number."""
 _PAUSE_CHANCE = 0.35
+_MOST_TOKENS = 200
+"""A longer text is laid on no audio."""
 _LEAST_SHARE = 0.8
 """A reading with fewer of the words of another than this left something out."""
 _CLAUSE = re.compile(r"[^.;!?,]+[.;!?,]*\s*")
@@ -39,6 +47,18 @@ class Ears:
 
 
 @dataclass(frozen=True, slots=True)
+class Piece:
+    """A window, with the recording that it is cut from."""
+
+    window: Window
+    samples: np.ndarray
+    chances: np.ndarray
+    """Voice probabilities of the whole recording."""
+    phrases: tuple[str, ...]
+    """Of its vocabulary."""
+
+
+@dataclass(frozen=True, slots=True)
 class Passage:
     """What was read in one window."""
 
@@ -48,87 +68,114 @@ class Passage:
 
 @dataclass(frozen=True, slots=True)
 class _Listener:
-    """One model with what it heard of the window and the prompt in its own tokens."""
+    """One model with what it heard of a window and the prompt in its own tokens."""
 
     engine: Engine
     heard: Heard
     context: tuple[int, ...]
+    _laid: dict[str, Aligned] = field(default_factory=dict)
 
-    def read(self, beam: int, prompted: bool = True, figures: bool = True) -> str:
-        context = self.context if prompted else ()
-        tokens = self.engine.decode(self.heard, context, beam, figures=figures)
-        return unrepeated(self.engine.text(tokens))
+    def laid(self, text: str) -> Aligned:
+        """`text` laid on the audio."""
+        if text not in self._laid:
+            tokens = tuple(self.engine.tokens(" " + text))
+            self._laid[text] = self.engine.align(self.heard, self.context, tokens)
+        return self._laid[text]
+
+    def score(self, text: str) -> float:
+        """Sum of the log probabilities (nats) of the tokens of `text`; -inf when it is too long."""
+        if len(self.engine.tokens(" " + text)) > _MOST_TOKENS:
+            return -math.inf
+        return sum(math.log(max(chance, 1e-10)) for chance in self.laid(text).chances)
 
 
 class _Scores:
     """Scores of wordings by every model that heard the window."""
 
-    def __init__(self, listeners: list[_Listener]) -> None:
-        self._on = [
-            (each.engine, each.engine.trimmed(each.heard), each.context) for each in listeners
-        ]
-        self._known: dict[str, float] = {}
+    def __init__(self, listeners: Sequence[_Listener]) -> None:
+        self._listeners = listeners
 
     def score(self, text: str) -> float:
-        if text not in self._known:
-            scores = [engine.score(heard, context, text) for engine, heard, context in self._on]
-            self._known[text] = sum(scores) / len(scores)
-        return self._known[text]
+        scores = [listener.score(text) for listener in self._listeners]
+        return sum(scores) / len(scores)
 
 
-def read(
-    ears: Ears,
-    samples: np.ndarray,
-    window: Window,
-    chances: np.ndarray,
-    phrases: tuple[str, ...],
-    longest: int,
-) -> Passage:
-    """Read one window. `chances` are the voice probabilities of the whole audio."""
-    piece = window.cut(samples)
+def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
+    """Read each window; `longest` is the most tokens of a prompt."""
+    sounds = [piece.window.cut(piece.samples) for piece in pieces]
 
-    def listener(engine: Engine) -> _Listener:
-        return _Listener(engine, engine.encode(piece), engine.context(phrases, longest))
+    def listen(engine: Engine) -> list[_Listener]:
+        return [
+            _Listener(engine, engine.encode(sound), engine.context(piece.phrases, longest))
+            for sound, piece in zip(sounds, pieces, strict=True)
+        ]
 
-    first = listener(ears.first)
-    listeners = [first]
-    text, others = first.read(ears.profile.beam), []
+    beam = ears.profile.beam
+    first = listen(ears.first)
+    listeners, readings = [first], [_texts(first, beam)]
     for name, engine in ears.second:
-        if engine is not None:
-            listeners.append(listener(engine))
-            other = listeners[-1].read(ears.profile.beam)
-            if len(other.split()) < _LEAST_SHARE * len(text.split()):  # it lost the thread
-                other = first.read(ears.profile.beam, prompted=False)
-            others.append(other)
-        else:
-            others.append(
-                first.read(
-                    ears.profile.beam, prompted=name != "unprompted", figures=name != "words"
-                )
+        if engine is None:
+            readings.append(
+                _texts(first, beam, prompted=name != "unprompted", figures=name != "words")
             )
-    scores = _Scores(listeners)
-    readings = [text, *others]
+            continue
+        listeners.append(listen(engine))
+        others = _texts(listeners[-1], beam)
+        lost = [at for at, text in enumerate(others) if _left_out(text, readings[0][at])]
+        again = _texts([first[at] for at in lost], beam, prompted=False)
+        for at, text in zip(lost, again, strict=True):
+            others[at] = text
+        readings.append(others)
+    return [
+        _judged(ears, piece, heard, texts)
+        for piece, heard, texts in zip(
+            pieces, zip(*listeners, strict=True), zip(*readings, strict=True), strict=True
+        )
+    ]
+
+
+def _texts(
+    listeners: Sequence[_Listener], beam: int, prompted: bool = True, figures: bool = True
+) -> list[str]:
+    """What each of them (all of one model) reads."""
+    if not listeners:
+        return []
+    engine = listeners[0].engine
+    contexts = [each.context if prompted else () for each in listeners]
+    read = engine.decode([each.heard for each in listeners], contexts, beam, figures=figures)
+    return [unrepeated(engine.text(tokens)) for tokens in read]
+
+
+def _left_out(text: str, other: str) -> bool:
+    """Whether `text` lacks a good part of what `other` says."""
+    return len(text.split()) < _LEAST_SHARE * len(other.split())
+
+
+def _judged(
+    ears: Ears, piece: Piece, listeners: Sequence[_Listener], readings: Sequence[str]
+) -> Passage:
+    """One window: the best of its readings, and what doesn't hold in it."""
+    first, scores = listeners[0], _Scores(listeners)
     kept = _best(readings, scores)
-    text = _spoken(kept, first, phrases, ears.rule.leak)
+    text = _spoken(kept, first, piece.phrases, ears.rule.leak)
     if not text:
         return Passage()
     tokens = tuple(first.engine.tokens(" " + text))
-    aligned = first.engine.align(first.heard, first.context, tokens)
-    words = _words(first.engine, tokens, aligned, window)
+    words = _words(first.engine, tokens, first.laid(text), piece.window)
     text = " ".join(word.text for word in words)
     evidence = recheck.Evidence(
         tuple(other for other in dict.fromkeys(readings) if other != kept),
         lambda start, end: min(
             (word.probability for word in _within(words, start, end)), default=1.0
         ),
-        lambda start, end: _paused(_within(words, start, end), chances),
+        lambda start, end: _paused(_within(words, start, end), piece.chances),
         lambda start, end: all(same_words(text, start, end, other) for other in readings),
     )
     doubts = recheck.suspicions(text, evidence, scores, ears.rule, ears.profile.rivals)
     return Passage(words, doubts)
 
 
-def _best(readings: list[str], scores: _Scores) -> str:
+def _best(readings: Sequence[str], scores: _Scores) -> str:
     """The reading that all models together find likeliest, a word at a time.
 
     Readings that agree in all that is critical need no scoring: the first is kept. One that

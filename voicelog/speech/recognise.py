@@ -8,22 +8,30 @@ same prompt in front, and the second look scores other wordings on the same enco
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain, islice
 from typing import TYPE_CHECKING, Protocol
 
 from voicelog.errors import ConfigError, ModelError, NoSpeech
 from voicelog.objects import Transcript
 from voicelog.speech import models, seam, settings, signal, voice
-from voicelog.speech import vocabulary as vocabularies
 from voicelog.speech.engine import Engine
-from voicelog.speech.passage import Ears, read
+from voicelog.speech.passage import Ears, Piece, read
+from voicelog.speech.vocabulary import of as general
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from voicelog.objects import Audio
     from voicelog.speech.models import Model
+    from voicelog.speech.passage import Passage
     from voicelog.speech.vocabulary import Vocabulary
+    from voicelog.speech.voice import Span
+
+_HELD = 16
+"""Windows whose encoder output is held at once: five megabytes each at most."""
 
 
 class Recogniser(Protocol):
@@ -35,6 +43,22 @@ class Recogniser(Protocol):
     def transcribe(self, audio: Audio, vocabulary: Vocabulary | None = None) -> Transcript:
         """The words spoken in `audio`. Raises NoSpeech when nobody speaks."""
         ...
+
+    def transcribe_many(
+        self, recordings: Sequence[Audio], vocabularies: Sequence[Vocabulary | None]
+    ) -> tuple[Transcript | NoSpeech, ...]:
+        """The same for each recording, in order; NoSpeech where nobody speaks."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class _Sound:
+    """A recording with its windows, ready to be read."""
+
+    audio: Audio
+    told: Vocabulary
+    speech: tuple[Span, ...]
+    pieces: tuple[Piece, ...]
 
 
 class WhisperRecogniser:
@@ -86,21 +110,48 @@ class WhisperRecogniser:
 
     def transcribe(self, audio: Audio, vocabulary: Vocabulary | None = None) -> Transcript:
         """The words spoken in `audio`. Raises NoSpeech when nobody speaks."""
-        told = vocabulary if vocabulary is not None else vocabularies.of()
+        (heard,) = self.transcribe_many([audio], [vocabulary])
+        if isinstance(heard, NoSpeech):
+            raise heard
+        return heard
+
+    def transcribe_many(
+        self, recordings: Sequence[Audio], vocabularies: Sequence[Vocabulary | None]
+    ) -> tuple[Transcript | NoSpeech, ...]:
+        """A transcript for each recording, as heard alone; NoSpeech where nobody speaks.
+
+        All windows of all recordings are decoded together, which is faster.
+        """
+        sounds = [
+            self._listened(audio, told if told is not None else general())
+            for audio, told in zip(recordings, vocabularies, strict=True)
+        ]
+        pieces = [piece for sound in sounds for piece in sound.pieces]
+        passages = chain.from_iterable(
+            read(self._ears, pieces[at : at + _HELD], self._settings.vocabulary.longest)
+            for at in range(0, len(pieces), _HELD)
+        )
+        return tuple(
+            self._transcript(each, [*islice(passages, len(each.pieces))]) for each in sounds
+        )
+
+    def _listened(self, audio: Audio, told: Vocabulary) -> _Sound:
         chances = voice.probabilities(audio.samples)
         speech = voice.stretches(chances, self._settings.voice)
-        phrases, longest = told.phrases, self._settings.vocabulary.longest
         windows = voice.windows(speech, len(audio.samples), self._settings.voice)
-        passages = [
-            read(self._ears, audio.samples, window, chances, phrases, longest) for window in windows
-        ]
+        pieces = tuple(Piece(each, audio.samples, chances, told.phrases) for each in windows)
+        return _Sound(audio, told, speech, pieces)
+
+    def _transcript(self, sound: _Sound, passages: list[Passage]) -> Transcript | NoSpeech:
+        audio, windows = sound.audio, [piece.window for piece in sound.pieces]
         words, suspicions = seam.joined(passages, windows, self._settings.voice.overlap_s)
         if not words:
-            raise NoSpeech(
+            return NoSpeech(
                 f"{audio.path or 'the recording'}: nobody speaks in it; "
                 "hold the microphone closer and say it again"
             )
-        warnings = signal.check(audio.samples, speech, self._settings.signal)
+        warnings = signal.check(audio.samples, sound.speech, self._settings.signal)
+        prompt = self._engine.context(sound.told.phrases, self._settings.vocabulary.longest)
         return Transcript(
             words,
             model=self._model.name,
@@ -111,7 +162,7 @@ class WhisperRecogniser:
                 ("second", ", ".join(name for name, _ in self._ears.second)),
                 ("device", self._engine.device),
                 ("compute_type", self._engine.compute_type),
-                ("prompt", self._engine.text(self._engine.context(phrases, longest))),
+                ("prompt", self._engine.text(prompt)),
             ),
             duration_s=audio.duration_s,
             warnings=tuple(dict.fromkeys((*audio.warnings, *warnings))),

@@ -7,18 +7,18 @@ in another one, or on another machine, and running it twice does no harm: it sav
 from __future__ import annotations
 
 import threading
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Generator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime  # noqa: TC003 — read when a task arrives
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from voicelog.errors import AudioError, CardError, NoSpeech
 from voicelog.objects import RATE_HZ, Audio, Card, Draft, Reason, Take, Transcript
 from voicelog.speech import audio as sound
-from voicelog.speech import stream
+from voicelog.speech import batch, stream
 from voicelog.work import announcement
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 Source = bytes | Path
 """A recording: its bytes, or where they lie on this machine."""
 
+AT_ONCE_S = 600.0
+"""So much sound is held in memory at once, and one recording more."""
 OPENING_S = 20.0
 """How much of a recording is listened to for its heading when the card is not known."""
 
@@ -60,6 +62,19 @@ class Result:
     error: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a task has to have heard before it can go on."""
+
+    audio: Audio
+    card: Card | None
+    step: str | None
+
+
+R = TypeVar("R")
+Flow = Generator[Wanted, "Take | NoSpeech", R]
+"""A task on its way: it gives what it wants heard and is sent what was heard."""
+
 _READING = threading.RLock()
 """Reading is quick and done one at a time; only listening goes on side by side."""
 
@@ -69,53 +84,78 @@ def perform(
 ) -> tuple[Result, ...]:
     """A result for each task, in order; a recording that can't be used is its own error.
 
-    `lanes` recordings are heard side by side; the chain's recogniser must be made for it.
-    Raises what is wrong with the recogniser, never with a recording.
+    Recordings of about the same length are heard together, `lanes` such groups side by side; the
+    chain's recogniser must be made for it. Raises what is wrong with the recogniser, never with
+    a recording.
     """
-    if lanes == 1 or len(work) == 1:
-        return tuple(_perform(chain, task, data) for task, data in work)
-    with ThreadPoolExecutor(lanes, thread_name_prefix="listening") as pool:
-        return tuple(pool.map(lambda each: _perform(chain, *each), work))
+    results: dict[int, Result] = {}
+    flows = [_flow(chain, task, source) for task, source in work]
+    waiting: dict[int, Wanted] = {}
+
+    def move(at: int, answer: Take | NoSpeech | None) -> None:
+        """On with one task until it wants something heard or has ended."""
+        try:
+            with _READING:
+                flow = flows[at]
+                waiting[at] = next(flow) if answer is None else flow.send(answer)
+        except StopIteration as end:
+            results[at] = end.value
+
+    def hear(group: list[tuple[int, Wanted]]) -> None:
+        heard = chain.hear_many([(each.audio, each.card, each.step) for _, each in group])
+        for (at, _), answer in zip(group, heard, strict=True):
+            move(at, answer)
+
+    begun = iter(range(len(flows)))
+    while True:
+        for at in begun:
+            move(at, None)
+            if sum(each.audio.duration_s for each in waiting.values()) > AT_ONCE_S:
+                break
+        if not waiting:
+            break
+        asked, waiting = list(waiting.items()), {}
+        groups = batch.groups([each.audio.duration_s for _, each in asked], lanes)
+        batch.side_by_side(hear, [[asked[at] for at in group] for group in groups], lanes)
+    return tuple(results[at] for at in range(len(flows)))
 
 
-def _perform(chain: Chain, task: Task, source: Source) -> Result:
+def _flow(chain: Chain, task: Task, source: Source) -> Flow[Result]:
+    """One task from its recording to its result."""
     try:
         if stream.is_long(source):
-            return _draft(chain, task, partial(_hear_long, chain, source, task.name))
+            return (yield from _draft(chain, task, partial(_hear_long, source, task.name)))
         data = source if isinstance(source, bytes) else source.read_bytes()
-        return _draft(chain, task, partial(_hear, chain, sound.load(data, task.name)))
+        return (yield from _draft(chain, task, partial(_hear, sound.load(data, task.name))))
     except NoSpeech:
         return Result(error=f"{task.name}: nobody speaks in this recording; record it again")
     except (AudioError, CardError) as error:
         return Result(error=str(error))
 
 
-def _hear(
-    chain: Chain, audio: Audio, card: Card | None, step: str | None, opening: bool = False
-) -> Take:
+def _hear(audio: Audio, card: Card | None, step: str | None, opening: bool = False) -> Flow[Take]:
+    """Raises NoSpeech."""
     if opening:
         audio = replace(audio, samples=audio.samples[: round(OPENING_S * RATE_HZ)])
-    return chain.hear(audio, card, step)
+    heard = yield Wanted(audio, card, step)
+    if isinstance(heard, NoSpeech):
+        raise heard
+    return heard
 
 
 def _hear_long(
-    chain: Chain,
-    source: Source,
-    name: str,
-    card: Card | None,
-    step: str | None,
-    opening: bool = False,
-) -> Take:
+    source: Source, name: str, card: Card | None, step: str | None, opening: bool = False
+) -> Flow[Take]:
     """Slice by slice, so that memory does not grow with the recording. Raises NoSpeech."""
     parts: list[Transcript] = []
     offset_s, sha256 = 0.0, ""
     for piece in stream.slices(source, name):
         if opening:
-            return _hear(chain, piece, card, step, opening=True)
+            return (yield from _hear(piece, card, step, opening=True))
         sha256 = piece.sha256
         with suppress(NoSpeech):
-            heard = chain.hear(piece, card, step).transcript
-            parts.append(_later(heard, offset_s))
+            heard = yield from _hear(piece, card, step)
+            parts.append(_later(heard.transcript, offset_s))
         offset_s += piece.duration_s
     if not parts:
         raise NoSpeech(f"{name}: nobody speaks in this recording; record it again")
@@ -130,15 +170,16 @@ def _later(transcript: Transcript, by_s: float) -> Transcript:
     return replace(transcript, words=words)
 
 
-def _draft(chain: Chain, task: Task, hear: Callable[..., Take]) -> Result:
+def _draft(chain: Chain, task: Task, hear: Callable[..., Flow[Take]]) -> Flow[Result]:
     known = {card.number: card for card in task.cards}
-    said = _opening(hear, task, known) if task.announced and not task.card else None
+    said = None
+    if task.announced and not task.card:
+        said = yield from _opening(hear, task, known)
     card = _card(task, known, said)
     step = task.step or _step(card, said)
-    take = hear(card, step)
+    take = yield from hear(card, step)
     if task.announced:
-        with _READING:
-            again = announcement.parse(take.transcript, known, task.orders)
+        again = announcement.parse(take.transcript, known, task.orders)
         said = said or again
         take = _without_heading(take, said, again)
     order = task.work_order or (said.work_order if said else "")
@@ -148,21 +189,21 @@ def _draft(chain: Chain, task: Task, hear: Callable[..., Take]) -> Result:
             "put one into a side-car file or name it with --work-order"
         )
     take = replace(take, recorded_at=task.recorded_at)
-    with _READING:
-        draft = chain.propose((take,), card, step)
+    draft = chain.propose((take,), card, step)
     if said is not None:
         draft = replace(draft, warnings=(*draft.warnings, *_doubts(task, said, order, card, step)))
     return Result(draft, order)
 
 
-def _opening(hear: Callable[..., Take], task: Task, known: dict[str, Card]) -> Announcement | None:
+def _opening(
+    hear: Callable[..., Flow[Take]], task: Task, known: dict[str, Card]
+) -> Flow[Announcement | None]:
     """The heading, listened for without a card's vocabulary."""
     try:
-        heard = hear(None, None, opening=True)
+        heard = yield from hear(None, None, opening=True)
     except NoSpeech:
         return None
-    with _READING:
-        return announcement.parse(heard.transcript, known, task.orders)
+    return announcement.parse(heard.transcript, known, task.orders)
 
 
 def _card(task: Task, known: dict[str, Card], said: Announcement | None) -> Card:
