@@ -66,6 +66,31 @@ def lend_references(row: Events) -> None:
             value = Ratio(reading, reference.reference)
             other.mention = replace(other.mention, kind="ratio", value=value, alternatives=())
             other.doubts.append("lent_reference")
+    for index, said in enumerate(row.said):
+        if isinstance(said.mention.value, Ratio) and not said.dropped:
+            _lend_back(row, index, said.mention.value.reference)
+
+
+def _lend_back(row: Events, index: int, reference: Decimal) -> None:
+    """ "Cylinders one to three: seventy four, seventy five, seventy three over eighty"."""
+    first = index
+    while first and row.said[first - 1].kind == "count" and not row.said[first - 1].dropped:
+        one, other = row.said[first - 1], row.said[first]
+        apart = row.breaks.between(one.end, other.start) == 2
+        reading = one.mention.value
+        if apart or row.anchors_in(one.end, other.start) or not isinstance(reading, Decimal):
+            break
+        if not 0 <= reading <= reference:
+            break
+        first -= 1
+    before = [a for a in row.anchors_in(0, row.said[first].start) if isinstance(a, Spot)]
+    if first == index or not before or len(before[-1].names) != index - first + 1:
+        return
+    for said in row.said[first:index]:
+        assert isinstance(said.mention.value, Decimal)  # noqa: S101 - looked at above
+        value = Ratio(said.mention.value, reference)
+        said.mention = replace(said.mention, kind="ratio", value=value, alternatives=())
+        said.doubts.append("lent_reference")
 
 
 _LIST = 12

@@ -63,13 +63,21 @@ class ValueRows(Places):
                 continue
             begin = here + 1 if begun and self._text(here) == "and" else here
             for stop in range(begin + 1, min(end, begin + _LONGEST) + 1):
+                if self._parts_a_number(stop):
+                    continue
                 number = Numerals(self._atoms, stop, self._passage.words).number(begin)
-                if (
-                    number is not None
-                    and number.last == stop
-                    and self._may_be(number.value, groups)
-                ):
+                ends = number is not None and number.last == stop
+                if number is not None and ends and self._may_be(number.value, groups):
                     stack.append((stop, (*begun, begin)))
+
+    def _parts_a_number(self, at: int) -> bool:
+        """Whether a cut at `at` would part "fifty" from "eight", or "one" from "hundred"."""
+        words = self._passage.words
+        before, after = words[at - 1], words[at] if at < len(words) else None
+        if before is None or after is None:
+            return False
+        pair = before.kind == "tens" and after.kind == "figure" and after.value > 0
+        return pair or after.kind == "power"
 
     def _may_be(self, value: Decimal, groups: Sequence[PositionGroup]) -> bool:
         if any(group.ratio for group in groups):
