@@ -44,6 +44,13 @@ def test_another_reading_that_the_audio_clearly_refutes_raises_nothing() -> None
     assert found.margin == 2.0
 
 
+def test_what_another_reading_says_more_is_asked_about_whatever_the_scores() -> None:
+    text = "Closing time nine seconds, this required, the pump was on."
+    other = "Closing time nine seconds, disregard, the pump was on."
+    found = suspicions(text, evidence(other), Scores(**{"required,": 0.0}), RULE, 0)
+    assert any("seconds" in text[each.start : each.end] for each in found)
+
+
 def test_an_unlikely_word_that_every_reading_has_is_no_doubt() -> None:
     def seen(*, agreed: bool) -> Evidence:
         return Evidence((), lambda *_: 0.01, lambda *_: False, lambda *_: agreed)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicelog.objects import RATE_HZ, Suspicion, Word
@@ -36,6 +36,7 @@ def text_of(words: tuple[Word, ...]) -> str:
     ),
     st.integers(0, 5),
 )
+@settings(deadline=None)
 def test_speech_cut_in_the_middle_comes_back_whole(said: list[str], extra: int) -> None:
     cut, shared = len(said) // 2, 9 + extra  # words; the overlap is at least four seconds
     begin = max(0, cut - shared)

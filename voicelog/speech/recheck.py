@@ -86,7 +86,7 @@ def _read_otherwise(
             if differs.start < differs.end:
                 said = other[differs.other_start : differs.other_end]
                 margin = 0.0
-                if said:
+                if said and differs.instead:
                     turned = text[: differs.start] + said + text[differs.end :]
                     margin = max(0.0, scorer.score(text) - scorer.score(turned))
                 if margin < rule.differs:
