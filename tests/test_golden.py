@@ -35,7 +35,7 @@ class Reached:
     words_unseen: int
 
 
-REACHED = {"dev": Reached(98, 90, 0, 1, 0), "heldout": Reached(92, 85, 6, 5, 1)}
+REACHED = {"dev": Reached(99, 93, 0, 1, 0), "heldout": Reached(93, 88, 4, 4, 1)}
 
 
 @cache

@@ -40,6 +40,7 @@ class ValueRows(Places):
         if whole is not None and whole.last >= end and self._may_be(whole.value, groups):
             return  # "bearings one and two fifty eight" is one value for both
         ways = list(self._ways(first, end, count, groups))
+        ways = ways or list(self._ways(first, end, count, groups, apart=True))
         if len(ways) == 1:
             self._passage.cuts.update(ways[0][1:])
 
@@ -49,9 +50,18 @@ class ValueRows(Places):
         return self._passage.words[at] is not None or (first < at and self._text(at) == "and")
 
     def _ways(
-        self, at: int, end: int, count: int, groups: Sequence[PositionGroup]
+        self,
+        at: int,
+        end: int,
+        count: int,
+        groups: Sequence[PositionGroup],
+        *,
+        apart: bool = False,
     ) -> Iterator[tuple[int, ...]]:
-        """Every way to read `count` values from `at` to `end`: where each begins; at most two."""
+        """Every way to read `count` values from `at` to `end`: where each begins; at most two.
+
+        With `apart`, "twenty three" may be cut, too: "three twenty, three eighteen".
+        """
         stack: list[tuple[int, tuple[int, ...]]] = [(at, ())]
         found = 0
         while stack and found < 2:
@@ -63,21 +73,21 @@ class ValueRows(Places):
                 continue
             begin = here + 1 if begun and self._text(here) == "and" else here
             for stop in range(begin + 1, min(end, begin + _LONGEST) + 1):
-                if self._parts_a_number(stop):
+                if self._parts_a_number(stop, apart=apart):
                     continue
                 number = Numerals(self._atoms, stop, self._passage.words).number(begin)
                 ends = number is not None and number.last == stop
                 if number is not None and ends and self._may_be(number.value, groups):
                     stack.append((stop, (*begun, begin)))
 
-    def _parts_a_number(self, at: int) -> bool:
+    def _parts_a_number(self, at: int, *, apart: bool) -> bool:
         """Whether a cut at `at` would part "fifty" from "eight", or "one" from "hundred"."""
         words = self._passage.words
         before, after = words[at - 1], words[at] if at < len(words) else None
         if before is None or after is None:
             return False
         pair = before.kind == "tens" and after.kind == "figure" and after.value > 0
-        return pair or after.kind == "power"
+        return (pair and not apart) or after.kind == "power"
 
     def _may_be(self, value: Decimal, groups: Sequence[PositionGroup]) -> bool:
         if any(group.ratio for group in groups):
