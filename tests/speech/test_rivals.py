@@ -102,3 +102,9 @@ def test_now_before_a_verdict_is_weighed_against_not() -> None:
 def test_neighbouring_tens_are_rivals() -> None:
     others = {(rival.kind, rival.other) for rival in rivals.of("four forty hours")}
     assert {("teen", "fourteen"), ("decade", "thirty")} <= others
+
+
+def test_oh_among_figures_is_a_plain_nought() -> None:
+    for said in ("two oh five psi", "bolts five to eight, one oh two", "oscar oh seven"):
+        assert not list(rivals.doubtful(said))
+    assert list(rivals.doubtful("two or five psi"))

@@ -46,8 +46,8 @@ _LETTER = (
     "oscar|papa|quebec|romeo|sierra|tango|uniform|victor|whisk(?:e?)y|x-ray|yankee|zulu|dash|slash"
 )
 _AMONG = re.compile(
-    rf"(?P<doubt>\b(?:{_FIGURE}[ -](?:too|for|or|oh|er|free|won|ate)"
-    rf"|(?:{_LETTER})[ -](?:to|too|for|or|oh|er|free|won|ate))[ -]{_FIGURE}\b)",
+    rf"(?P<doubt>\b(?:{_FIGURE}[ -](?:too|for|or|er|free|won|ate)"
+    rf"|(?:{_LETTER})[ -](?:to|too|for|or|er|free|won|ate))[ -]{_FIGURE}\b)",
     re.IGNORECASE,
 )
 _LEADING = re.compile(
