@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
@@ -95,11 +96,16 @@ def chain(model: str | None, name: str = "standard", lanes: int = 1) -> Chain:
     With `lanes`, so many recordings may be heard at once, a core each.
     """
     from voicelog.pipeline import Chain
+    from voicelog.reading import Reader
     from voicelog.speech import models
     from voicelog.speech.recognise import WhisperRecogniser
 
     threads = 0 if lanes == 1 else 1
-    return Chain(WhisperRecogniser(models.find(model), name, cpu_threads=threads, lanes=lanes))
+    with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
+        reading = pool.submit(Reader)  # what all readers share is loaded while the weights are
+        recogniser = WhisperRecogniser(models.find(model), name, cpu_threads=threads, lanes=lanes)
+    reading.result()
+    return Chain(recogniser)
 
 
 def progress(items: Iterable[T], what: str, total: int | None = None) -> Iterator[T]:

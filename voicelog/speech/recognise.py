@@ -8,8 +8,8 @@ same prompt in front, and the second look scores other wordings on the same enco
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Protocol
 
@@ -85,15 +85,17 @@ class WhisperRecogniser:
         self._profile = self._settings.profiles[profile]
         self._model = model if isinstance(model, models.Model) else models.find(model)
         self._how = (device, compute_type, cpu_threads, lanes)
-        self._engine = Engine(self._model, *self._how)
+        with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
+            second = pool.submit(self._second)  # beside the first: most of it is not Python
+            self._engine = Engine(self._model, *self._how)
+        self._ears = Ears(self._engine, second.result(), self._profile, self._settings.recheck)
 
     @property
     def model_name(self) -> str:
         return self._model.name
 
-    @cached_property
-    def _ears(self) -> Ears:
-        """The models that listen; a second one is loaded when the first note comes."""
+    def _second(self) -> tuple[tuple[str, Engine | None], ...]:
+        """Who listens beside the first model, or how it reads again."""
         second: dict[str, Engine | None] = {}
         for way in self._profile.second:
             partner = self._model.partner
@@ -106,7 +108,7 @@ class WhisperRecogniser:
                 second[partner] = Engine(models.find(partner), *self._how)
             except ModelError:
                 second["unprompted"] = None
-        return Ears(self._engine, tuple(second.items()), self._profile, self._settings.recheck)
+        return tuple(second.items())
 
     def transcribe(self, audio: Audio, vocabulary: Vocabulary | None = None) -> Transcript:
         """The words spoken in `audio`. Raises NoSpeech when nobody speaks."""
