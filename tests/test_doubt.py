@@ -25,6 +25,7 @@ from voicelog.objects import (
     Word,
 )
 from voicelog.reading.settings import reasons_of, settings
+from voicelog.speech import recheck
 
 FIELD = Field(
     "torque",
@@ -173,3 +174,14 @@ def _raised(source: str) -> set[str]:
 def test_thresholds_and_reasons_come_from_the_settings_file() -> None:
     assert (config.config_dir() / "reading.toml").exists()
     assert {"clear_margin", "trust_plain", "wild_factor"} <= set(settings().thresholds)
+
+
+def test_other_words_count_in_a_remark_alone() -> None:
+    loose = tuple(Suspicion(start, start + 4, (), 0.0, recheck.OTHER_WORDS) for start in (9, 16))
+    heard = replace(Transcript.of_text(TEXT), suspicions=loose)
+    assert _weighed(transcript=heard).reasons == ()
+    remark = Field("torque", "Remarks", "text")
+    said = _weighed("ninety eight newton metres", field=remark, transcript=heard, unit=None)
+    assert [reason.code for reason in said.reasons] == ["second_look"]
+    once = replace(Transcript.of_text(TEXT), suspicions=loose[:1])
+    assert not _weighed("ninety eight", field=remark, transcript=once, unit=None).reasons

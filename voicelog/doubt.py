@@ -19,11 +19,16 @@ from voicelog import limits, units
 from voicelog.errors import UnitError
 from voicelog.objects import Ratio, Reason
 from voicelog.reading.settings import reasons_of, settings
+from voicelog.speech import recheck
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from voicelog.objects import Card, Draft, Field, FieldValue, Reading, Suspicion, Value
+
+
+_LOOSE_WORDS = 2
+"""A remark in which another reading has so many other words is asked about."""
 
 
 @dataclass(slots=True)
@@ -45,6 +50,11 @@ class _Heard:
 
     def suspicions_in(self, start: int, end: int) -> list[Suspicion]:
         return [each for each in self.suspicions if each.start < end and start < each.end]
+
+    def other_words_in(self, start: int, end: int) -> int:
+        """How many words of the stretch another reading does not have."""
+        found = self.suspicions_in(start, end)
+        return sum(each.why == recheck.OTHER_WORDS for each in found)
 
     def probability(self, start: int, end: int) -> float:
         """Least probability of the words in the stretch."""
@@ -73,8 +83,11 @@ def _weighed(value: FieldValue, field: Field, heard: _Heard) -> FieldValue:
     alternatives = list(value.alternatives)
     for start, end in _stretches(value):
         for suspicion in heard.suspicions_in(start, end):
-            codes.append("second_look")
-            alternatives.extend(suspicion.alternatives)
+            if suspicion.why != recheck.OTHER_WORDS:
+                codes.append("second_look")
+                alternatives.extend(suspicion.alternatives)
+    if field.type == "text" and heard.other_words_in(value.start, value.end) >= _LOOSE_WORDS:
+        codes.append("second_look")
     spoken = heard.probability(value.start, value.end)
     if spoken < float(settings().thresholds["word_probability"]):
         codes.append("unlikely_word")

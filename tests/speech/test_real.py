@@ -145,3 +145,10 @@ def test_nothing_is_written_where_machines_run(recogniser: WhisperRecogniser, na
     sound = audio.of_samples(np.clip(0.15 * recorded.noise(name, 5 * RATE_HZ, rng), -1, 1))
     with pytest.raises(NoSpeech):
         recogniser.transcribe(sound, _step())
+
+
+@needs_studio
+def test_a_number_said_once_is_written_once(recogniser: WhisperRecogniser) -> None:
+    for said in ("8", "5"):
+        text = recogniser.transcribe(_g722(STUDIO / f"{said}.g722"), _step()).text
+        assert re.findall(r"\d", normal(text)) == [said]

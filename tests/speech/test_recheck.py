@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from voicelog.objects import Suspicion
 from voicelog.speech import recheck, settings
 from voicelog.speech.recheck import Evidence, suspicions
 
@@ -24,9 +25,26 @@ def evidence(*others: str, chance: float = 1.0, paused: bool = False) -> Evidenc
     return Evidence(others, lambda *_: chance, lambda *_: paused)
 
 
+def asked(text: str, seen: Evidence, scorer: Scores, most: int) -> tuple[Suspicion, ...]:
+    """What is asked about any value; other words of no value aside."""
+    found = suspicions(text, seen, scorer, RULE, most)
+    return tuple(each for each in found if each.why != recheck.OTHER_WORDS)
+
+
 def test_readings_that_agree_raise_nothing() -> None:
     text = "Bolt 3, 101 newton metres."
-    assert suspicions(text, evidence("bolt three, 101 Newton Meters"), Scores(), RULE, 8) == ()
+    assert asked(text, evidence("bolt three, 101 Newton Meters"), Scores(), 8) == ()
+
+
+def test_other_words_are_told_apart_from_what_changes_a_value() -> None:
+    found = suspicions(
+        "remark, outrigger one smooth",
+        evidence("remark, outer groove one smooth"),
+        Scores(),
+        RULE,
+        0,
+    )
+    assert {each.why for each in found} == {recheck.OTHER_WORDS}
 
 
 def test_a_second_reading_that_differs_is_told_with_its_words() -> None:
@@ -38,7 +56,7 @@ def test_a_second_reading_that_differs_is_told_with_its_words() -> None:
 
 def test_another_reading_that_the_audio_clearly_refutes_raises_nothing() -> None:
     clear = Scores(**{"101": -1.0, "191": -9.0})
-    assert suspicions("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), clear, RULE, 0) == ()
+    assert asked("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), clear, 0) == ()
     near = Scores(**{"101": -1.0, "191": -3.0})
     (found,) = suspicions("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), near, RULE, 0)
     assert found.margin == 2.0

@@ -17,7 +17,7 @@ from voicelog.errors import ConfigError, NoSpeech
 from voicelog.objects import RATE_HZ, Audio
 from voicelog.speech import audio, vocabulary
 from voicelog.speech.fake import FakeRecogniser
-from voicelog.speech.passage import unrepeated
+from voicelog.speech.passage import says_twice, unrepeated
 from voicelog.speech.recognise import WhisperRecogniser
 
 pytestmark = pytest.mark.model
@@ -158,3 +158,9 @@ def test_the_fake_hears_what_it_was_told() -> None:
     assert fake.transcribe(audio.of_samples(tone(hz=300))).text == "second note"
     with pytest.raises(NoSpeech):
         fake.transcribe(audio.of_samples(tone(hz=200)))
+
+
+def test_what_is_said_twice_at_once_is_seen() -> None:
+    assert says_twice("Three three.")
+    assert says_twice("Bolt one, bolt one")
+    assert not says_twice("bolt one two one")

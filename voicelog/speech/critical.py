@@ -330,17 +330,29 @@ def differences(text: str, other: str) -> tuple[Difference, ...]:
     return tuple(found)
 
 
+def other_words(text: str, other: str) -> Iterator[tuple[int, int]]:
+    """Every word of `text` that `other` does not have in its place, critical or not."""
+    ours, kept = _kept_words(text, other)
+    yield from (match.span() for at, match in enumerate(ours) if at not in kept)
+
+
 def same_words(text: str, start: int, end: int, other: str) -> bool:
     """Whether `other` has the words of `text[start:end]`, case and marks aside, in that place."""
-    ours, theirs = ([*re.finditer(r"[\w'-]+", each)] for each in (text, other))
+    ours, kept = _kept_words(text, other)
     wanted = [at for at, match in enumerate(ours) if match.start() < end and start < match.end()]
+    return kept.issuperset(wanted)
+
+
+def _kept_words(text: str, other: str) -> tuple[list[re.Match[str]], set[int]]:
+    """The words of `text`, and the numbers of those that `other` has as well, in order."""
+    ours, theirs = ([*re.finditer(r"[\w'-]+", each)] for each in (text, other))
     mine, its = ([match[0].casefold() for match in words] for words in (ours, theirs))
     kept = {
         at
         for block in SequenceMatcher(None, mine, its, autojunk=False).get_matching_blocks()
         for at in range(block.a, block.a + block.size)
     }
-    return kept.issuperset(wanted)
+    return ours, kept
 
 
 def _said_more(

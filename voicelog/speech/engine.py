@@ -118,14 +118,17 @@ class Engine:
             language="en",
         )
 
-    def encode(self, samples: np.ndarray) -> Heard:
-        """Listen to a window of at most 30 s, padded with silence as the model needs it."""
+    def encode(self, samples: np.ndarray, whole: bool = False) -> Heard:
+        """Listen to a window of at most 30 s, padded with silence as the model needs it.
+
+        `whole`: padded to 30 s, which every model knows best and which takes longest.
+        """
         from faster_whisper.audio import pad_or_trim
 
         features = self._whisper.feature_extractor(samples)
         frames = min(_LONGEST, -(-len(samples) * FRAMES_PER_S // RATE_HZ))
         wanted_s = max(self._listen_s, len(samples) / RATE_HZ + self._beyond_s)
-        steps = math.ceil(wanted_s * FRAMES_PER_S / _STEP)
+        steps = math.ceil((_LONGEST if whole else wanted_s * FRAMES_PER_S) / _STEP)
         padded = pad_or_trim(features[..., :frames], min(_LONGEST, steps * _STEP))
         output = self._model.encode(_view(padded[np.newaxis]), to_cpu=True)
         return Heard(np.asarray(output), frames)

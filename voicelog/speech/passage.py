@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 _PAUSE_FRAMES = 4
 """32 ms frames without speech that make a pause inside a number."""
 _PAUSE_CHANCE = 0.35
+_SHORT_S = 4.5
+"""Only in windows shorter than this was a word written again that was said once."""
 _MOST_TOKENS = 200
 """A longer text is laid on no audio."""
 _LEAST_SHARE = 0.8
@@ -71,6 +73,7 @@ class _Listener:
     """One model with what it heard of a window and the prompt in its own tokens."""
 
     engine: Engine
+    sound: np.ndarray
     heard: Heard
     context: tuple[int, ...]
     _laid: dict[str, Aligned] = field(default_factory=dict)
@@ -106,7 +109,7 @@ def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
 
     def listen(engine: Engine) -> list[_Listener]:
         return [
-            _Listener(engine, engine.encode(sound), engine.context(piece.phrases, longest))
+            _Listener(engine, sound, engine.encode(sound), engine.context(piece.phrases, longest))
             for sound, piece in zip(sounds, pieces, strict=True)
         ]
 
@@ -137,13 +140,31 @@ def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
 def _texts(
     listeners: Sequence[_Listener], beam: int, prompted: bool = True, figures: bool = True
 ) -> list[str]:
-    """What each of them (all of one model) reads."""
+    """What each of them (all of one model) reads.
+
+    Where the text of a short window says something twice at once, the window is read again with
+    all the silence behind it that the model can take: only then does it know that the speech
+    has ended, and "three" is not written as "three three".
+    """
     if not listeners:
         return []
     engine = listeners[0].engine
     contexts = [each.context if prompted else () for each in listeners]
-    read = engine.decode([each.heard for each in listeners], contexts, beam, figures=figures)
-    return [unrepeated(engine.text(tokens)) for tokens in read]
+
+    def read(heard: Sequence[Heard], told: Sequence[tuple[int, ...]]) -> list[str]:
+        return list(map(engine.text, engine.decode(heard, told, beam, figures=figures)))
+
+    texts = read([each.heard for each in listeners], contexts)
+    twice = [
+        at
+        for at, text in enumerate(texts)
+        if len(listeners[at].sound) < _SHORT_S * RATE_HZ and says_twice(text)
+    ]
+    if twice:
+        longer = [engine.encode(listeners[at].sound, whole=True) for at in twice]
+        for at, text in zip(twice, read(longer, [contexts[at] for at in twice]), strict=True):
+            texts[at] = text
+    return [unrepeated(text) for text in texts]
 
 
 def _left_out(text: str, other: str) -> bool:
@@ -188,6 +209,16 @@ def _best(readings: Sequence[str], scores: _Scores) -> str:
     if len(rivals) == 1:
         return rivals[0]
     return max(rivals, key=lambda text: scores.score(text) / max(1, len(text.split())))
+
+
+def says_twice(text: str) -> bool:
+    """Whether a word or a phrase is said again at once."""
+    keys = [word.strip(".,;:!?").casefold() for word in text.split()]
+    return any(
+        keys[at : at + size] == keys[at + size : at + 2 * size]
+        for size in range(1, len(keys) // 2 + 1)
+        for at in range(len(keys) - 2 * size + 1)
+    )
 
 
 def unrepeated(text: str) -> str:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from voicelog.objects import Suspicion
 from voicelog.speech import rivals
-from voicelog.speech.critical import differences
+from voicelog.speech.critical import differences, other_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -27,6 +27,8 @@ READ_OTHERWISE = "a second reading of the same sound differs"
 SOUNDS_LIKE = "another wording fits the sound about as well"
 UNCLEAR = "words that can't be told from others by ear"
 UNLIKELY = "a word beside it fits the sound badly"
+OTHER_WORDS = "a second reading has other words here"
+"""For words that change no value by themselves; a remark is made of them."""
 
 
 class Scorer(Protocol):
@@ -74,6 +76,12 @@ def suspicions(
                         SOUNDS_LIKE,
                     )
                 )
+    loose = {span for other in evidence.others for span in other_words(text, other)}
+    found += [
+        Suspicion(start, end, (), 0.0, OTHER_WORDS)
+        for start, end in loose
+        if not any(each.start < end and start < each.end for each in found)
+    ]
     return _joined(found)
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from voicelog.speech.recheck import OTHER_WORDS
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -62,7 +64,7 @@ def _rows(draft: Draft) -> Iterator[TakeRow]:
             doubted = [
                 found
                 for found in transcript.suspicions
-                if found.start < at + len(word.text) and at < found.end
+                if found.start < at + len(word.text) and at < found.end and found.why != OTHER_WORDS
             ]
             start = offset + at
             end = start + len(word.text)
