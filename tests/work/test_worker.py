@@ -191,4 +191,4 @@ def test_workers_that_all_die_are_not_replaced_for_ever(store: Store) -> None:
 
 
 def test_a_batch_is_shared_out() -> None:
-    assert [fair_batch(n, 2) for n in (0, 1, 8, 40, 1000)] == [1, 1, 2, 8, 8]
+    assert [fair_batch(n, 2) for n in (0, 1, 8, 40, 1000)] == [1, 1, 2, 10, 32]

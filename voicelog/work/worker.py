@@ -24,8 +24,9 @@ if TYPE_CHECKING:
 
 log = logging.getLogger("voicelog.work")
 
-BATCH = 8
-"""Most jobs leased at once: what is heard together shares the model's passes."""
+BATCH = 32
+"""Most jobs leased at once: only recordings of about the same length are decoded together, and
+among so many there are some."""
 
 
 def whisper(model: str | None = None, profile: str = "standard", threads: int = 0) -> Chain:
