@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 
 _WINDOW, _HOP, _MELS = 400, 160, 80
 _PROMPT = 160
+_FRAMES = 3000
 _IGNORED = -100
 _CONTROL = (
     "<|startofprev|>",
@@ -121,7 +122,7 @@ class Batch:
         """(mel, tokens, goals, which rows are to stay as the base has them)."""
         mels = [log_mel(torch.from_numpy(clip).to(device)) for clip in self.clips]
         frames = max(round(self.window_s * 100), *(mel.shape[1] for mel in mels))
-        frames = min(3000, frames) // 2 * 2
+        frames = min(_FRAMES, frames) // 2 * 2
         mel = torch.stack([F.pad(m[:, :frames], (0, max(0, frames - m.shape[1]))) for m in mels])
         length = max(len(read) for read, _ in self.pairs)
         tokens = torch.full((len(mels), length), end)
@@ -253,8 +254,11 @@ def loss_of(model: Whisper, parts: tuple[Tensor, Tensor, Tensor, Tensor]) -> Ten
     if not kept.all():
         total = total + F.cross_entropy(logits[~kept], goals[wanted][~kept])
     if kept.any():
+        # the base is asked with all the silence it was made for; in a short window it
+        # repeats itself
+        whole = F.pad(mel[keep], (0, _FRAMES - mel.shape[2]))
         with torch.no_grad(), model.untrained():
-            base = model.decode(tokens[keep], model.encode(mel[keep]), wanted[keep]).float()
+            base = model.decode(tokens[keep], model.encode(whole), wanted[keep]).float()
         target, said = F.log_softmax(base, -1), F.log_softmax(logits[kept], -1)
         total = total + F.kl_div(said, target, reduction="batchmean", log_target=True)
     return total
