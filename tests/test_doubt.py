@@ -24,6 +24,7 @@ from voicelog.objects import (
     Value,
     Word,
 )
+from voicelog.pipeline import Chain
 from voicelog.reading.settings import reasons_of, settings
 from voicelog.speech import recheck
 
@@ -185,3 +186,18 @@ def test_other_words_count_in_a_remark_alone() -> None:
     assert [reason.code for reason in said.reasons] == ["second_look"]
     once = replace(Transcript.of_text(TEXT), suspicions=loose[:1])
     assert not _weighed("ninety eight", field=remark, transcript=once, unit=None).reasons
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        ("haven't done bolt one ninety eight newton metres", True),
+        ("bolt two not done, bolt one ninety eight newton metres", False),
+        ("haven't done the pin but bolt one ninety eight newton metres", False),
+    ],
+)
+def test_a_value_in_what_was_not_done_is_asked_about(text: str, asked: bool) -> None:
+    field = replace(FIELD, position_word="bolt", say=("bolt torque",))
+    draft = Chain().read(text, _card(field), "1")
+    (value,) = [each for each in draft.values if each.position == "1"]
+    assert ("contradiction" in {reason.code for reason in value.reasons}) is asked

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Draft, Field, FieldValue, Reading, Suspicion, Value
 
 
+_CLAUSE_END = re.compile(r"[,.;:!?](?:\s|\Z)|\b(?:but|because|since|and)\b", re.IGNORECASE)
 _LOOSE_WORDS = 2
 """A remark in which another reading has so many other words is asked about."""
 
@@ -50,6 +51,18 @@ class _Heard:
 
     def suspicions_in(self, start: int, end: int) -> list[Suspicion]:
         return [each for each in self.suspicions if each.start < end and start < each.end]
+
+    def left_undone(self, at: int) -> bool:
+        """Whether the clause has said, before `at`, that something was not done: "haven't done the
+        negative eight" holds no value (it was "yet")."""
+        text = self.reading.transcript.text
+        return any(
+            mention.kind == "remark"
+            and mention.value == "not done"
+            and mention.end <= at
+            and not _CLAUSE_END.search(text, mention.end, at)
+            for mention in self.reading.mentions
+        )
 
     def other_words_in(self, start: int, end: int) -> int:
         """How many words of the stretch another reading does not have."""
@@ -91,6 +104,8 @@ def _weighed(value: FieldValue, field: Field, heard: _Heard) -> FieldValue:
     spoken = heard.probability(value.start, value.end)
     if spoken < float(settings().thresholds["word_probability"]):
         codes.append("unlikely_word")
+    if field.type in {"measurement", "count", "ratio"} and heard.left_undone(value.start):
+        codes.append("contradiction")
     codes.extend(_of_number(value, field))
     if value.limit in {"below", "above"} and _after_homophone(heard.reading.transcript.text, value):
         codes.append("homophone")
