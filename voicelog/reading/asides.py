@@ -161,14 +161,8 @@ def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
             if m.kind in _VALUES or m.kind == "remark"
         ]
         if inside:
-            yield Mention(
-                "procedure",
-                text[start : match.start()],
-                start,
-                match.start(),
-                "question",
-                stage="asides",
-            )
+            asked = text[start : match.start()].rstrip()
+            yield Mention("procedure", asked, start, start + len(asked), "question", stage="asides")
 
 
 _BEFORE_FIELD = re.compile(r"\b(?:and|or|the|to|then|for|with|of)\s+$", re.IGNORECASE)

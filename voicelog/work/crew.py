@@ -1,7 +1,9 @@
 """Several workers, each in a process of its own with its share of the cores.
 
 A worker that dies (the machine ran out of memory, say) is replaced; what it held is freed at
-once and tried again. Workers end with their parent.
+once and tried again. Workers end with their parent. Each is told to stop by a pipe of its own
+that closes: an event shared by all of them would stay locked for ever by one that was killed
+while it looked.
 """
 
 from __future__ import annotations
@@ -19,8 +21,8 @@ from voicelog.work.worker import BATCH, Worker, bury, hand_back, my_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from multiprocessing.connection import Connection
     from multiprocessing.context import SpawnProcess
-    from multiprocessing.synchronize import Event
     from pathlib import Path
     from types import TracebackType
 
@@ -45,7 +47,7 @@ def fair_batch(backlog: int, workers: int) -> int:
 
 def _work(
     home: Path, make: Callable[[], Chain], only: Sequence[str] | None, batch: int, parent: int,
-    stop: Event,
+    stop: Connection,
 ) -> None:  # fmt: skip
     from voicelog.records import Store
 
@@ -59,9 +61,9 @@ def _work(
     threading.Thread(target=watch, daemon=True).start()
     with Store.open(home) as store:
         worker = Worker(store, make, batch=batch)
-        while not stop.is_set():
+        while not stop.poll():
             if not worker.step(only):
-                stop.wait(IDLE_S)
+                stop.poll(IDLE_S)
 
 
 class Crew:
@@ -84,22 +86,28 @@ class Crew:
         self._store = store
         self._patience_s = patience_s
         self._context = multiprocessing.get_context("spawn")
-        self._stop = self._context.Event()
-        self._arguments = (store.home, make, only, batch, os.getpid(), self._stop)
+        self._arguments = (store.home, make, only, batch, os.getpid())
+        self._stopped = False
+        self._stops: dict[int | None, Connection] = {}
+        """By process: it has to end when this is closed."""
         self._deaths = 0
         self._done = -1
         self._processes = [self._start() for _ in range(workers)]
 
     def _start(self) -> SpawnProcess:
-        process = self._context.Process(target=_work, args=self._arguments, daemon=True)
+        stop, held = self._context.Pipe(duplex=False)
+        process = self._context.Process(target=_work, args=(*self._arguments, stop), daemon=True)
         process.start()
+        stop.close()
+        self._stops[process.pid] = held
         return process
 
     def look(self) -> None:
         """Replace workers that died. Raises ModelError when they die as soon as they start."""
         for place, process in enumerate(self._processes):
-            if process.is_alive() or self._stop.is_set():
+            if process.is_alive() or self._stopped:
                 continue
+            self._stops.pop(process.pid).close()
             bury(self._store)
             done = self._store.jobs.counts()["done"]
             self._deaths = 0 if done != self._done else self._deaths + 1
@@ -113,7 +121,9 @@ class Crew:
 
     def close(self) -> None:
         """Let each finish the batch it is at, then end; what one can't finish is given back."""
-        self._stop.set()
+        self._stopped = True
+        while self._stops:
+            self._stops.popitem()[1].close()
         until = time.monotonic() + self._patience_s
         with suppress(VoicelogError):  # else the leases run out by themselves
             for process in self._processes:
