@@ -182,55 +182,52 @@ def test_hands_that_fail_are_taken_on_again(store: Store, monkeypatch: pytest.Mo
     assert len(taken_on) == 3
 
 
-@pytest.mark.slow
-def test_a_server_killed_in_mid_recording_loses_nothing(store: Store) -> None:
-    """Killed while one is being heard and another waits; both become one draft each."""
-    home = store.home
+@contextmanager
+def slow_server(store: Store) -> Iterator[tuple[Handing, httpx.Client]]:
+    """A server that takes long over each recording, and somebody signed in."""
     store.close()
-    (home / "slow").touch()
-    server = Handing(home)
+    (store.home / "slow").touch()
+    server = Handing(store.home)
     server.start()
     try:
         with httpx.Client(base_url=server.address, follow_redirects=True) as client:
             sign_in(client)
-            for number in (1, 2):
-                assert "n.flac" in send(client, recording(number))
-            until = time.monotonic() + 30
-            while "Being heard" not in client.get("/dictate/upload/J-000001").text:
-                assert time.monotonic() < until
-                time.sleep(0.1)
-            server.kill()
-            (home / "slow").unlink()
-            server.start()
-            for number in (1, 2):
-                while "Sent to review" not in client.get(f"/dictate/upload/J-00000{number}").text:
-                    assert time.monotonic() < until + 30
-                    time.sleep(0.1)
+            yield server, client
     finally:
         server.stop()
-    with Store.open(home, cost=CHEAP) as again:
+
+
+def until_shown(client: httpx.Client, number: int, words: str, seconds: float = 30) -> None:
+    """Wait until the page of the recording `number` says `words`."""
+    until = time.monotonic() + seconds
+    while words not in client.get(f"/dictate/upload/J-00000{number}").text:
+        assert time.monotonic() < until
+        time.sleep(0.1)
+
+
+@pytest.mark.slow
+def test_a_server_killed_in_mid_recording_loses_nothing(store: Store) -> None:
+    """Killed while one is being heard and another waits; both become one draft each."""
+    with slow_server(store) as (server, client):
+        for number in (1, 2):
+            assert "n.flac" in send(client, recording(number))
+        until_shown(client, 1, "Being heard")
+        server.kill()
+        (store.home / "slow").unlink()
+        server.start()
+        for number in (1, 2):
+            until_shown(client, number, "Sent to review", 60)
+    with Store.open(store.home, cost=CHEAP) as again:
         assert [note.work_order for note in again.notes.list()] == ["W-7", "W-7"]
         assert again.jobs.counts()["done"] == 2
 
 
 @pytest.mark.slow
 def test_a_server_that_is_stopped_gives_back_what_it_was_at(store: Store) -> None:
-    home = store.home
-    store.close()
-    (home / "slow").touch()
-    server = Handing(home)
-    server.start()
-    try:
-        with httpx.Client(base_url=server.address, follow_redirects=True) as client:
-            sign_in(client)
-            send(client, recording())
-            until = time.monotonic() + 30
-            while "Being heard" not in client.get("/dictate/upload/J-000001").text:
-                assert time.monotonic() < until
-                time.sleep(0.1)
-    finally:
-        server.stop()
-    with Store.open(home, cost=CHEAP) as again:
+    with slow_server(store) as (_, client):
+        send(client, recording())
+        until_shown(client, 1, "Being heard")
+    with Store.open(store.home, cost=CHEAP) as again:
         job = again.jobs.get("J-000001")
         assert (job.state, job.tries) == ("queued", 0)
 
