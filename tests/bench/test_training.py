@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 from datetime import date
 from decimal import Decimal
 from itertools import islice
@@ -12,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from voicelog.bench.training import figures, grammar, spoken
+from voicelog.bench.training import figures, frames, grammar, spoken
 from voicelog.bench.training.merge import merge
 from voicelog.errors import ModelError
 from voicelog.objects import Card, Field, FieldValue, Ratio, Step
@@ -32,6 +33,45 @@ def test_speech_holds_no_figure_and_prompts_hold_no_number() -> None:
         assert not any(sign.isdigit() for phrase in note.phrases for sign in phrase)
 
 
+def test_frames_are_filled_whole_and_written_as_they_are_said() -> None:
+    rng = random.Random(5)  # noqa: S311
+    for _ in range(400):
+        free = frames.draw(rng)
+        assert not set("{}") & set(free.spoken + free.written), free
+        assert free.spoken[0].isupper()
+        assert "P S I" not in figures.written(free.written)
+        heard = figures.written(free.spoken).casefold().replace(" ", "")
+        assert figures.written(free.written).casefold().replace(" ", "") == heard, free
+
+
+def test_no_frame_is_a_note_of_the_golden_set() -> None:
+    """Compared without figures: what the model learns by heart must not be what is scored."""
+    golden = Path(__file__).parents[1] / "golden" / "notes_dev.jsonl"
+    lines = golden.read_text(encoding="utf-8").splitlines()
+    notes = {words_of(json.loads(line)["text"]) for line in lines}
+    assert not {words_of(frame) for frame in frames.every()} & notes
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """The words of a sentence that are no part of a number and no slot."""
+    plain = re.sub(r"\{.\}|\d+", " ", text.casefold())
+    numbers = {*figures.ONES, "hundred", "thousand", "point", "twenty", "thirty", "forty", "fifty"}
+    return tuple(word for word in re.findall(r"[a-z']+", plain) if word not in numbers)
+
+
+def test_a_prompt_may_hold_terms_of_the_note_and_never_a_slot() -> None:
+    rng, held = random.Random(1), 0  # noqa: S311
+    for _ in range(100):
+        prompt = frames.prompt(
+            "Gland follower nipped {n} newton metres.", ("Torque checked,",), rng
+        )
+        assert "Torque checked," in prompt
+        assert all(phrase[0].isupper() and phrase.endswith(",") for phrase in prompt)
+        assert not any("{" in phrase for phrase in prompt)
+        held += any("Gland" in phrase for phrase in prompt)
+    assert 10 < held < 90
+
+
 def as_text(value: FieldValue | None) -> str | None:
     if value is None:
         return None
@@ -43,7 +83,7 @@ def as_text(value: FieldValue | None) -> str | None:
 def test_the_reading_finds_in_clean_text_what_was_drawn() -> None:
     """What the model is taught to write is what the rest of the chain reads best."""
     chain, wrong, drawn = Chain(), [], 0
-    for note in grammar.notes(1, 120):
+    for note in grammar.notes(1, 200):
         draft = chain.read(note.written, note.card, "1")
         found = {(value.field, value.position): value for value in draft.values}
         for field, position, value in note.expect:

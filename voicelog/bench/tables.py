@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from voicelog.bench.accuracy import NumberRow, Result, RiskPoint, Row
+    from voicelog.bench.corpora import Row as CorpusRow
     from voicelog.bench.score import Entry
     from voicelog.bench.speed import ColdRow, SpeedRow
 
@@ -168,4 +169,24 @@ def cold(rows: Iterable[ColdRow]) -> Table:
     table = _table("One note from nothing", ("system",), ("times", "median", "least"))
     for row in rows:
         table.add_row(row.system, str(row.times), f"{row.took_s:.2f} s", f"{row.least_s:.2f} s")
+    return table
+
+
+def people(rows: Iterable[CorpusRow]) -> Table:
+    """One line a set of recordings of people, and whether the step's prompt stood before it."""
+    table = _table(
+        "Real people",
+        ("set", "prompt"),
+        ("clips", "words", "WER", "clips without an error", "silently wrong"),
+    )
+    for row in rows:
+        table.add_row(
+            row.corpus,
+            "yes" if row.prompted else "no",
+            str(row.clips),
+            str(row.words),
+            f"{100 * row.error_rate:.1f} %",
+            str(row.whole),
+            str(row.silent),
+        )
     return table

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -133,6 +134,46 @@ def speed(
     from voicelog.bench import tables
 
     _print(tables.speed(rows), tables.cold(cold))
+
+
+@app.command()
+def people(
+    folders: Annotated[
+        list[Path] | None,
+        typer.Argument(help="More sets: folders with a manifest.jsonl.", show_default=False),
+    ] = None,
+    only: Annotated[str | None, typer.Option("--only", help="Sets whose name holds this.")] = None,
+    failures: Annotated[
+        bool, typer.Option("--failures", help="List what was silently wrong, too.")
+    ] = False,
+    model: ModelName = None,
+    fast: Fast = False,
+    careful: Careful = False,
+    as_json: AsJson = False,
+) -> None:
+    """Measure word errors on recordings of real people that are installed."""
+    from voicelog.bench import corpora, tables
+    from voicelog.errors import ConfigError
+    from voicelog.pipeline import Chain
+    from voicelog.speech.recognise import WhisperRecogniser
+
+    clips = [clip for clip in corpora.installed(folders or ()) if (only or "") in clip.corpus]
+    if not clips:
+        raise ConfigError(
+            "no recordings of people; install some with: apt install pocketsphinx-testdata "
+            "asterisk-core-sounds-en-g722 asterisk-core-sounds-en klettres-data"
+        )
+    chain = Chain(WhisperRecogniser(model, shared.profile(fast, careful)))
+    with _ticking("listening", len(clips)) as tick:
+        rows = corpora.rows(corpora.measure(chain, clips, tick))
+    if as_json:
+        shared.print_json([asdict(row) for row in rows], indent=1)
+        return
+    _print(tables.people(rows))
+    if failures:
+        for row in rows:
+            for example in row.examples:
+                typer.echo(f"{row.corpus}: {example}")
 
 
 @app.command("samples")

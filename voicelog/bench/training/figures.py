@@ -18,7 +18,7 @@ ONES = _listed(
     "fifteen|sixteen|seventeen|eighteen|nineteen"
 )
 _TENS = _listed("-|-|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety")
-_ALPHABET = _listed(
+ALPHABET = _listed(
     "alfa|bravo|charlie|delta|echo|foxtrot|golf|hotel|india|juliett|kilo|lima|mike|november|"
     "oscar|papa|quebec|romeo|sierra|tango|uniform|victor|whiskey|x-ray|yankee|zulu"
 )
@@ -146,7 +146,7 @@ def draw_identifier(rng: Random) -> tuple[str, str]:
         )
         value += drawn
         if part[0] == "A":
-            spoken += [sign if letters_named else _ALPHABET[ord(sign) - 65] for sign in drawn]
+            spoken += [sign if letters_named else ALPHABET[ord(sign) - 65] for sign in drawn]
         else:
             spoken.append(_say_run(drawn, rng))
     return " ".join(spoken), value

