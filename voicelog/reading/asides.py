@@ -111,7 +111,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     ]
     covered = 0
     openers = aside_openers()
-    for opener in openers.pattern.finditer(text):
+    for opener in openers.find(text):
         if opener.start() < covered:
             continue
         kind = openers.kind(opener)

@@ -72,6 +72,14 @@ def word_key(word: str) -> str:
     return _SPELLINGS.get(key, key)
 
 
+def lowered(text: str) -> str:
+    """`text` in lower case, character by character: every place of it stays where it was."""
+    lower = text.lower()
+    if len(lower) == len(text):
+        return lower
+    return "".join(low if len(low := char.lower()) == 1 else char for char in text)
+
+
 def tokenise(text: str) -> list[Token]:
     """Words, numbers and signs of `text` with their spans."""
     return [
