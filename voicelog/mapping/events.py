@@ -111,7 +111,8 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         lost = [mention.start for mention in unknown if mention.start <= each.start]
         if lost and (index < 0 or moves[index][0] < lost[-1]):
             each.doubts.append("unknown_step")
-    _still_planned(said, procedure, asides, Breaks.of(text))
+    breaks = Breaks.of(text)
+    _still_planned(said, procedure, asides, breaks)
     values = Spans(each.mention for each in said if each.kind in VALUES)
     words = [
         mention
@@ -122,7 +123,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     ]
     row = Events(
         text,
-        Breaks.of(text),
+        breaks,
         [each for each in said if not asides.cover(each.start, each.end)],
         anchors,
         words,

@@ -225,12 +225,13 @@ _EARLIER = ("terms", "steps", "dates", "identifiers", "positions", "quantities",
 @stage("asides", requires=(PASSAGE, "doc._.quantities"))
 def asides(doc: Doc) -> None:
     """Write the asides of `doc`, whose scope depends on all that was mentioned."""
+    written = doc._
     mentions = [
         mention
         for name in _EARLIER
-        for mention in (getattr(doc._, name) if doc.has_extension(name) else None) or ()
+        for mention in (getattr(written, name) if doc.has_extension(name) else None) or ()
     ]
-    doc._.asides = list(find(doc._.passage.text, sorted(mentions, key=lambda m: m.start)))
+    written.asides = list(find(written.passage.text, sorted(mentions, key=lambda m: m.start)))
 
 
 STAGE = asides

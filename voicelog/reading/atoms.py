@@ -9,8 +9,7 @@ together again. An atom is one run of letters (with inner apostrophes), one run 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 VULGAR_FRACTIONS = {
     "½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅖": (2, 5),
@@ -24,8 +23,7 @@ _PIECE = re.compile(rf"{_LETTERS}(?:['’]{_LETTERS})*|[0-9]+|\S")
 Shape = Literal["word", "digits", "fraction", "sign"]
 
 
-@dataclass(frozen=True, slots=True)
-class Atom:
+class Atom(NamedTuple):
     """One piece: `text` is case-folded; `start`..`end` are characters of the transcript."""
 
     text: str

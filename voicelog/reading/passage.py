@@ -6,7 +6,7 @@ claimed, so no digit is ever read into two values.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from voicelog.objects import Mention, MentionKind
@@ -69,8 +69,8 @@ class Passage:
     def split(self, index: int, length: int) -> None:
         """Cut the atom `index` in two behind `length` characters: figures run together."""
         atom = self.atoms[index]
-        head = replace(atom, text=atom.text[:length], end=atom.start + length)
-        tail = replace(atom, text=atom.text[length:], start=atom.start + length, glued=False)
+        head = atom._replace(text=atom.text[:length], end=atom.start + length)
+        tail = atom._replace(text=atom.text[length:], start=atom.start + length, glued=False)
         self.atoms = (*self.atoms[:index], head, tail, *self.atoms[index + 1 :])
         self.claims.insert(index, self.claims[index])
         self._taken.insert(index, self._taken[index])
@@ -79,7 +79,7 @@ class Passage:
             *self.words[:index],
             word_at(self.atoms, index),
             word_at(self.atoms, index + 1),
-            *(word and replace(word, last=word.last + 1) for word in self.words[index + 1 :]),
+            *(word and word._replace(last=word.last + 1) for word in self.words[index + 1 :]),
         ]
 
     def barrier(self, first: int) -> int:

@@ -76,16 +76,18 @@ def _exact(lexicon: Lexicon, tokens: Sequence[Token], at: int) -> tuple[int, str
 
 
 def _near(
-    lexicon: Lexicon, tokens: Sequence[Token], at: int, similar: float, taken: Sequence[bool]
+    lexicon: Lexicon,
+    tokens: Sequence[Token],
+    at: int,
+    similar: float,
+    taken: Sequence[bool],
+    strange: Sequence[bool],
 ) -> tuple[int, str] | None:
-    ordinary = talk().everyday.ordinary
     best: tuple[float, int, str] | None = None
     for end, key in _windows(tokens, at):
         if end - at > 4 or taken[end - 1]:
             break
-        if len(key) < 4 or any(char.isdigit() for char in key):
-            continue
-        if all(word.key in ordinary for word in tokens[at:end]):
+        if len(key) < 4 or not any(strange[at:end]) or not key.isalpha():
             continue
         for meant, canonical in lexicon.near.get(sound(key), ()):
             score = _alike(key, meant)
@@ -114,12 +116,14 @@ def find(
         spans.append((at, end, canonical, False))
         taken[at:end] = [lexicon.plainness(canonical) > 0.5] * (end - at)
         at = end
+    ordinary = talk().everyday.ordinary
+    strange = [token.key not in ordinary for token in tokens]
     at = 0
     near: list[tuple[int, int, str, bool]] = []
     while at < len(tokens):
         hit = None
         if tokens[at].is_word and not taken[at]:
-            hit = _near(lexicon, tokens, at, similar, taken)
+            hit = _near(lexicon, tokens, at, similar, taken, strange)
         if hit is None:
             at += 1
             continue

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """A word, a number or a sign of the text; `key` is how words are compared."""
 
     text: str
