@@ -39,6 +39,8 @@ class _Heard:
     reading: Reading
     suspicions: Sequence[Suspicion]
     starts: list[int]
+    undone: Sequence[int]
+    """Where it has been said that something was not done, each at its end."""
 
     @classmethod
     def of(cls, reading: Reading) -> _Heard:
@@ -47,7 +49,12 @@ class _Heard:
             (each for each in reading.transcript.suspicions if each.margin < near),
             key=lambda each: each.start,
         )
-        return cls(reading, kept, list(reading.transcript.word_starts))
+        undone = [
+            mention.end
+            for mention in reading.mentions
+            if mention.kind == "remark" and mention.value == "not done"
+        ]
+        return cls(reading, kept, list(reading.transcript.word_starts), undone)
 
     def suspicions_in(self, start: int, end: int) -> list[Suspicion]:
         return [each for each in self.suspicions if each.start < end and start < each.end]
@@ -56,13 +63,7 @@ class _Heard:
         """Whether the clause has said, before `at`, that something was not done: "haven't done the
         negative eight" holds no value (it was "yet")."""
         text = self.reading.transcript.text
-        return any(
-            mention.kind == "remark"
-            and mention.value == "not done"
-            and mention.end <= at
-            and not _CLAUSE_END.search(text, mention.end, at)
-            for mention in self.reading.mentions
-        )
+        return any(end <= at and not _CLAUSE_END.search(text, end, at) for end in self.undone)
 
     def other_words_in(self, start: int, end: int) -> int:
         """How many words of the stretch another reading does not have."""

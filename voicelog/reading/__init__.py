@@ -106,7 +106,7 @@ def _pipeline() -> Language:
 class Reader:
     """Reads transcripts with the vocabulary of one card (None: no card).
 
-    Cheap to build and free of state between readings; raises ConfigError when the settings
+    Cheap to build again and free of state between readings; raises ConfigError when the settings
     are wrong.
     """
 

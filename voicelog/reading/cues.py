@@ -12,6 +12,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import atomise
+from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
 from voicelog.reading.words import sound
 
@@ -135,6 +136,7 @@ class Cues:
         return replace(self, step=step)
 
 
+@per_card
 def of_card(card: Card | None) -> Cues:
     """The cues of `card`."""
     if card is None:

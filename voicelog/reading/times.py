@@ -69,6 +69,8 @@ class Times:
         return self._colon(at) or self._past(at) or self._spoken_time(at)
 
     def _colon(self, at: int) -> Found | None:
+        if self._text(at + 1) != ":":
+            return None
         texts = [self._text(at + offset) for offset in range(3)]
         atoms = self._atoms[at : at + 3]
         if len(atoms) < 3 or texts[1] != ":" or not (atoms[1].glued and atoms[2].glued):
