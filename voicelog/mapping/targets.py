@@ -44,8 +44,8 @@ class Target(NamedTuple):
 
 
 @dataclass(slots=True)
-class _Around:
-    """What stands around one value, looked up once for all its targets."""
+class _Search:
+    """The targets of one value so far, and what stands around it, looked up once for all."""
 
     said: Said
     cues: tuple[Cue, ...]
@@ -57,6 +57,9 @@ class _Around:
     topic: dict[Place, float]
     """The fields of the last plain name before, and how plainly it names them."""
     topic_step: str | None
+    known: set[Place]
+    """Fields that were looked at."""
+    found: list[Target]
 
 
 class Targets(Whereabouts):
@@ -70,9 +73,8 @@ class Targets(Whereabouts):
         }
         self._fits: dict[int, dict[Place, Fit | None]] = {}
         """What `fit` found for a value (by its identity) in a field."""
-        self.by_step: dict[str, list[Place]] = {}
-        for place in self.fields:
-            self.by_step.setdefault(place[0], []).append(place)
+        self._by_step: dict[tuple[int, str | None], list[tuple[Place, Fit]]] = {}
+        """The fields of a step that suit a value (by its identity)."""
 
     def of(
         self,
@@ -81,28 +83,26 @@ class Targets(Whereabouts):
         prefix: Sequence[Cue | Spot],
         suffix: Sequence[Cue | Spot],
         context: Context,
-    ) -> Iterator[Target]:
+    ) -> list[Target]:
         """Targets of `said` with the anchors around it; `since` is where the last value ended."""
-        around = self._around(said, prefix, suffix, context)
-        named = self._named(said, around.cues)
+        search = self._search(said, prefix, suffix, context)
         role = roles.of_said(self.events, said, since) if said.kind == "identifier" else None
-        for place, (worth, cue) in named.items():
-            total = worth + roles.worth(self.fields[place], role)
-            yield from self._target(around, place, total, cue)
-        known = set(named)
+        for place, (worth, cue) in self._named(said, search.cues).items():
+            self._enter(search, place, worth + roles.worth(self.fields[place], role), cue)
         if context.recent:
-            yield from self._inherited(around, since, (*prefix, *suffix), role, known)
+            self._enter_inherited(search, since, (*prefix, *suffix), role)
         if role is not None:
-            yield from self._other_part(around, role, known)
-        yield from self._by_fit(around, known)
+            self._enter_other_part(search, role)
+        self._enter_by_fit(search)
+        return search.found
 
-    def _around(
+    def _search(
         self,
         said: Said,
         prefix: Sequence[Cue | Spot],
         suffix: Sequence[Cue | Spot],
         context: Context,
-    ) -> _Around:
+    ) -> _Search:
         cues: list[Cue] = []
         spots: list[Spot] = []
         for anchor in (*said.inner, *reversed(prefix), *suffix):
@@ -110,7 +110,7 @@ class Targets(Whereabouts):
                 spots.append(anchor)
             elif not self._is_foreign(anchor, said):
                 cues.append(anchor)
-        return _Around(
+        return _Search(
             said,
             tuple(cues),
             tuple(spots),
@@ -118,6 +118,8 @@ class Targets(Whereabouts):
             tuple(self._strays(said, cues)),
             self._topic(context),
             self._topic_step(context),
+            set(),
+            [],
         )
 
     def _strays(self, said: Said, cues: Sequence[Cue]) -> Iterator[tuple[Cue, float]]:
@@ -148,17 +150,16 @@ class Targets(Whereabouts):
                     named[place] = max(best, worth) + 0.2, cue if worth > best else known
         return named
 
-    def _inherited(
+    def _enter_inherited(
         self,
-        around: _Around,
+        search: _Search,
         since: int,
         anchors: Sequence[Cue | Spot],
         role: roles.Role | None,
-        known: set[Place],
-    ) -> Iterator[Target]:
-        """Targets in fields that were named before; they are added to the `known` ones."""
-        said, context = around.said, around.context
-        alone = not around.cues and not around.spots
+    ) -> None:
+        """Targets in fields that were named before."""
+        said, context = search.said, search.context
+        alone = not search.cues and not search.spots
         counted = said.is_number or "none" in said.mention.qualifiers
         fresh = alone and context.used and counted and not said.tags and said.spot is None
         strange = (
@@ -169,26 +170,24 @@ class Targets(Whereabouts):
         less = (
             0.5 * fresh
             + 1.0 * strange
-            + 0.5 * (bool(around.cues) and said.is_number)
+            + 0.5 * (bool(search.cues) and said.is_number)
             - 0.4 * bool(alone and _LEFT & said.tags)
         )
-        for place, (worth, cue, far) in self._inheritable(around).items():
-            if place in known:
+        for place, (worth, cue, far) in self._inheritable(search).items():
+            if place in search.known:
                 continue
-            known.add(place)
             total = worth - less - 0.3 * (fresh and far) + roles.worth(self.fields[place], role)
             total += 0.6 * self._listed(said, place, anchors, context)
-            yield from self._target(around, place, total, cue, inherited=True)
+            self._enter(search, place, total, cue, inherited=True)
 
-    def _other_part(self, around: _Around, role: roles.Role, known: set[Place]) -> Iterator[Target]:
+    def _enter_other_part(self, search: _Search, role: roles.Role) -> None:
         """ "Brake off ..., new one ...": the counterpart of a field that was named before."""
-        apart = replace(around, cues=(), strays=())
-        for cue in around.context.recent:
+        apart = replace(search, cues=(), strays=())
+        for cue in search.context.recent:
             for place in [place for place, plain in cue.places.items() if plain > 0.5]:
                 for other in roles.counterparts(self.fields, place, role):
-                    if other not in known:
-                        known.add(other)
-                        yield from self._target(apart, other, 1.3, cue, inherited=True)
+                    if other not in search.known:
+                        self._enter(apart, other, 1.3, cue, inherited=True)
 
     def _listed(
         self, said: Said, place: Place, around: Sequence[Cue | Spot], context: Context
@@ -214,19 +213,19 @@ class Targets(Whereabouts):
             known[place] = suited
         return known[place]
 
-    def _inheritable(self, around: _Around) -> dict[Place, tuple[float, Cue, bool]]:
+    def _inheritable(self, search: _Search) -> dict[Place, tuple[float, Cue, bool]]:
         """Fields named before that a value without a name of its own may still belong to, each
         with what that is worth, its name, and whether that stands in an earlier sentence."""
         found: dict[Place, tuple[float, Cue, bool]] = {}
         rank = 0
-        for cue in around.context.recent:
-            far = self.events.breaks.between(cue.end, around.said.start) == 2
+        for cue in search.context.recent:
+            far = self.events.breaks.between(cue.end, search.said.start) == 2
             share = (0.9 if far else 1.3) - 0.4 * rank
             weak = cue.near or cue.in_spot
             for place, plainness in cue.places.items():
                 worth = share * plainness
                 if weak:
-                    worth = 0.7 * worth + 0.5 * around.topic.get(place, 0.0)
+                    worth = 0.7 * worth + 0.5 * search.topic.get(place, 0.0)
                 if place not in found or worth > found[place][0]:
                     found[place] = worth, cue, far
             rank += not cue.in_spot
@@ -237,13 +236,11 @@ class Targets(Whereabouts):
         first, second = (cue.end, said.start) if cue.start < said.start else (said.end, cue.start)
         return first <= second and not self.events.text[first:second].strip()
 
-    def _by_fit(self, around: _Around, known: set[Place]) -> Iterator[Target]:
+    def _enter_by_fit(self, search: _Search) -> None:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
-        said, spots = around.said, around.spots
-        step = said.step or around.topic_step
-        for place in self.by_step.get(step, []) if step else self.fields:
-            suited = None if place in known else self._fit(said, place)
-            if suited is None:
+        said, spots = search.said, search.spots
+        for place, suited in self._suited(said, said.step or search.topic_step):
+            if place in search.known:
                 continue
             field_ = self.fields[place]
             if self._speaks_for_itself(said, field_, suited):
@@ -254,7 +251,16 @@ class Targets(Whereabouts):
                 worth = 0.6
             else:
                 continue
-            yield from self._target(around, place, worth, None, by_unit=True)
+            self._enter(search, place, worth, None, by_unit=True)
+
+    def _suited(self, said: Said, step: str | None) -> Sequence[tuple[Place, Fit]]:
+        """The fields of a step, or of the card, in which a value can stand at all."""
+        known = id(said), step
+        if known not in self._by_step:
+            places = [place for place in self.fields if not step or place[0] == step]
+            fits = [(place, self._fit(said, place)) for place in places]
+            self._by_step[known] = [(place, suited) for place, suited in fits if suited]
+        return self._by_step[known]
 
     def _speaks_for_itself(self, said: Said, target: Field, suited: Fit) -> bool:
         if target.type == "measurement":
@@ -291,27 +297,29 @@ class Targets(Whereabouts):
                 return steps.pop()
         return None
 
-    def _target(
+    def _enter(
         self,
-        around: _Around,
+        search: _Search,
         place: Place,
         worth: float,
         cue: Cue | None,
         *,
         inherited: bool = False,
         by_unit: bool = False,
-    ) -> Iterator[Target]:
-        said, spots = around.said, around.spots
-        field_ = self.fields[place]
+    ) -> None:
+        """Enter `place` as a target, if the value can stand in it."""
+        search.known.add(place)
+        said, spots = search.said, search.spots
         suited = self._fit(said, place)
         if suited is None:
             return
+        field_ = self.fields[place]
         score = worth + suited.score
-        for stray, less in around.strays:
+        for stray, less in search.strays:
             if place not in stray.places:
                 score -= less
         if not inherited:
-            score += 0.5 * around.topic.get(place, 0.0)
+            score += 0.5 * search.topic.get(place, 0.0)
         if field_.type == "count":
             if said.tags and {"as found", "as left"} & said.tags:
                 score -= 0.8  # what was found and then set to something else is measured
@@ -320,9 +328,8 @@ class Targets(Whereabouts):
         if said.step is not None:
             score -= 0.9 * (place[0] != said.step)
         else:
-            score += 0.25 * (place[0] == around.topic_step)
-        where, spot, change = self._where(said, field_, spots, around.context, cue)
-        score += change
+            score += 0.25 * (place[0] == search.topic_step)
+        where, spot, change = self._where(said, field_, spots, search.context, cue)
         doubts: tuple[str, ...] = ()
         if spot is not None:
             doubts = spot.doubts
@@ -330,7 +337,19 @@ class Targets(Whereabouts):
             where, doubts = self._everywhere(said, field_, cue)
         if cue is not None and cue.near:
             doubts = (*doubts, "misheard_term")
-        yield Target(place, where or (None,), score, suited, cue, spot, by_unit, inherited, doubts)
+        search.found.append(
+            Target(
+                place,
+                where or (None,),
+                score + change,
+                suited,
+                cue,
+                spot,
+                by_unit,
+                inherited,
+                doubts,
+            )
+        )
 
     @staticmethod
     def _is_foreign(cue: Cue, said: Said) -> bool:

@@ -134,7 +134,7 @@ class Whereabouts:
     def _suits(self, spot: Spot, field_: Field) -> bool:
         if spot.words and field_.position_word and field_.position_word not in spot.words:
             return False
-        return bool(spot.names) and all(name in field_.positions for name in spot.names)
+        return bool(spot.names) and set(spot.names).issubset(field_.positions)
 
     def _joined(self, one: Spot, other: Spot) -> bool:
         first, second = sorted((one, other), key=lambda spot: spot.start)

@@ -84,6 +84,7 @@ class _Dates(Times):
         super().__init__(passage)
         self.separated = False
         """Whether the passage says a separator at all."""
+        self._heads = {phrase[0] for phrase in passage.cues.dates if phrase}
         self._named_until = -1
         """Up to this atom a date is expected, since its field was named."""
 
@@ -94,6 +95,8 @@ class _Dates(Times):
 
     def hear(self, at: int) -> None:
         """Remember where a date of the card is named."""
+        if self._text(at) not in self._heads:
+            return
         for phrase in self._passage.cues.dates:
             if phrase and phrase[0] == self._text(at):
                 words = tuple(atom.text for atom in self._atoms[at : at + len(phrase)])

@@ -32,7 +32,11 @@ class NumberWord(NamedTuple):
 
 def lex(atoms: Sequence[Atom]) -> list[NumberWord | None]:
     """For each atom the number word that begins at it."""
-    return [word_at(atoms, at) for at in range(len(atoms))]
+    known = heads()
+    return [
+        word_at(atoms, at) if atom.shape == "digits" or atom.text in known else None
+        for at, atom in enumerate(atoms)
+    ]
 
 
 def word_at(atoms: Sequence[Atom], at: int) -> NumberWord | None:

@@ -12,7 +12,7 @@ fits.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
@@ -66,6 +66,9 @@ def _windows(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:
 
 
 def _exact(lexicon: Lexicon, tokens: Sequence[Token], at: int) -> tuple[int, str] | None:
+    first = tokens[at].key
+    if first not in lexicon.starts:
+        return None
     best = None
     for end, key in _windows(tokens, at):
         if key in lexicon.exact:
@@ -159,10 +162,27 @@ def _near_mention(text: str, start: int, end: int, canonical: str) -> Mention:
 
 def _learnt_mishearings(doc: Doc) -> Iterator[tuple[int, int, str]]:
     """(start, end, canonical) of the token patterns of terms.jsonl, in characters."""
+    telling = _telling_words()
+    if telling is not None and telling.isdisjoint(atom.text for atom in doc._.passage.atoms):
+        return
     for label, first, last in _matcher(doc.vocab)(doc):
         start = doc[first].idx
         end = doc[last - 1].idx + len(doc[last - 1])
         yield start, end, doc.vocab.strings[label]
+
+
+@cache
+def _telling_words() -> frozenset[str] | None:
+    """The longest word of each token pattern: a text that has none of them needs no matching.
+    None when some pattern has no plain word."""
+    found = set()
+    for term in trade_terms():
+        if not isinstance(term.pattern, str):
+            plain = [word for token in term.pattern if isinstance(word := token.get("LOWER"), str)]
+            if not plain:
+                return None
+            found.add(max(plain, key=len))
+    return frozenset(found)
 
 
 @lru_cache(maxsize=4)
