@@ -50,7 +50,7 @@ def in_unit_of(field: Field, value: Decimal | Fraction, unit: str | None) -> Dec
 
     Raises UnitError when `unit` can't be converted to the field's unit.
     """
-    if unit is None or field.unit is None or unit == field.unit:
+    if unit is None or field.unit is None or units.same(unit, field.unit):
         return value
     return units.convert(value, unit, field.unit)
 

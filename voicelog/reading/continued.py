@@ -126,7 +126,7 @@ class Continued(Rows):
 
     def _bare_range(self, at: int) -> Found | None:
         """ "one to eight, one hundred newton metres" where only one group can be meant."""
-        if next(self._prefixes(at), None) is None:
+        if not any(self._text(last) in TO for _, last in self._prefixes(at)):
             return None
         groups = self._numeric_here(at)
         if not groups or (at and self._text(at - 1) in ("from", "between")):

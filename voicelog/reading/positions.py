@@ -31,6 +31,7 @@ _OPENERS = frozenset({
     "no", "nos", "nr", "#", "on", "for", "at",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
+_CLOCK = frozenset({"o'clock", "oclock"})
 _AFTER_AS = frozenset(
     {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
 )
@@ -51,6 +52,10 @@ def positions(doc: Doc) -> None:
 
 class _Finder(Continued):
     """Tries every way in which a position may begin, atom by atom."""
+
+    def __init__(self, passage: Passage) -> None:
+        super().__init__(passage)
+        self._clocked = any(atom.text in _CLOCK for atom in passage.atoms)
 
     def run(self) -> Iterator[Mention]:
         """All positions, in order."""
@@ -169,7 +174,7 @@ class _Finder(Continued):
             return self._of_value(at, word[1], order[-1], word[0]) if word and order else None
         after = self._number_sign(at)
         if after == at:
-            return self._clock(at)
+            return self._clock(at) if self._clocked else None
         for value, last in self._prefixes(after):
             word = self._word_ahead(last)
             if word is not None:
@@ -191,7 +196,7 @@ class _Finder(Continued):
     def _clock(self, at: int) -> Found | None:
         """ "twelve o'clock", where the card's places are those of a clock face."""
         for value, last in self._prefixes(at):
-            if self._text(last) in ("o'clock", "oclock"):
+            if self._text(last) in _CLOCK:
                 groups = tuple(g for g in self._passage.cues.groups if value in g.numbers)
                 return (
                     self._of_value(at, last + 1, value, self._meant(groups, at)) if groups else None

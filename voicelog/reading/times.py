@@ -15,7 +15,7 @@ NAME = "dates"
 _CODES = frozenset({"serial", "part", "batch", "lot", "tool", "number"})
 """Words before figures and "zulu" that make them a code."""
 TIME_WORDS = frozenset({
-    "am", "pm", "a", "p", "o'clock", "oclock", "past", "zulu", "utc", "gmt", "local", "noon",
+    "am", "pm", "m", "o'clock", "oclock", "past", "zulu", "utc", "gmt", "local", "noon",
     "midday", "midnight", "quarter", ":",
 })  # fmt: skip
 """Without one of these there is no time of day in a passage."""

@@ -81,10 +81,12 @@ def lowered(text: str) -> str:
 
 def tokenise(text: str) -> list[Token]:
     """Words, numbers and signs of `text` with their spans."""
-    return [
-        Token(match[0], word_key(match[0]) if match[0][0].isalnum() else "", *match.span())
-        for match in _TOKEN.finditer(text)
-    ]
+    tokens = []
+    for match in _TOKEN.finditer(text):
+        word = match[0]
+        key = word_key(word) if word[0].isalnum() else ""
+        tokens.append(Token(word, key, match.start(), match.end()))
+    return tokens
 
 
 def phrase_key(phrase: str) -> str:
