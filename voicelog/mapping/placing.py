@@ -215,11 +215,16 @@ class Placer:
         said = placement.said
         run = [*self.gaps[index].anchors[cut:]]
         cues = [anchor for anchor in run if isinstance(anchor, Cue)]
-        if target.cue not in cues or len(cues) < 2 or target.inherited:
+        later = target.cue
+        if later is None or target.inherited or not cues:
+            return
+        if later in said.inner and later.start <= said.start:
+            at = len(cues)  # "rod seal fitted" is a name of its own
+        elif later in cues:
+            at = cues.index(later)
+        else:
             return
         others = []
-        at = cues.index(target.cue)
-        later = target.cue
         for cue in reversed(cues[:at]):
             if JOIN.fullmatch(self.events.text, cue.end, later.start) is None or cue.near:
                 break

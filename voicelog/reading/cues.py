@@ -298,11 +298,12 @@ def _words(groups: tuple[PositionGroup, ...], fields: Iterable[Field]) -> dict[K
         for group in groups:
             if (each.position_word or "", each.positions) != (group.word, group.positions):
                 continue
+            counted = plural(key(group.word)[-1]) if group.word else ()
             for phrase in (*each.say, each.label):
                 words = key(phrase)
-                enter(words, group, weak=True)
+                enter(words, group, weak=True, many=words[-1:] in {(last,) for last in counted})
                 for last in plural(words[-1]) if words else ():
-                    enter((*words[:-1], last), group, weak=True)
+                    enter((*words[:-1], last), group, weak=True, many=last in counted)
     return found
 
 

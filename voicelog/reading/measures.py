@@ -236,6 +236,8 @@ class Measures(Thousandths):
             if self._text(at) in ("a", "an"):
                 return unit_words.find(self._atoms, at + 1, self._stop)
             return self._of_a(at)
+        if 0 < abs(number.value) < 1 and self._text(at + 1) in ("a", "an"):
+            return self._of_a(at)  # "point three of a millimetre"
         return None
 
     def _with_unit(self, measure: Measure) -> Measure:

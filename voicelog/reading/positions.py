@@ -36,6 +36,10 @@ _AFTER_AS = frozenset(
     {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
 )
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
+_LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
+_WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
+_LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
+_LEFT_AT = frozenset({"at", "as", "with", "on"})
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
     "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free",
@@ -345,6 +349,8 @@ class _Finder(Continued):
             groups = self._cues.phrases.get(words)
             if groups is None or words[0].isdigit() or self._text(at - 1) in _AFTER_AS:
                 continue
+            if words == ("left",) and self._is_verb(at):
+                continue
             groups = self._spelt_so(groups, words, at)
             short = len(words) == 1 and len(words[0]) < 2
             if short:
@@ -373,6 +379,13 @@ class _Finder(Continued):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _is_verb(self, at: int) -> bool:
+        """Whether "left" at `at` tells what somebody did: "I left it at ninety", "was left at"."""
+        before, after = self._text(at - 1), self._text(at + 1)
+        if before in _LEAVERS or after in _LEFT_THINGS:
+            return True
+        return before in _WAS and after in _LEFT_AT
 
     def _spelt_so(
         self, groups: tuple[PositionGroup, ...], words: tuple[str, ...], at: int
