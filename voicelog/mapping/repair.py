@@ -26,6 +26,9 @@ _HESITATION = re.compile(
 )
 
 
+_OF_A_WHILE = re.compile(r"\b(?:an?|half an?|few|couple(?: of)?)\s+[^\W\d_]+\s+\Z", re.IGNORECASE)
+
+
 def _alike(one: Said, other: Said) -> bool:
     """Whether one can replace the other."""
     if one.kind == other.kind:
@@ -252,7 +255,7 @@ class _Repair(Adjusted):
         index = bisect_left(self.starts, word.start)
         if index < len(self.said) and self.said[index].start < word.end < self.said[index].end:
             return  # "looks like new" is an option of the card
-        if self.inside_remark(word):
+        if self.inside_remark(word) or self._of_a_while(word):
             return
         start, end = breaks.sentence_start(word.start), breaks.sentence_end(word.end, len(text))
         clause = breaks.clause_end(word.end, len(text))
@@ -272,6 +275,12 @@ class _Repair(Adjusted):
         later = self.after(word.end)
         if later is not None and later.start < end:
             later.doubts.append("hedged")
+
+    def _of_a_while(self, word: Mention) -> bool:
+        """ "A minute or so", "a couple of turns or so": the hedge is on them, and on no value."""
+        return word.text.lower() == "or so" and bool(
+            _OF_A_WHILE.search(self.events.text[max(0, word.start - 40) : word.start])
+        )
 
     def inside_remark(self, word: Mention) -> bool:
         """A hedge within the words of a remark ("should be ok")."""

@@ -106,6 +106,8 @@ def _value(entries: Sequence[Entry]) -> Settled:
         left = _LEFT & last.said.tags
         if found or left:
             doubts = ("instruction",) if "instruction" in last.said.tags else ()
+            if not left and "as found" not in found:
+                doubts = (*doubts, "two_values")  # "was eight seconds, then seven": which stands?
             return Settled(last, said, first.value, (), doubts, left_over)
         found = _FOUND & last.said.tags
         left = _LEFT & first.said.tags

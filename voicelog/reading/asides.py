@@ -30,6 +30,13 @@ _AFTER = re.compile(
     r"|(?:is\s+)?required\b)",
     re.IGNORECASE,
 )
+_AFTER_COUNT = re.compile(
+    r"\s+(?:(?:is|are|was)\s+(?:(?:the|our)\s+)?(?:limit|max(?:imum)?|min(?:imum)?|nominal)\b"
+    r"|(?:(?:is|are|was|being)\s+)?(?:allowed|permitted|permissible|required)\b"
+    r"|(?:max(?:imum)?|min(?:imum)?)(?=\s*(?:[,.;]|$)))",
+    re.IGNORECASE,
+)
+"""Behind a bare number: "twenty is allowed", but not "two limit switches"."""
 _JOINED = re.compile(r"[\s,]*(?:(?:and|to|or|through|minus|plus|max\w*|min\w*|[-–/])[\s,]*)*")
 _END = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,.;!?](?=\s|$)")
@@ -130,7 +137,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         yield Mention("procedure", text[start:end], start, end, kind, stage="asides")
     yield from _asked(text, mentions, covered)
     for mention in mentions:
-        if mention.kind in {"quantity", "range"} and _AFTER.match(text, mention.end):
+        behind = {"quantity": _AFTER, "range": _AFTER, "count": _AFTER_COUNT}.get(mention.kind)
+        if behind is not None and behind.match(text, mention.end):
             yield Mention(
                 "procedure", mention.text, mention.start, mention.end, "limit", stage="asides"
             )

@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
 
 _OPENERS = frozenset({
-    "all", "both", "each", "every", "rest", "others", "remaining", "last", "number", "numbers",
-    "no", "nos", "nr", "#", "on", "for", "at",
+    "all", "both", "each", "every", "rest", "other", "others", "remaining", "last", "number",
+    "numbers", "no", "nos", "nr", "#", "on", "for", "at",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
 _CLOCK = frozenset({"o'clock", "oclock"})
@@ -87,8 +87,10 @@ class _Finder(Continued):
     # --- groups as a whole ------------------------------------------------------
 
     def _whole_group(self, at: int) -> Found | None:
-        """ "all eight", "all outer ring bolts", "both wheels", "the rest"."""
+        """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
         text = self._text(at)
+        if text == "other" and self._text(at - 1) != "all":
+            return self._others(at)
         if text not in ("all", "both", "each", "every", "rest", "others", "remaining"):
             return None
         after = at + 1
@@ -119,6 +121,18 @@ class _Finder(Continued):
             if members and (size is None or size == len(members)):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 return self._mentions(at, after, members, same, {"group"}, ()), after
+        return None
+
+    def _others(self, at: int) -> Found | None:
+        """ "The other three": as many as the places that were not named so far."""
+        for value, last in self._prefixes(at + 1):
+            word = self._word_ahead(last)
+            groups = word[0] if word is not None else self._recent or self._context.groups
+            for group in groups:
+                members = tuple(p for p in group.positions if p not in self._said)
+                if len(members) == value > 1 and not self._is_value(last, at + 1):
+                    end = last if word is None else word[1]
+                    return self._mentions(at, end, members, groups[:1], {"group"}, ()), end
         return None
 
     def _all_of_them(self, at: int, last: int) -> Found | None:
