@@ -103,7 +103,8 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
         yield "joined_digits"
     if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
         yield "negated_value"
-    if said.is_number and _told_to(row, said):
+    done = _left(said) and "instruction" not in said.tags
+    if said.is_number and not done and _told_to(row, said):
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
         yield "other_step"
