@@ -21,6 +21,8 @@ _VERB_REACH = 40
 _TRAILING = re.compile(
     r"(?:on arrival|initially|originally|before|after|now|at first|to (?:start|begin) with|when)\b"
 )
+_AT_FIRST = re.compile(r"(?:initial|original)ly|at first|to (?:start|begin) with")
+"""Words that tell of a change to come: what was so at first is not what stands."""
 _BASE_FORM = re.compile(
     r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
     r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
@@ -84,14 +86,17 @@ class Adjusted:
             new = None
         if new is None and value == "as left" and old is not None and self._set_aside(word):
             old.doubts.append("two_values")
+        first_only = {"at first"} if _AT_FIRST.fullmatch(word.text.lower()) else set()
         behind = old is not None and word.start - old.end <= 2 and self._trails(word)
         if old is not None and self._closes(old, word):
             new = None
         if behind and old is not None and (new is None or following == "behind"):
             old.tags.add(f"{value} weak" if weak else value)
+            old.tags |= first_only
         elif new is not None:
             for each in self._list_from(new):
                 each.tags.add(f"{value} weak" if weak else value)
+                each.tags |= first_only
             if _BASE_FORM.match(word.text):
                 new.tags.add("instruction")
 

@@ -170,6 +170,9 @@ def _lost_verdict(row: Events, one: Placement, other: Placement) -> bool:
     return verdict and against and row.breaks.between(one.said.end, other.said.start) < 2
 
 
+_WHERE = frozenset({"on", "at", "in", "of", "from", "by", "near", "under"})
+
+
 def _of_its_place(row: Events, one: Placement, other: Placement) -> bool:
     """ "Safety wire missing at the turnbuckle. Fail.": the verdict is on what was found, though
     the place where it was found is a check of its own."""
@@ -180,7 +183,7 @@ def _of_its_place(row: Events, one: Placement, other: Placement) -> bool:
     if not apart or cue is None or not one.said.end <= cue.start < other.said.start:
         return False
     where = row.text[one.said.end : cue.start].lower().split()
-    located = bool({"on", "at", "in", "of", "from", "by", "near", "under"} & set(where[:2]))
+    located = not _WHERE.isdisjoint((*where[:2], *where[-2:]))
     return located and not row.breaks.between(one.said.end, cue.start)
 
 

@@ -99,7 +99,8 @@ def _value(entries: Sequence[Entry]) -> Settled:
             distinct[distinct.index(twin)] = entry
     said = tuple(entry.said for entry in kept)
     if len(distinct) == 1:
-        return Settled(distinct[0], said, left_over=left_over)
+        at_first = all("at first" in each.tags for each in said)
+        return Settled(distinct[0], said, doubts=("at_first",) * at_first, left_over=left_over)
     if len(distinct) == 2:
         first, last = distinct
         found = _FOUND & first.said.tags

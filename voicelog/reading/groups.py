@@ -34,7 +34,7 @@ class Groups(Continued):
         counted = self._counted(after) if text in ("all", "remaining") else None
         if counted is not None:
             after = counted[1]
-        word = self._word_ahead(after)
+        word = self._word_ahead(after) or self._things_ahead(after)
         if word is not None:
             groups, after = word
         elif counted is not None or text == "both":
@@ -51,6 +51,14 @@ class Groups(Continued):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 return self._mentions(at, after, members, same, {"group"}, ()), after
         return None
+
+    def _things_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """The plural name of a field that has places without a word of their own, at `at`."""
+        word = self._position_word(at)
+        if word is None or not self._text(word[1] - 1).endswith("s"):
+            return None
+        groups = tuple(group for group in word[0].groups if not group.word)
+        return (self._meant(groups, at), word[1]) if groups else None
 
     def _others(self, at: int) -> Found | None:
         """ "The other three": as many as the places that were not named so far."""
