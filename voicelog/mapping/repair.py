@@ -159,6 +159,8 @@ class _Repair(Adjusted):
         ]
         if groups:
             groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
+        elif old is not None and names and old.kind == "remark":
+            old.without |= names
         elif old is not None:
             old.doubts.append("exception")
         if not following:

@@ -73,6 +73,8 @@ class Said:
     doubts: list[str] = field(default_factory=list)
     tags: set[str] = field(default_factory=set)
     """"as found", "as left", "override", "affirmed"."""
+    without: frozenset[str] = frozenset()
+    """Positions that were excepted from "all" of them."""
     dropped: bool = False
     replaced_by_repair: bool = False
     lent_units: tuple[str, ...] = ()

@@ -70,12 +70,14 @@ class Whereabouts:
         if cue is None or cue.near:
             return (), ()
         start, end = min(cue.start, said.start), max(cue.end, said.end)
+        places = tuple(place for place in field_.positions if place not in said.without)
+        lost = () if said.without <= set(field_.positions) else ("exception",)
         if _ALL_ROUND.match(self.events.text, said.end):
-            return field_.positions, ()
+            return places, lost
         if cue.plural and _ALL.search(self.events.text, max(0, start - 10), end + 16):
-            return field_.positions, ()
+            return places, lost
         if said.kind == "remark" and cue.plural:
-            return field_.positions, ("position_unsaid",)
+            return places, (*lost, "position_unsaid")
         return (), ()
 
     def _where(

@@ -205,7 +205,11 @@ class Places:
     def _value_follows(self, at: int) -> bool:
         """Whether a number stands at `at`, perhaps behind linking words."""
         link = self._past_links(at)
-        return link < len(self._atoms) and self._passage.numerals(link).number(link) is not None
+        if link >= len(self._atoms):
+            return False
+        if self._claims[link] in ("identifiers", "dates"):
+            return True
+        return self._passage.numerals(link).number(link) is not None
 
     @staticmethod
     def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:

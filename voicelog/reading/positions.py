@@ -14,6 +14,8 @@ from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.groups import Groups
 from voicelog.reading.position_rows import TO
+from voicelog.reading.remarks import state_words
+from voicelog.reading.running_list import BREAKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -41,7 +43,7 @@ _LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him",
 _LEFT_AT = frozenset({"at", "as", "with", "on"})
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
-    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free",
+    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
 })  # fmt: skip
 """Words behind a letter that make it a place of which something is found."""
 
@@ -277,7 +279,7 @@ class _Finder(Groups):
                 listed = self._context.running(at) or self._context.heard
                 if not here or not listed:
                     continue
-                followed = self._value_follows(last) or self._text(last) in _VERDICTS
+                followed = self._value_follows(last) or self._state_follows(last)
                 if not followed and len(self._row(here[0].phrases[words], last, here)[0]) < 2:
                     continue
                 groups = here
@@ -298,6 +300,13 @@ class _Finder(Groups):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _state_follows(self, at: int) -> bool:
+        """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
+        but not "a chafed hose"."""
+        text = self._text(at)
+        ends = self._text(at + 1) in (*BREAKS, "")
+        return text in _VERDICTS or (ends and text in state_words())
 
     def _is_verb(self, at: int) -> bool:
         """Whether "left" at `at` tells what somebody did: "I left it at ninety", "was left at"."""

@@ -74,6 +74,12 @@ def _trade(label: str) -> Mapping[str, str]:
     }
 
 
+@cache
+def state_words() -> frozenset[str]:
+    """Words that say by themselves how a thing is ("chafed", "secure")."""
+    return frozenset(_trade("FAULT")) | frozenset(_trade("GOOD")) | frozenset(_verdicts())
+
+
 class _Scan(States):
     """One pass over the words; the state is the negation in force and the severity named."""
 
