@@ -26,6 +26,11 @@ _HESITATION = re.compile(
 )
 
 
+_POINTING = re.compile(
+    r"[\s,]*(?:no,?\s+)?(?:that|this|it|those|these|they)(?:\s+(?:was|is|were|are)|['’](?:s|re))\b",
+    re.IGNORECASE,
+)
+""" "Actually that was bolt four": what was said stands, at another place."""
 _OF_A_WHILE = re.compile(r"\b(?:an?|half an?|few|couple(?: of)?)\s+[^\W\d_]+\s+\Z", re.IGNORECASE)
 
 
@@ -138,6 +143,8 @@ class _Repair(Adjusted):
         if old is None or not places:
             return False
         self._drop_rivals(old, places)
+        spots = [anchor for anchor in places if isinstance(anchor, Spot)]
+        old.spot = spots[0] if len(spots) == 1 else old.spot
         old.doubts.append("self_repair")
         return True
 
@@ -170,7 +177,8 @@ class _Repair(Adjusted):
     def slip(self, word: Mention) -> None:
         new = self.after(word.end)
         old = next(self.before(word.start), None)
-        if old is not None and word.text.lower() not in {"rather", "actually", "no"}:
+        pointing = _POINTING.match(self.events.text, word.end) is not None
+        if old is not None and (pointing or word.text.lower() not in {"rather", "actually", "no"}):
             near = new is not None and not self.events.breaks.between(word.end, new.start)
             if not near and self.relocate(word):
                 return
