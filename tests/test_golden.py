@@ -35,7 +35,7 @@ class Reached:
     words_unseen: int
 
 
-REACHED = {"dev": Reached(99, 93, 0, 1, 0), "heldout": Reached(93, 88, 4, 4, 1)}
+REACHED = {"dev": Reached(99.5, 94, 0, 1, 0), "heldout": Reached(93, 88, 4, 4, 1)}
 
 
 @cache
@@ -162,8 +162,7 @@ def test_as_found_values_stay_visible(name: str) -> None:
         if "as_found" in entry
         and not any(
             value.key == (entry["step"], entry["field"], entry["position"])
-            and value.as_found is not None
-            and float(str(value.as_found)) == entry["as_found"]
+            and value.as_found == Entry.of_contract(entry | {"value": entry["as_found"]}).value
             for value in draft.values
         )
     ]

@@ -15,7 +15,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from voicelog import limits, units
+from voicelog import limits
 from voicelog.errors import UnitError
 from voicelog.objects import Ratio, Reason
 from voicelog.reading.settings import reasons_of, settings
@@ -39,6 +39,8 @@ class _Heard:
     reading: Reading
     suspicions: Sequence[Suspicion]
     starts: list[int]
+    undone: Sequence[int]
+    """Where it has been said that something was not done, each at its end."""
 
     @classmethod
     def of(cls, reading: Reading) -> _Heard:
@@ -47,7 +49,12 @@ class _Heard:
             (each for each in reading.transcript.suspicions if each.margin < near),
             key=lambda each: each.start,
         )
-        return cls(reading, kept, list(reading.transcript.word_starts))
+        undone = [
+            mention.end
+            for mention in reading.mentions
+            if mention.kind == "remark" and mention.value == "not done"
+        ]
+        return cls(reading, kept, list(reading.transcript.word_starts), undone)
 
     def suspicions_in(self, start: int, end: int) -> list[Suspicion]:
         return [each for each in self.suspicions if each.start < end and start < each.end]
@@ -56,13 +63,7 @@ class _Heard:
         """Whether the clause has said, before `at`, that something was not done: "haven't done the
         negative eight" holds no value (it was "yet")."""
         text = self.reading.transcript.text
-        return any(
-            mention.kind == "remark"
-            and mention.value == "not done"
-            and mention.end <= at
-            and not _CLAUSE_END.search(text, mention.end, at)
-            for mention in self.reading.mentions
-        )
+        return any(end <= at and not _CLAUSE_END.search(text, end, at) for end in self.undone)
 
     def other_words_in(self, start: int, end: int) -> int:
         """How many words of the stretch another reading does not have."""
@@ -160,9 +161,7 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
     number = _in_field_unit(value.value, value.unit, field)
     if number is None:
         return
-    if field.usual is not None and not (
-        Fraction(field.usual[0]) <= number <= Fraction(field.usual[1])
-    ):
+    if field.usual is not None and limits.side(number, *field.usual) != "within":
         yield "unusual"
     if value.limit in {"below", "above"}:
         yield from _outside(value, number, field)
@@ -175,14 +174,12 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
         yield "joined_digits"
 
 
-def _in_field_unit(value: Value, unit: str | None, field: Field) -> Fraction | None:
+def _in_field_unit(value: Value, unit: str | None, field: Field) -> Decimal | Fraction | None:
     number = value.reading if isinstance(value, Ratio) else value
     if not isinstance(number, Decimal):
         return None
-    if unit is None or field.unit is None:
-        return Fraction(number)
     try:
-        return units.convert(number, unit, field.unit)
+        return limits.in_unit_of(field, number, unit)
     except UnitError:
         return None
 
@@ -203,13 +200,15 @@ def _likely(value: Value, unit: str | None, field: Field) -> bool:
     number = _in_field_unit(value, unit, field)
     if number is None or not _within(value, unit, field):
         return False
-    ends = [Fraction(end) for end in (field.min, field.max) if end is not None]
     if field.usual is not None:
-        return Fraction(field.usual[0]) <= number <= Fraction(field.usual[1])
-    return len(ends) == 2 or not ends[0] or Fraction(1, 3) <= number / ends[0] <= 3
+        return limits.side(number, *field.usual) == "within"
+    ends = [end for end in (field.min, field.max) if end is not None]
+    if len(ends) == 2 or not ends[0]:
+        return True
+    return Fraction(1, 3) <= Fraction(number) / Fraction(ends[0]) <= 3
 
 
-def _outside(value: FieldValue, number: Fraction, field: Field) -> Iterator[str]:
+def _outside(value: FieldValue, number: Decimal | Fraction, field: Field) -> Iterator[str]:
     """Outside the limits: plainly said it stands, but not when a slip explains it better."""
     if any(_likely(other, value.unit, field) for other in value.alternatives):
         teen = any("teen" in mention.qualifiers for mention in value.mentions)
@@ -217,11 +216,11 @@ def _outside(value: FieldValue, number: Fraction, field: Field) -> Iterator[str]
     if any(_likely(other, value.unit, field) for other in _slips(value, field)):
         yield "joined_digits"
     factor = Fraction(settings().thresholds["wild_factor"])
-    end = field.max if value.limit == "above" else field.min
-    bound = Fraction(end or 0)
-    if value.limit == "above" and bound > 0 and number > bound * factor:
+    bound = Fraction((field.max if value.limit == "above" else field.min) or 0)
+    far = Fraction(number)
+    if value.limit == "above" and bound > 0 and far > bound * factor:
         yield "wild"
-    if value.limit == "below" and bound > 0 and number * factor < bound and field.type != "count":
+    if value.limit == "below" and bound > 0 and far * factor < bound and field.type != "count":
         yield "wild"
 
 

@@ -38,17 +38,33 @@ def check(value: Decimal | Fraction, unit: str | None, field: Field) -> Verdict:
 
     Raises UnitError when `unit` can't be converted to the field's unit.
     """
-    number = Fraction(value)
-    if unit is not None and field.unit is not None:
-        number = units.convert(number, unit, field.unit)
+    number = in_unit_of(field, value, unit)
     if field.min is None and field.max is None:
         return Verdict(None)
-    if field.min is not None and number < Fraction(field.min):
-        return Verdict("below")
-    if field.max is not None and number > Fraction(field.max):
-        return Verdict("above")
-    bounds = [Fraction(bound) for bound in (field.min, field.max) if bound is not None]
-    return Verdict("within", at_limit=number in bounds)
+    verdict = side(number, field.min, field.max)
+    return Verdict(verdict, at_limit=verdict == "within" and number in (field.min, field.max))
+
+
+def in_unit_of(field: Field, value: Decimal | Fraction, unit: str | None) -> Decimal | Fraction:
+    """`value` in the unit of `field`, exactly; as it is where nothing has to be converted.
+
+    Raises UnitError when `unit` can't be converted to the field's unit.
+    """
+    if unit is None or field.unit is None or units.same(unit, field.unit):
+        return value
+    return units.convert(value, unit, field.unit)
+
+
+def side(number: Decimal | Fraction, low: Decimal | None, high: Decimal | None) -> LimitVerdict:
+    """On which side of two inclusive bounds `number` lies; an absent one bounds nothing.
+
+    Decimals compare exactly with each other and with fractions.
+    """
+    if low is not None and low > number:
+        return "below"
+    if high is not None and high < number:
+        return "above"
+    return "within"
 
 
 def judge(value: Value, unit: str | None, field: Field) -> Verdict:

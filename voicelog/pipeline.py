@@ -25,11 +25,10 @@ if TYPE_CHECKING:
 
 
 class Chain:
-    """A recogniser and one reader a card, kept for as long as notes come in."""
+    """A recogniser, kept for as long as notes come in, and what reads and maps what it heard."""
 
     def __init__(self, recogniser: Recogniser | None = None) -> None:
         self._recogniser = recogniser
-        self._readers: dict[Card, Reader] = {}
 
     def hear(self, audio: Audio, card: Card | None = None, step: str | None = None) -> Take:
         """What was said, heard with the vocabulary of the step. Raises NoSpeech, CardError."""
@@ -60,7 +59,7 @@ class Chain:
         """Values for the card's fields out of all takes of one note, read as one text."""
         transcript = Transcript.joined(tuple(take.transcript for take in takes))
         starts = _take_starts(takes)
-        reading = _with_steps(self._reader(card).read(transcript, step), takes, starts)
+        reading = _with_steps(Reader(card).read(transcript, step), takes, starts)
         draft = doubt.weigh(mapping.draft(reading, card, step), reading, card)
         values = tuple(_located(value, transcript, starts) for value in draft.values)
         return replace(draft, takes=takes, values=values)
@@ -72,11 +71,6 @@ class Chain:
     def read(self, text: str, card: Card, step: str | None = None) -> Draft:
         """One text, all the way to a draft."""
         return self.propose((Take(Transcript.of_text(text)),), card, step)
-
-    def _reader(self, card: Card) -> Reader:
-        if card not in self._readers:
-            self._readers[card] = Reader(card)
-        return self._readers[card]
 
 
 def read_text(text: str, card: Card, step: str | None = None) -> Draft:
@@ -108,5 +102,5 @@ def _located(value: FieldValue, transcript: Transcript, starts: list[int]) -> Fi
     take = max(bisect_right(starts, value.start) - 1, 0)
     words = transcript.words_in(value.start, value.end)
     if not words or words[-1].end_s <= words[0].start_s:
-        return replace(value, take=take)
+        return value if value.take == take else replace(value, take=take)
     return replace(value, take=take, start_s=words[0].start_s, end_s=words[-1].end_s)

@@ -142,6 +142,18 @@ def _line(unit: str, to: str) -> tuple[Fraction, Fraction]:
     return one - zero, zero
 
 
+@cache
+def same(unit: str, to: str) -> bool:
+    """Whether a number means the same in both units, in whichever way they are written.
+
+    Raises UnitError when a unit is unknown or the two measure different things.
+    """
+    if unit == to:
+        return True
+    slope, offset = _line(unit, to)
+    return slope == 1 and offset == 0
+
+
 def convert(value: Decimal | Fraction, unit: str, to: str) -> Fraction:
     """`value` in `unit` as an exact number of `to`.
 

@@ -1,6 +1,6 @@
 """Mapping: which value belongs to which field.
 
-    reading -> events -> repair -> placing -> settle -> Draft
+    reading -> events -> repair -> placing -> settle -> findings -> Draft
 
 `draft` is what the chain calls. Its values carry the doubts that reading and mapping had;
 `voicelog.doubt` adds those that come from the audio and from the numbers themselves.

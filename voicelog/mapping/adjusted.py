@@ -16,9 +16,13 @@ if TYPE_CHECKING:
 
 REACH = 90
 """Characters after a repair word in which its replacement must begin."""
+_VERB_REACH = 40
+"""Characters between "left at" or its like and the value that it speaks of, at most."""
 _TRAILING = re.compile(
     r"(?:on arrival|initially|originally|before|after|now|at first|to (?:start|begin) with|when)\b"
 )
+_AT_FIRST = re.compile(r"(?:initial|original)ly|at first|to (?:start|begin) with")
+"""Words that tell of a change to come: what was so at first is not what stands."""
 _BASE_FORM = re.compile(
     r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
     r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
@@ -77,17 +81,34 @@ class Adjusted:
         value = str(word.value)
         weak = word.text.lower() in {"was", "were", "now"}
         if new is not None and (
-            breaks.between(word.end + 1, new.start) or new.start - word.end > 40
+            breaks.between(word.end + 1, new.start) or new.start - word.end > _VERB_REACH
         ):
             new = None
+        if new is None and value == "as left" and old is not None and self._set_aside(word):
+            old.doubts.append("two_values")
+        first_only = {"at first"} if _AT_FIRST.fullmatch(word.text.lower()) else set()
         behind = old is not None and word.start - old.end <= 2 and self._trails(word)
+        if old is not None and self._closes(old, word):
+            new = None
         if behind and old is not None and (new is None or following == "behind"):
             old.tags.add(f"{value} weak" if weak else value)
+            old.tags |= first_only
         elif new is not None:
             for each in self._list_from(new):
                 each.tags.add(f"{value} weak" if weak else value)
+                each.tags |= first_only
             if _BASE_FORM.match(word.text):
                 new.tags.add("instruction")
+
+    def _set_aside(self, word: Mention) -> bool:
+        """Whether a number behind "left at" and its like was taken for talk: then what was found
+        before may not be what stands."""
+        return any(
+            each.is_number
+            and 0 <= each.start - word.end <= _VERB_REACH
+            and not self.events.breaks.between(word.end + 1, each.start)
+            for each in self.events.aside
+        )
 
     def _list_from(self, first: Said) -> Iterator[Said]:
         """`first`, and the numbers at other places that are told in the same breath: "were
@@ -114,6 +135,12 @@ class Adjusted:
         trailing = _TRAILING.match(text) is not None
         clause = self.events.breaks.clause_end(word.end, len(self.events.text))
         return trailing and not self.events.text[word.end : clause].strip()
+
+    def _closes(self, old: Said, word: Mention) -> bool:
+        """Whether the words end the clause of the value before them: "0.19 as found, ..."."""
+        text = self.events.text
+        apart = text[old.end : word.start].strip()
+        return not apart and self._trails(word) and text[word.end : word.end + 1] in {",", ".", ";"}
 
     def changed(self, word: Mention) -> None:
         """ "Went from one eighty to two oh five": as found, then as left."""

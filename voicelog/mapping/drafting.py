@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import events as event_row
-from voicelog.mapping import lent, lists, neighbours, texts
+from voicelog.mapping import findings, leftover, lent, lists, neighbours, texts
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
@@ -50,6 +50,8 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     neighbours.doubt(row, placements)
     values, left_over = _values(placements, placer.fields, row)
     values = [*values, *written]
+    found = findings.find(row, reading, values, left_over, card)
+    values += found.proposed
     values += _computed(values, card)
     values.sort(key=lambda value: value.start)
     values, warnings = _in_sequence(values, card)
@@ -60,7 +62,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
         step,
         (),
         tuple(values),
-        _unplaced(row, placements, left_over),
+        leftover.unplaced(row, placements, left_over, found),
         _missing(card, spoken, values),
         (*warnings, *_unknown_steps(row)),
     )
@@ -357,35 +359,4 @@ def _missing(card: Card, spoken: set[str], values: Iterable[FieldValue]) -> tupl
         if field.required
         for position in field.places
         if (step.number, field.name, position) not in known
-    )
-
-
-def _unplaced(
-    row: Events, placements: Sequence[Placement], left_over: Sequence[Said]
-) -> tuple[Mention, ...]:
-    """Everything said that is in no field: nothing vanishes but what was taken back."""
-    found: dict[int, Mention] = {}
-    for said in left_over:
-        found[id(said)] = said.mention
-    resaid = {
-        (placement.said.kind, placement.said.mention.value)
-        for placement in placements
-        if placement.targets
-    }
-    for said in row.said:
-        again = "said again" in said.tags and (said.kind, said.mention.value) not in resaid
-        if said.dropped and (again or not said.replaced_by_repair) and "text" not in said.tags:
-            found[id(said)] = replace(
-                said.mention, qualifiers=said.mention.qualifiers | {"taken back"}
-            )
-    for said in row.aside:
-        found[id(said)] = replace(said.mention, qualifiers=said.mention.qualifiers | {"aside"})
-    mentions = [mention for mention in found.values() if not _idle(mention)]
-    return tuple(sorted(mentions, key=lambda mention: (mention.start, mention.end)))
-
-
-def _idle(mention: Mention) -> bool:
-    """A term, or a remark that was only a name, says nothing when it stands alone."""
-    return mention.kind == "term" or (
-        mention.kind == "remark" and "bare" in mention.qualifiers and not mention.negated
     )

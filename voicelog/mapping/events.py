@@ -100,8 +100,8 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
     anchors += [spot for spot in spots if not taken.cover(spot.start, spot.end)]
-    # what a quoted limit is about is still what the talk is about
-    talk_only = Spans(m for m in procedure if m.value in ASIDES and m.value != "limit")
+    # what a quoted limit, or a value of another time, is about is still what the talk is about
+    talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "past"})
     anchors = [anchor for anchor in anchors if not talk_only.cover(anchor.start, anchor.end)]
     anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
     steps = [at for at, _ in moves]
@@ -111,7 +111,8 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         lost = [mention.start for mention in unknown if mention.start <= each.start]
         if lost and (index < 0 or moves[index][0] < lost[-1]):
             each.doubts.append("unknown_step")
-    _still_planned(said, procedure, asides, Breaks.of(text))
+    breaks = Breaks.of(text)
+    _still_planned(said, procedure, asides, breaks)
     values = Spans(each.mention for each in said if each.kind in VALUES)
     words = [
         mention
@@ -122,7 +123,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     ]
     row = Events(
         text,
-        Breaks.of(text),
+        breaks,
         [each for each in said if not asides.cover(each.start, each.end)],
         anchors,
         words,

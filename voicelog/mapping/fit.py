@@ -6,12 +6,11 @@ it never overrules a unit that was said, and never supplies one that wasn't.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog import units
 from voicelog.errors import UnitError
@@ -27,8 +26,7 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Lexicon, Place
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(NamedTuple):
     """A value as it would stand in a field; `score` is how well it suits the field."""
 
     score: float

@@ -8,6 +8,7 @@ value that only its unit placed among words that nothing explains, are asked abo
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from voicelog.mapping.targets import Target
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
+_IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
 _NOT = re.compile(r"(?:\bnot|n['’]t|\bnever)\s+(?:at\s+|quite\s+|the\s+)?$", re.IGNORECASE)
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
@@ -58,18 +60,25 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
 
 
 _DONE = re.compile(r"[^\W\d_]{2,}ed\s+(?:the\s+)?$", re.IGNORECASE)
-_TO = re.compile(r"[^\W\d_]\s+to\s+$", re.IGNORECASE)
+_TO = re.compile(r"(?P<word>[^\W\d_]+)\s+to\s+$", re.IGNORECASE)
 
 
 def _told_to(row: Events, said: Said) -> bool:
     """ "Bolt three to ninety eight": done, or to be done? A name stands right before the "to"."""
-    lead = _TO.search(row.text, max(0, said.start - 12), said.start)
-    if lead is None:
+    lead = _TO.search(row.text, max(0, said.start - 24), said.start)
+    if lead is None or lead["word"].lower().endswith("ed") or _goes_on_left(row, said):
         return False
-    at = lead.start()
+    at = lead.end("word") - 1
     named = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at == a.end - 1]
     done = named and _DONE.search(row.text, max(0, named[0].start - 24), named[0].start)
     return bool(named) and not done
+
+
+def _goes_on_left(row: Events, said: Said) -> bool:
+    """ "Left inflated to two hundred and right to two oh one": the verb was said before."""
+    index = bisect_left(row.said, said.start, key=lambda each: each.start) - 1
+    before = row.said[index] if index >= 0 else None
+    return before is not None and _left(before) and row.breaks.between(before.end, said.start) < 2
 
 
 def _found(said: Said) -> bool:
@@ -94,7 +103,8 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
         yield "joined_digits"
     if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
         yield "negated_value"
-    if said.is_number and _told_to(row, said):
+    done = _left(said) and "instruction" not in said.tags
+    if said.is_number and not done and _told_to(row, said):
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
         yield "other_step"
@@ -160,6 +170,9 @@ def _lost_verdict(row: Events, one: Placement, other: Placement) -> bool:
     return verdict and against and row.breaks.between(one.said.end, other.said.start) < 2
 
 
+_WHERE = frozenset({"on", "at", "in", "of", "from", "by", "near", "under"})
+
+
 def _of_its_place(row: Events, one: Placement, other: Placement) -> bool:
     """ "Safety wire missing at the turnbuckle. Fail.": the verdict is on what was found, though
     the place where it was found is a check of its own."""
@@ -170,7 +183,7 @@ def _of_its_place(row: Events, one: Placement, other: Placement) -> bool:
     if not apart or cue is None or not one.said.end <= cue.start < other.said.start:
         return False
     where = row.text[one.said.end : cue.start].lower().split()
-    located = bool({"on", "at", "in", "of", "from", "by", "near", "under"} & set(where[:2]))
+    located = not _WHERE.isdisjoint((*where[:2], *where[-2:]))
     return located and not row.breaks.between(one.said.end, cue.start)
 
 
@@ -192,8 +205,18 @@ def _runs_on(row: Events, said: Said) -> bool:
     for anchor in row.anchors_in(said.end, said.end + 8):
         if isinstance(anchor, Spot):
             continued = any("continued" in mention.qualifiers for mention in anchor.mentions)
-            return continued and row.text[said.end : anchor.start].strip().lower() == "and"
+            lone = len(anchor.names) == 1 and _IS.match(row.text, anchor.end) is None
+            return continued and lone and row.text[said.end : anchor.start].strip().lower() == "and"
     return False
+
+
+def _two_decimals(first: Said, second: Said) -> bool:
+    """ "21.8 and 21.4" can't be one number."""
+    numbers = (first.mention.value, second.mention.value)
+    return all(
+        isinstance(number, Decimal) and number >= 1 and number != number.to_integral_value()
+        for number in numbers
+    )
 
 
 def _second_value(row: Events, one: Placement, other: Placement) -> bool:
@@ -221,7 +244,7 @@ def _unclear(row: Events, one: Placement, other: Placement) -> bool:
     first, second = one.said, other.said
     if first.spot is not None and second.spot is not None:
         return False
-    if "again" in second.tags or "same_as_before" in second.doubts:
+    if "again" in second.tags or "same_as_before" in second.doubts or _two_decimals(first, second):
         return False
     if _BETWEEN.fullmatch(row.text, first.end, second.start) is None:
         return False

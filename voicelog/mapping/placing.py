@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from dataclasses import dataclass, field
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import fit
@@ -33,6 +34,7 @@ _LINK = re.compile(
     re.I,
 )
 _THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\s*", re.I)
+_SCORE = attrgetter("score")
 _WIDE = 5
 """Cuts tried at each end of a gap."""
 
@@ -118,7 +120,7 @@ class Placer:
 
     def _closing(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
         """Whether places alone end the sentence: "no broken wires, left or right."."""
-        if cut < len(anchors) or not all(isinstance(anchor, Spot) for anchor in anchors):
+        if cut < len(anchors) or not all(isinstance(a, Spot) or a.in_spot for a in anchors):
             return False
         ends = index == len(self.said)
         return ends or self.events.breaks.between(anchors[-1].end, self.said[index].start) == 2
@@ -150,7 +152,7 @@ class Placer:
                 context.heard(self.gaps[index].anchors[:before])
             since = self.said[index - 1].end if index else 0
             targets = self.scorer.of(self.said[index], since, prefix, suffix, context)
-            found = tuple(sorted(targets, key=lambda target: -target.score)[:8])
+            found = tuple(sorted(targets, key=_SCORE, reverse=True)[:8])
             self._cache[key] = found
         return found
 
@@ -161,8 +163,9 @@ class Placer:
         count = len(self.said)
         if not count:
             return []
-        forward = self._sweep_forward()
-        backward = self._sweep_backward()
+        best_of = self._best_scores()
+        forward = self._sweep_forward(best_of)
+        backward = self._sweep_backward(best_of)
         placements = []
         for index, said in enumerate(self.said):
             best: dict[tuple[Place, tuple[str | None, ...]], tuple[float, Target, int]] = {}
@@ -212,11 +215,16 @@ class Placer:
         said = placement.said
         run = [*self.gaps[index].anchors[cut:]]
         cues = [anchor for anchor in run if isinstance(anchor, Cue)]
-        if target.cue not in cues or len(cues) < 2 or target.inherited:
+        later = target.cue
+        if later is None or target.inherited or not cues:
+            return
+        if later in said.inner and later.start <= said.start:
+            at = len(cues)  # "rod seal fitted" is a name of its own
+        elif later in cues:
+            at = cues.index(later)
+        else:
             return
         others = []
-        at = cues.index(target.cue)
-        later = target.cue
         for cue in reversed(cues[:at]):
             if JOIN.fullmatch(self.events.text, cue.end, later.start) is None or cue.near:
                 break
@@ -238,38 +246,38 @@ class Placer:
         if others:
             placement.targets = (*reversed(others), target)
 
-    def _best(self, index: int, before: int, after: int) -> float:
-        found = self.targets(index, before, after)
-        return max(0.0, found[0].score - LEAST) if found else 0.0
-
-    def _sweep_forward(self) -> list[list[float]]:
-        totals = [[-cost for cost in self.gaps[0].costs]]
-        for index in range(len(self.said)):
-            row = []
-            for cut, cost in zip(
-                self.gaps[index + 1].cuts, self.gaps[index + 1].costs, strict=True
-            ):
-                row.append(
-                    max(
-                        totals[index][left] + self._best(index, before, cut)
-                        for left, before in enumerate(self.gaps[index].cuts)
-                    )
-                    - cost
-                )
-            totals.append(row)
-        return totals
-
-    def _sweep_backward(self) -> list[list[float]]:
-        count = len(self.said)
-        totals: list[list[float]] = [[] for _ in range(count + 1)]
-        totals[count] = [0.0] * len(self.gaps[count].cuts)
-        for index in range(count - 1, -1, -1):
-            ends = self.gaps[index + 1]
-            totals[index] = [
-                max(
-                    self._best(index, before, cut) - ends.costs[right] + totals[index + 1][right]
-                    for right, cut in enumerate(ends.cuts)
-                )
+    def _best_scores(self) -> list[list[list[float]]]:
+        """For each value, by the cuts before and behind it, what its best target gains."""
+        return [
+            [
+                [
+                    max(0.0, found[0].score - LEAST) if found else 0.0
+                    for cut in self.gaps[index + 1].cuts
+                    for found in (self.targets(index, before, cut),)
+                ]
                 for before in self.gaps[index].cuts
             ]
+            for index in range(len(self.said))
+        ]
+
+    def _sweep_forward(self, best_of: Sequence[list[list[float]]]) -> list[list[float]]:
+        totals = [[-cost for cost in self.gaps[0].costs]]
+        for index, best in enumerate(best_of):
+            before = totals[index]
+            totals.append(
+                [
+                    max(total + best[left][right] for left, total in enumerate(before)) - cost
+                    for right, cost in enumerate(self.gaps[index + 1].costs)
+                ]
+            )
         return totals
+
+    def _sweep_backward(self, best_of: Sequence[list[list[float]]]) -> list[list[float]]:
+        totals = [[0.0] * len(self.gaps[-1].cuts)]
+        for index in range(len(best_of) - 1, -1, -1):
+            behind = [
+                total - cost
+                for total, cost in zip(totals[-1], self.gaps[index + 1].costs, strict=True)
+            ]
+            totals.append([max(map(float.__add__, best, behind)) for best in best_of[index]])
+        return totals[::-1]

@@ -26,6 +26,14 @@ _HESITATION = re.compile(
 )
 
 
+_POINTING = re.compile(
+    r"[\s,]*(?:no,?\s+)?(?:that|this|it|those|these|they)(?:\s+(?:was|is|were|are)|['’](?:s|re))\b",
+    re.IGNORECASE,
+)
+""" "Actually that was bolt four": what was said stands, at another place."""
+_OF_A_WHILE = re.compile(r"\b(?:an?|half an?|few|couple(?: of)?)\s+[^\W\d_]+\s+\Z", re.IGNORECASE)
+
+
 def _alike(one: Said, other: Said) -> bool:
     """Whether one can replace the other."""
     if one.kind == other.kind:
@@ -135,6 +143,8 @@ class _Repair(Adjusted):
         if old is None or not places:
             return False
         self._drop_rivals(old, places)
+        spots = [anchor for anchor in places if isinstance(anchor, Spot)]
+        old.spot = spots[0] if len(spots) == 1 else old.spot
         old.doubts.append("self_repair")
         return True
 
@@ -156,6 +166,8 @@ class _Repair(Adjusted):
         ]
         if groups:
             groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
+        elif old is not None and names and old.kind == "remark":
+            old.without |= names
         elif old is not None:
             old.doubts.append("exception")
         if not following:
@@ -165,7 +177,8 @@ class _Repair(Adjusted):
     def slip(self, word: Mention) -> None:
         new = self.after(word.end)
         old = next(self.before(word.start), None)
-        if old is not None and word.text.lower() not in {"rather", "actually", "no"}:
+        pointing = _POINTING.match(self.events.text, word.end) is not None
+        if old is not None and (pointing or word.text.lower() not in {"rather", "actually", "no"}):
             near = new is not None and not self.events.breaks.between(word.end, new.start)
             if not near and self.relocate(word):
                 return
@@ -252,7 +265,7 @@ class _Repair(Adjusted):
         index = bisect_left(self.starts, word.start)
         if index < len(self.said) and self.said[index].start < word.end < self.said[index].end:
             return  # "looks like new" is an option of the card
-        if self.inside_remark(word):
+        if self.inside_remark(word) or self._of_a_while(word):
             return
         start, end = breaks.sentence_start(word.start), breaks.sentence_end(word.end, len(text))
         clause = breaks.clause_end(word.end, len(text))
@@ -272,6 +285,12 @@ class _Repair(Adjusted):
         later = self.after(word.end)
         if later is not None and later.start < end:
             later.doubts.append("hedged")
+
+    def _of_a_while(self, word: Mention) -> bool:
+        """ "A minute or so", "a couple of turns or so": the hedge is on them, and on no value."""
+        return word.text.lower() == "or so" and bool(
+            _OF_A_WHILE.search(self.events.text[max(0, word.start - 40) : word.start])
+        )
 
     def inside_remark(self, word: Mention) -> bool:
         """A hedge within the words of a remark ("should be ok")."""

@@ -73,6 +73,8 @@ class Said:
     doubts: list[str] = field(default_factory=list)
     tags: set[str] = field(default_factory=set)
     """"as found", "as left", "override", "affirmed"."""
+    without: frozenset[str] = frozenset()
+    """Positions that were excepted from "all" of them."""
     dropped: bool = False
     replaced_by_repair: bool = False
     lent_units: tuple[str, ...] = ()
@@ -94,19 +96,21 @@ class Breaks:
 
     strong: list[int]
     commas: list[int]
+    sentences: list[int]
+    """For every place of the text how many sentences have ended before it."""
+    clauses: list[int]
 
     @classmethod
     def of(cls, text: str) -> Breaks:
-        return cls(
-            [match.start() for match in _STRONG.finditer(text)],
-            [match.start() for match in _COMMA.finditer(text)],
-        )
+        strong = [match.start() for match in _STRONG.finditer(text)]
+        commas = [match.start() for match in _COMMA.finditer(text)]
+        return cls(strong, commas, _counted(strong, len(text)), _counted(commas, len(text)))
 
     def between(self, start: int, end: int) -> int:
         """2 when a sentence ends between the two places, 1 when a clause does, else 0."""
-        if bisect_left(self.strong, end) > bisect_left(self.strong, start):
+        if self.sentences[end] > self.sentences[start]:
             return 2
-        return int(bisect_left(self.commas, end) > bisect_left(self.commas, start))
+        return int(self.clauses[end] > self.clauses[start])
 
     def sentence_start(self, at: int) -> int:
         index = bisect_left(self.strong, at)
@@ -120,6 +124,14 @@ class Breaks:
         index = bisect_left(self.commas, at)
         comma = self.commas[index] if index < len(self.commas) else length
         return min(comma, self.sentence_end(at, length))
+
+
+def _counted(marks: Sequence[int], length: int) -> list[int]:
+    """How many of `marks` lie before each place from 0 to `length`."""
+    counts: list[int] = []
+    for before, mark in enumerate((*marks, length)):
+        counts += [before] * (mark + 1 - len(counts))
+    return counts
 
 
 def _start(anchor: Cue | Spot) -> int:

@@ -99,13 +99,16 @@ def _value(entries: Sequence[Entry]) -> Settled:
             distinct[distinct.index(twin)] = entry
     said = tuple(entry.said for entry in kept)
     if len(distinct) == 1:
-        return Settled(distinct[0], said, left_over=left_over)
+        at_first = all("at first" in each.tags for each in said)
+        return Settled(distinct[0], said, doubts=("at_first",) * at_first, left_over=left_over)
     if len(distinct) == 2:
         first, last = distinct
         found = _FOUND & first.said.tags
         left = _LEFT & last.said.tags
         if found or left:
             doubts = ("instruction",) if "instruction" in last.said.tags else ()
+            if not left and "as found" not in found:
+                doubts = (*doubts, "two_values")  # "was eight seconds, then seven": which stands?
             return Settled(last, said, first.value, (), doubts, left_over)
         found = _FOUND & last.said.tags
         left = _LEFT & first.said.tags

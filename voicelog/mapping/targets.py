@@ -7,8 +7,8 @@ counts 2, the right dimension 0.8, and every weight was set on the golden set's 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.mapping import lent, roles
 from voicelog.mapping.fit import Fit, fit
@@ -24,8 +24,7 @@ if TYPE_CHECKING:
 _LEFT = frozenset({"as left", "as left weak"})
 
 
-@dataclass(frozen=True, slots=True)
-class Target:
+class Target(NamedTuple):
     """A field with the positions that a value goes to, and the score of that."""
 
     place: Place
@@ -44,6 +43,25 @@ class Target:
         return self.place, self.positions
 
 
+@dataclass(slots=True)
+class _Search:
+    """The targets of one value so far, and what stands around it, looked up once for all."""
+
+    said: Said
+    cues: tuple[Cue, ...]
+    """Names, the nearest first."""
+    spots: tuple[Spot, ...]
+    context: Context
+    strays: tuple[tuple[Cue, float], ...]
+    """Names with what each takes from every field that it does not name."""
+    topic: dict[Place, float]
+    """The fields of the last plain name before, and how plainly it names them."""
+    topic_step: str | None
+    known: set[Place]
+    """Fields that were looked at."""
+    found: list[Target]
+
+
 class Targets(Whereabouts):
     """Scores the fields of one card for the values of one note."""
 
@@ -53,11 +71,10 @@ class Targets(Whereabouts):
         self.fields: dict[Place, Field] = {
             (step.number, each.name): each for step in card.steps for each in step.fields
         }
-        self._fits: dict[tuple[int, Place], Fit | None] = {}
+        self._fits: dict[int, dict[Place, Fit | None]] = {}
         """What `fit` found for a value (by its identity) in a field."""
-        self.by_step: dict[str, list[Place]] = {}
-        for place in self.fields:
-            self.by_step.setdefault(place[0], []).append(place)
+        self._by_step: dict[tuple[int, str | None], list[tuple[Place, Fit]]] = {}
+        """The fields of a step that suit a value (by its identity)."""
 
     def of(
         self,
@@ -66,109 +83,151 @@ class Targets(Whereabouts):
         prefix: Sequence[Cue | Spot],
         suffix: Sequence[Cue | Spot],
         context: Context,
-    ) -> Iterator[Target]:
+    ) -> list[Target]:
         """Targets of `said` with the anchors around it; `since` is where the last value ended."""
-        near_first = [*said.inner, *reversed(prefix), *suffix]
-        cues = [
-            anchor
-            for anchor in near_first
-            if isinstance(anchor, Cue) and not self._is_foreign(anchor, said)
-        ]
-        spots = [anchor for anchor in near_first if isinstance(anchor, Spot)]
+        search = self._search(said, prefix, suffix, context)
+        role = roles.of_said(self.events, said, since) if said.kind == "identifier" else None
+        for place, (worth, cue) in self._named(said, search.cues).items():
+            self._enter(search, place, worth + roles.worth(self.fields[place], role), cue)
+        if context.recent:
+            self._enter_inherited(search, since, (*prefix, *suffix), role)
+        if role is not None:
+            self._enter_other_part(search, role)
+        self._enter_by_fit(search)
+        return search.found
+
+    def _search(
+        self,
+        said: Said,
+        prefix: Sequence[Cue | Spot],
+        suffix: Sequence[Cue | Spot],
+        context: Context,
+    ) -> _Search:
+        cues: list[Cue] = []
+        spots: list[Spot] = []
+        for anchor in (*said.inner, *reversed(prefix), *suffix):
+            if isinstance(anchor, Spot):
+                spots.append(anchor)
+            elif not self._is_foreign(anchor, said):
+                cues.append(anchor)
+        return _Search(
+            said,
+            tuple(cues),
+            tuple(spots),
+            context,
+            tuple(self._strays(said, cues)),
+            self._topic(context),
+            self._topic_step(context),
+            set(),
+            [],
+        )
+
+    def _strays(self, said: Said, cues: Sequence[Cue]) -> Iterator[tuple[Cue, float]]:
+        rank = 0
+        for cue in cues:
+            if cue.in_spot:
+                continue
+            if not cue.near:
+                if cue in said.inner:
+                    yield cue, 1.0 if self._binding(cue, said) else 0.2
+                else:
+                    yield cue, (0.25 if rank else 0.7) * max(*cue.places.values(), 0.8)
+            rank += 1
+
+    def _named(self, said: Said, cues: Sequence[Cue]) -> dict[Place, tuple[float, Cue]]:
+        """Fields that the words around a value name, with what that is worth."""
         named: dict[Place, tuple[float, Cue]] = {}
         for cue in cues:
+            share = 1.4 if cue.near or cue.in_spot else 2.0
+            beside = 0.3 if self._beside(cue, said) else 0.0
+            apart = 0.4 * (self.events.breaks.between(cue.end, said.start) == 2)
             for place, plainness in cue.places.items():
-                worth = 2.0 * plainness * (0.7 if cue.near or cue.in_spot else 1.0)
-                worth += 0.3 if self._beside(cue, said) else 0.0
-                worth -= 0.4 * (self.events.breaks.between(cue.end, said.start) == 2)
+                worth = share * plainness + beside - apart
                 if place not in named:
                     named[place] = worth, cue
                 else:
                     best, known = named[place]
                     named[place] = max(best, worth) + 0.2, cue if worth > best else known
-        role = roles.of_said(self.events, said, since) if said.kind == "identifier" else None
-        for place, (worth, cue) in named.items():
-            total = worth + roles.worth(self.fields[place], role)
-            yield from self._target(said, place, total, cue, cues, spots, context)
-        inherited: set[Place] = set()
+        return named
+
+    def _enter_inherited(
+        self,
+        search: _Search,
+        since: int,
+        anchors: Sequence[Cue | Spot],
+        role: roles.Role | None,
+    ) -> None:
+        """Targets in fields that were named before."""
+        said, context = search.said, search.context
+        alone = not search.cues and not search.spots
         counted = said.is_number or "none" in said.mention.qualifiers
-        again = context.used and not cues and not spots and counted
-        fresh = again and not said.tags and said.spot is None
+        fresh = alone and context.used and counted and not said.tags and said.spot is None
         strange = (
-            not cues
-            and not spots
+            alone
             and (fresh or said.kind == "remark")
             and self.events.unexplained(since, said.start)
         )
-        for place, (worth, cue) in self._inheritable(said, context).items():
-            if place not in named:
-                inherited.add(place)
-                far = self.events.breaks.between(cue.end, said.start) == 2
-                listed = self._listed(said, place, [*prefix, *suffix], context)
-                less = (
-                    0.5 * fresh
-                    + 0.3 * (fresh and far)
-                    + 1.0 * strange
-                    + 0.5 * (bool(cues) and said.is_number)
-                    - 0.4 * bool(_LEFT & said.tags and not cues and not spots)
-                    - 0.6 * listed
-                )
-                total = worth - less + roles.worth(self.fields[place], role)
-                yield from self._target(
-                    said, place, total, cue, cues, spots, context, inherited=True
-                )
-        if role is not None:
-            yield from self._other_part(said, role, inherited | set(named), spots, context)
-        yield from self._by_fit(said, cues, spots, context, inherited | set(named))
+        less = (
+            0.5 * fresh
+            + 1.0 * strange
+            + 0.5 * (bool(search.cues) and said.is_number)
+            - 0.4 * bool(alone and _LEFT & said.tags)
+        )
+        for place, (worth, cue, far) in self._inheritable(search).items():
+            if place in search.known:
+                continue
+            total = worth - less - 0.3 * (fresh and far) + roles.worth(self.fields[place], role)
+            total += 0.6 * self._listed(said, place, anchors, context)
+            self._enter(search, place, total, cue, inherited=True)
 
-    def _other_part(
-        self,
-        said: Said,
-        role: roles.Role,
-        known: set[Place],
-        spots: Sequence[Spot],
-        context: Context,
-    ) -> Iterator[Target]:
+    def _enter_other_part(self, search: _Search, role: roles.Role) -> None:
         """ "Brake off ..., new one ...": the counterpart of a field that was named before."""
-        for cue in context.recent:
+        apart = replace(search, cues=(), strays=())
+        for cue in search.context.recent:
             for place in [place for place, plain in cue.places.items() if plain > 0.5]:
                 for other in roles.counterparts(self.fields, place, role):
-                    if other not in known:
-                        known.add(other)
-                        yield from self._target(
-                            said, other, 1.3, cue, (), spots, context, inherited=True
-                        )
+                    if other not in search.known:
+                        self._enter(apart, other, 1.3, cue, inherited=True)
 
     def _listed(
         self, said: Said, place: Place, around: Sequence[Cue | Spot], context: Context
     ) -> bool:
         """Whether the value goes on with the list of a field: "gap forward ..., aft ..."."""
+        if len(around) != 1 or not isinstance(around[0], Spot) or context.spot is None:
+            return False
         latest = next((cue for cue in context.recent if not cue.in_spot), None)
         if latest is None or latest.places.get(place, 0.0) < 0.9 or said.kind == "remark":
-            return False
-        if len(around) != 1 or not isinstance(around[0], Spot) or context.spot is None:
             return False
         field_ = self.fields[place]
         return self._suits(context.spot, field_) and self._suits(around[0], field_)
 
     def _fit(self, said: Said, place: Place) -> Fit | None:
-        known = id(said), place
-        if known not in self._fits:
-            self._fits[known] = fit(said, self.fields[place], place, self.lexicon)
-        return self._fits[known]
+        known = self._fits.setdefault(id(said), {})
+        if place not in known:
+            field_ = self.fields[place]
+            suited = fit(said, field_, place, self.lexicon)
+            if suited is not None and field_.type == "measurement":
+                # "left forty four, right forty five pounds"
+                lends = lent.around(self.events, said, field_)
+                suited = suited._replace(score=suited.score + 0.4) if lends else suited
+            known[place] = suited
+        return known[place]
 
-    def _inheritable(self, said: Said, context: Context) -> dict[Place, tuple[float, Cue]]:
-        """Fields named before that a value without a name of its own may still belong to."""
-        found: dict[Place, tuple[float, Cue]] = {}
+    def _inheritable(self, search: _Search) -> dict[Place, tuple[float, Cue, bool]]:
+        """Fields named before that a value without a name of its own may still belong to, each
+        with what that is worth, its name, and whether that stands in an earlier sentence."""
+        found: dict[Place, tuple[float, Cue, bool]] = {}
         rank = 0
-        for cue in context.recent:
-            far = self.events.breaks.between(cue.end, said.start) == 2
+        for cue in search.context.recent:
+            far = self.events.breaks.between(cue.end, search.said.start) == 2
+            share = (0.9 if far else 1.3) - 0.4 * rank
+            weak = cue.near or cue.in_spot
             for place, plainness in cue.places.items():
-                worth = ((0.9 if far else 1.3) - 0.4 * rank) * plainness
-                if cue.near or cue.in_spot:
-                    worth = 0.7 * worth + self._topic_worth(place, context)
+                worth = share * plainness
+                if weak:
+                    worth = 0.7 * worth + 0.5 * search.topic.get(place, 0.0)
                 if place not in found or worth > found[place][0]:
-                    found[place] = worth, cue
+                    found[place] = worth, cue, far
             rank += not cue.in_spot
         return found
 
@@ -177,38 +236,31 @@ class Targets(Whereabouts):
         first, second = (cue.end, said.start) if cue.start < said.start else (said.end, cue.start)
         return first <= second and not self.events.text[first:second].strip()
 
-    def _by_fit(
-        self,
-        said: Said,
-        cues: Sequence[Cue],
-        spots: Sequence[Spot],
-        context: Context,
-        known: set[Place],
-    ) -> Iterator[Target]:
+    def _enter_by_fit(self, search: _Search) -> None:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
-        step = said.step or self._topic_step(context)
-        places = self.by_step.get(step, []) if step else list(self.fields)
-        found: list[Target] = []
-        for place in places:
-            if place in known:
+        said, spots = search.said, search.spots
+        for place, suited in self._suited(said, said.step or search.topic_step):
+            if place in search.known:
                 continue
-            suited = self._fit(said, place)
-            if suited is None:
-                continue
-            if self._speaks_for_itself(said, self.fields[place], suited):
+            field_ = self.fields[place]
+            if self._speaks_for_itself(said, field_, suited):
                 worth = 0.5
-            elif (
-                said.spot is not None
-                and said.spot.words
-                and self._suits(said.spot, self.fields[place])
-            ):
+            elif said.spot is not None and said.spot.words and self._suits(said.spot, field_):
                 worth = 0.9
-            elif spots and self._suits(spots[0], self.fields[place]):
+            elif spots and self._suits(spots[0], field_):
                 worth = 0.6
             else:
                 continue
-            found.extend(self._target(said, place, worth, None, cues, spots, context, by_unit=True))
-        yield from found
+            self._enter(search, place, worth, None, by_unit=True)
+
+    def _suited(self, said: Said, step: str | None) -> Sequence[tuple[Place, Fit]]:
+        """The fields of a step, or of the card, in which a value can stand at all."""
+        known = id(said), step
+        if known not in self._by_step:
+            places = [place for place in self.fields if not step or place[0] == step]
+            fits = [(place, self._fit(said, place)) for place in places]
+            self._by_step[known] = [(place, suited) for place, suited in fits if suited]
+        return self._by_step[known]
 
     def _speaks_for_itself(self, said: Said, target: Field, suited: Fit) -> bool:
         if target.type == "measurement":
@@ -231,12 +283,12 @@ class Targets(Whereabouts):
         here = said.step is None or any(place[0] == said.step for place in cue.places)
         return cue.mention.kind == "term" and here
 
-    def _topic_worth(self, place: Place, context: Context) -> float:
+    def _topic(self, context: Context) -> dict[Place, float]:
         """What has been spoken of before tells apart fields that share a word."""
         for cue in context.recent:
             if not (cue.near or cue.in_spot) and max(cue.places.values()) >= 0.9:
-                return 0.5 * cue.places.get(place, 0.0)
-        return 0.0
+                return cue.places
+        return {}
 
     def _topic_step(self, context: Context) -> str | None:
         for cue in context.recent:
@@ -245,43 +297,39 @@ class Targets(Whereabouts):
                 return steps.pop()
         return None
 
-    def _target(
+    def _enter(
         self,
-        said: Said,
+        search: _Search,
         place: Place,
         worth: float,
         cue: Cue | None,
-        cues: Sequence[Cue],
-        spots: Sequence[Spot],
-        context: Context,
         *,
         inherited: bool = False,
         by_unit: bool = False,
-    ) -> Iterator[Target]:
-        field_ = self.fields[place]
+    ) -> None:
+        """Enter `place` as a target, if the value can stand in it."""
+        search.known.add(place)
+        said, spots = search.said, search.spots
         suited = self._fit(said, place)
         if suited is None:
             return
+        field_ = self.fields[place]
         score = worth + suited.score
-        naming = [other for other in cues if not other.in_spot]
-        for rank, other in enumerate(naming):
-            if place not in other.places and not other.near:
-                plain = max(other.places.values())
-                if other in said.inner:
-                    score -= 1.0 if self._binding(other, said) else 0.2
-                else:
-                    score -= (0.7 if rank == 0 else 0.25) * max(plain, 0.8)
+        for stray, less in search.strays:
+            if place not in stray.places:
+                score -= less
         if not inherited:
-            score += self._topic_worth(place, context)
-        if field_.type == "count" and {"as found", "as left"} & said.tags:
-            score -= 0.8  # what was found and then set to something else is measured
-        if field_.type == "count" and cue is not None and cue.in_spot:
-            score -= 0.3 * (cue.places.get(place, 1.0) <= 0.7)  # only its positions were named
-        if field_.type == "measurement" and lent.around(self.events, said, field_):
-            score += 0.4  # "left forty four, right forty five pounds"
-        score += self._step_worth(said, place, context)
-        where, spot, change = self._where(said, field_, spots, context, cue)
-        score += change
+            score += 0.5 * search.topic.get(place, 0.0)
+        if field_.type == "count":
+            if said.tags and {"as found", "as left"} & said.tags:
+                score -= 0.8  # what was found and then set to something else is measured
+            if cue is not None and cue.in_spot and cue.places.get(place, 1.0) <= 0.7:
+                score -= 0.3  # only its positions were named
+        if said.step is not None:
+            score -= 0.9 * (place[0] != said.step)
+        else:
+            score += 0.25 * (place[0] == search.topic_step)
+        where, spot, change = self._where(said, field_, spots, search.context, cue)
         doubts: tuple[str, ...] = ()
         if spot is not None:
             doubts = spot.doubts
@@ -289,12 +337,19 @@ class Targets(Whereabouts):
             where, doubts = self._everywhere(said, field_, cue)
         if cue is not None and cue.near:
             doubts = (*doubts, "misheard_term")
-        yield Target(place, where or (None,), score, suited, cue, spot, by_unit, inherited, doubts)
-
-    def _step_worth(self, said: Said, place: Place, context: Context) -> float:
-        if said.step is not None:
-            return 0.0 if place[0] == said.step else -0.9
-        return 0.25 if place[0] == self._topic_step(context) else 0.0
+        search.found.append(
+            Target(
+                place,
+                where or (None,),
+                score + change,
+                suited,
+                cue,
+                spot,
+                by_unit,
+                inherited,
+                doubts,
+            )
+        )
 
     @staticmethod
     def _is_foreign(cue: Cue, said: Said) -> bool:

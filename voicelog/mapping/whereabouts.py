@@ -70,12 +70,14 @@ class Whereabouts:
         if cue is None or cue.near:
             return (), ()
         start, end = min(cue.start, said.start), max(cue.end, said.end)
+        places = tuple(place for place in field_.positions if place not in said.without)
+        lost = () if said.without <= set(field_.positions) else ("exception",)
         if _ALL_ROUND.match(self.events.text, said.end):
-            return field_.positions, ()
+            return places, lost
         if cue.plural and _ALL.search(self.events.text, max(0, start - 10), end + 16):
-            return field_.positions, ()
+            return places, lost
         if said.kind == "remark" and cue.plural:
-            return field_.positions, ("position_unsaid",)
+            return places, (*lost, "position_unsaid")
         return (), ()
 
     def _where(
@@ -134,7 +136,7 @@ class Whereabouts:
     def _suits(self, spot: Spot, field_: Field) -> bool:
         if spot.words and field_.position_word and field_.position_word not in spot.words:
             return False
-        return bool(spot.names) and all(name in field_.positions for name in spot.names)
+        return bool(spot.names) and set(spot.names).issubset(field_.positions)
 
     def _joined(self, one: Spot, other: Spot) -> bool:
         first, second = sorted((one, other), key=lambda spot: spot.start)

@@ -106,7 +106,7 @@ def _pipeline() -> Language:
 class Reader:
     """Reads transcripts with the vocabulary of one card (None: no card).
 
-    Cheap to build and free of state between readings; raises ConfigError when the settings
+    Cheap to build again and free of state between readings; raises ConfigError when the settings
     are wrong.
     """
 
@@ -117,11 +117,11 @@ class Reader:
     def read(self, transcript: Transcript, step: str | None = None) -> Reading:
         """The mentions of `transcript`, in the order of the text."""
         doc = chain.document(self._pipeline, transcript.text, self._cues.at_step(step))
-        doc = self._pipeline(doc)
+        written = self._pipeline(doc)._
         mentions: list[Mention] = []
         for name in settings().stages:
             for attribute in STAGES[name].assigns:
-                found = getattr(doc._, attribute.removeprefix("doc._."))
+                found = getattr(written, attribute.removeprefix("doc._."))
                 mentions.extend(mention for mention in found or () if isinstance(mention, Mention))
         mentions.sort(key=lambda mention: (mention.start, mention.end))
         return Reading(transcript, tuple(mentions))

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from spacy.tokens import Doc
 
-KINDS = frozenset({"limit", "plan", "question", "talk", "setting", "filler"})
+KINDS = frozenset({"limit", "plan", "past", "question", "talk", "setting", "filler"})
 
 _AFTER = re.compile(
     r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
@@ -30,6 +30,22 @@ _AFTER = re.compile(
     r"|(?:is\s+)?required\b)",
     re.IGNORECASE,
 )
+_AFTER_COUNT = re.compile(
+    r"\s+(?:(?:is|are|was)\s+(?:(?:the|our)\s+)?(?:limit|max(?:imum)?|min(?:imum)?|nominal)\b"
+    r"|(?:(?:is|are|was|being)\s+)?(?:allowed|permitted|permissible|required)\b"
+    r"|(?:max(?:imum)?|min(?:imum)?)(?=\s*(?:[,.;]|$)))",
+    re.IGNORECASE,
+)
+"""Behind a bare number: "twenty is allowed", but not "two limit switches"."""
+_TODAY = re.compile(r"(?:,|\bbut|\band)\s+(?:it['’]?s\s+)?(?:today|now|this time)\b", re.IGNORECASE)
+"""Where the talk comes back to what is so now."""
+_PAST = re.compile(
+    r"(?:\s+(?!(?:as|than|from|since|like|to|and|but)\b)[a-z'-]+){0,3}?\s+(?:yesterday|previously"
+    r"|(?:the )?other (?:day|week|night)|last (?:time|night|week|month|year|check|inspection|shift"
+    r"|service|visit)|(?:a|one|two|three|a few|some) (?:hours?|days?|weeks?|months?) ago)\b",
+    re.IGNORECASE,
+)
+"""Behind a value: it was so at another time, and is no finding of today."""
 _JOINED = re.compile(r"[\s,]*(?:(?:and|to|or|through|minus|plus|max\w*|min\w*|[-–/])[\s,]*)*")
 _END = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,.;!?](?=\s|$)")
@@ -94,7 +110,9 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
         return end
     comma = _next(_COMMA, text, opener.end())
     named = _named(ahead, comma)
-    if kind == "plan":
+    if kind in {"plan", "past"}:
+        today = _TODAY.search(text, opener.end(), end)
+        end = end if today is None else today.start()
         told = _told(text, opener.end(), ahead)
         named = told if named is None or (told is not None and told < named) else named
     if kind == "setting":
@@ -110,13 +128,16 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         m for m in mentions if m.kind == "term" and "near" not in m.qualifiers and " " in m.text
     ]
     covered = 0
+    past = _of_the_past(text, mentions)
     openers = aside_openers()
-    for opener in openers.pattern.finditer(text):
+    for opener in openers.find(text):
         if opener.start() < covered:
             continue
         kind = openers.kind(opener)
         if kind == "limit" and _within_name(opener, names):
             continue
+        if opener.end() in past.values():
+            continue  # "three litres yesterday and two today"
         if opener["bare"] and not _figures_follow(text, opener.end(), cursor.after(opener.end())):
             continue
         start = opener.start()
@@ -130,10 +151,24 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         yield Mention("procedure", text[start:end], start, end, kind, stage="asides")
     yield from _asked(text, mentions, covered)
     for mention in mentions:
-        if mention.kind in {"quantity", "range"} and _AFTER.match(text, mention.end):
-            yield Mention(
-                "procedure", mention.text, mention.start, mention.end, "limit", stage="asides"
-            )
+        behind = {"quantity": _AFTER, "range": _AFTER, "count": _AFTER_COUNT}.get(mention.kind)
+        if behind is not None and behind.match(text, mention.end):
+            kind = "limit"
+        elif mention.start in past:
+            kind = "past"
+        else:
+            continue
+        yield Mention("procedure", mention.text, mention.start, mention.end, kind, stage="asides")
+
+
+def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:
+    """Values that are said to be of another time: start -> where that is said."""
+    found = {}
+    for mention in mentions:
+        told = _PAST.match(text, mention.end) if mention.kind in _VALUES else None
+        if told is not None:
+            found[mention.start] = told.end()
+    return found
 
 
 _WHOLE = re.compile(r"\?(?=\s|$)|\bplease\b", re.IGNORECASE)
@@ -225,12 +260,13 @@ _EARLIER = ("terms", "steps", "dates", "identifiers", "positions", "quantities",
 @stage("asides", requires=(PASSAGE, "doc._.quantities"))
 def asides(doc: Doc) -> None:
     """Write the asides of `doc`, whose scope depends on all that was mentioned."""
+    written = doc._
     mentions = [
         mention
         for name in _EARLIER
-        for mention in (getattr(doc._, name) if doc.has_extension(name) else None) or ()
+        for mention in (getattr(written, name) if doc.has_extension(name) else None) or ()
     ]
-    doc._.asides = list(find(doc._.passage.text, sorted(mentions, key=lambda m: m.start)))
+    written.asides = list(find(written.passage.text, sorted(mentions, key=lambda m: m.start)))
 
 
 STAGE = asides

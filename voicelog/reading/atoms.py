@@ -9,8 +9,7 @@ together again. An atom is one run of letters (with inner apostrophes), one run 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple, cast
 
 VULGAR_FRACTIONS = {
     "½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅖": (2, 5),
@@ -19,13 +18,16 @@ VULGAR_FRACTIONS = {
 }  # fmt: skip
 _NOT_LETTERS = "".join(VULGAR_FRACTIONS) + "²³¹⁰⁴⁵⁶⁷⁸⁹"
 _LETTERS = rf"[^\W\d_{_NOT_LETTERS}]+"
-_PIECE = re.compile(rf"{_LETTERS}(?:['’]{_LETTERS})*|[0-9]+|\S")
+_PIECE = re.compile(
+    rf"(?P<word>{_LETTERS}(?:['’]{_LETTERS})*)|(?P<digits>[0-9]+)"
+    rf"|(?P<fraction>[{''.join(VULGAR_FRACTIONS)}])|(?P<sign>\S)"
+)
+"""One atom; the group that matched is its shape."""
 
 Shape = Literal["word", "digits", "fraction", "sign"]
 
 
-@dataclass(frozen=True, slots=True)
-class Atom:
+class Atom(NamedTuple):
     """One piece: `text` is case-folded; `start`..`end` are characters of the transcript."""
 
     text: str
@@ -36,25 +38,14 @@ class Atom:
     """No white space before it (and it isn't the first)."""
 
 
-def _shape(piece: str) -> Shape:
-    first = piece[0]
-    if first.isascii() and first.isdigit():
-        return "digits"
-    if first in VULGAR_FRACTIONS:
-        return "fraction"
-    if first.isalpha():
-        return "word"
-    return "sign"
-
-
 def atomise(text: str) -> tuple[Atom, ...]:
     """The atoms of `text` in order; linear in its length."""
     atoms = []
     last_end = -1
     for match in _PIECE.finditer(text):
         start, end = match.span()
-        piece = match.group()
-        folded = piece.casefold().replace("’", "'")
-        atoms.append(Atom(folded, start, end, _shape(piece), start == last_end))
+        folded = match[0].casefold().replace("’", "'")
+        shape = cast("Shape", match.lastgroup)
+        atoms.append(Atom(folded, start, end, shape, start == last_end))
         last_end = end
     return tuple(atoms)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.objects import Interval
 from voicelog.reading.lexing import LONGEST, SUFFIXES, NumberWord, lex
@@ -23,8 +22,7 @@ SHOP_DENOMINATORS = {2, 3, 4, 5, 8, 10, 16, 32, 64, 100, 1000}
 """Denominators of fractions written with a stroke: "3/8" is one, "74/80" a ratio."""
 
 
-@dataclass(frozen=True, slots=True)
-class Whole:
+class Whole(NamedTuple):
     """A whole number as its digits, leading zeros included."""
 
     digits: str

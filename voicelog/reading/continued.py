@@ -34,7 +34,8 @@ class Continued(Rows):
             return None
         if not context.running(at):
             known = context.groups, context.used, context.last, context.at
-            found = self._next_of(at) if self._begin_heard(at) else None
+            begun = self._begin_heard(at) or self._begin_excepted(at)
+            found = self._next_of(at) if begun else None
             if found is None:
                 context.groups, context.used, context.last, context.at = known
             return found
@@ -78,6 +79,16 @@ class Continued(Rows):
         context.at = at
         return True
 
+    def _begin_excepted(self, at: int) -> bool:
+        """Begin a list at an exception from a group that was named as a whole: "all wheels
+        except four"."""
+        groups = tuple(group for group in self._recent if group.numbers)
+        if not groups or not self._is_excepted(at):
+            return False
+        context = self._context
+        context.groups, context.used, context.last, context.at = groups, set(), None, at
+        return True
+
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups
         bare = self._bare_row(value, last, numbers)
@@ -89,7 +100,9 @@ class Continued(Rows):
             "the",
             "same",
         )
-        if not self._value_follows(end) and not verb and self._contracted(end - 1) is None:
+        stated = verb or self._contracted(end - 1) is not None or self._value_follows(end)
+        excepted = self._is_excepted(start) and self._text(end) in (*BREAKS, "")
+        if not stated and not excepted:
             return None
         groups = self._context.groups
         if link == end and len(values) == 1:
@@ -126,7 +139,7 @@ class Continued(Rows):
 
     def _bare_range(self, at: int) -> Found | None:
         """ "one to eight, one hundred newton metres" where only one group can be meant."""
-        if next(self._prefixes(at), None) is None:
+        if not any(self._text(last) in TO for _, last in self._prefixes(at)):
             return None
         groups = self._numeric_here(at)
         if not groups or (at and self._text(at - 1) in ("from", "between")):

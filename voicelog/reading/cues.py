@@ -12,6 +12,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import atomise
+from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
 from voicelog.reading.words import sound
 
@@ -135,6 +136,7 @@ class Cues:
         return replace(self, step=step)
 
 
+@per_card
 def of_card(card: Card | None) -> Cues:
     """The cues of `card`."""
     if card is None:
@@ -296,11 +298,12 @@ def _words(groups: tuple[PositionGroup, ...], fields: Iterable[Field]) -> dict[K
         for group in groups:
             if (each.position_word or "", each.positions) != (group.word, group.positions):
                 continue
+            counted = plural(key(group.word)[-1]) if group.word else ()
             for phrase in (*each.say, each.label):
                 words = key(phrase)
-                enter(words, group, weak=True)
+                enter(words, group, weak=True, many=words[-1:] in {(last,) for last in counted})
                 for last in plural(words[-1]) if words else ():
-                    enter((*words[:-1], last), group, weak=True)
+                    enter((*words[:-1], last), group, weak=True, many=last in counted)
     return found
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -39,7 +38,6 @@ _NUMERIC_SIGNS = frozenset("-/.")
 _YEARS = range(1900, 2200)
 _CENTURY = 2000  # a year in two figures is of this century; asked about all the same
 _SEPARATORS = frozenset({"slash", "stroke", "dash", "dot"})
-_ISO_GAP = re.compile(r"[-/.]")
 
 
 @stage(NAME)
@@ -86,6 +84,7 @@ class _Dates(Times):
         super().__init__(passage)
         self.separated = False
         """Whether the passage says a separator at all."""
+        self._heads = {phrase[0] for phrase in passage.cues.dates if phrase}
         self._named_until = -1
         """Up to this atom a date is expected, since its field was named."""
 
@@ -96,6 +95,8 @@ class _Dates(Times):
 
     def hear(self, at: int) -> None:
         """Remember where a date of the card is named."""
+        if self._text(at) not in self._heads:
+            return
         for phrase in self._passage.cues.dates:
             if phrase and phrase[0] == self._text(at):
                 words = tuple(atom.text for atom in self._atoms[at : at + len(phrase)])
@@ -106,11 +107,13 @@ class _Dates(Times):
 
     def numeric(self, at: int) -> Found | None:
         """ "2026-11-30", "30/11/2026", "11/12/2026"."""
+        if self._text(at + 1) not in _NUMERIC_SIGNS:
+            return None
         texts = [self._text(at + offset) for offset in range(5)]
         atoms = self._atoms[at : at + 5]
         if len(atoms) < 5 or any(not atom.glued for atom in atoms[1:]):
             return None
-        if texts[1] != texts[3] or not _ISO_GAP.fullmatch(texts[1]):
+        if texts[1] != texts[3]:
             return None
         if any(atoms[index].shape != "digits" for index in (0, 2, 4)):
             return None

@@ -260,7 +260,8 @@ def _is_letter_place(passage: Passage, at: int) -> bool:
 
 
 def _starts_letter_pair(passage: Passage, at: int) -> bool:
-    return tuple(atom.text for atom in passage.atoms[at : at + 2]) in letters()
+    pair = passage.atoms[at : at + 2]
+    return len(pair) == 2 and (pair[0].text, pair[1].text) in letters()
 
 
 # --- what it becomes ------------------------------------------------------------------

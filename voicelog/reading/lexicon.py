@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from voicelog.config import load_lines
 from voicelog.errors import ConfigError
+from voicelog.reading.percard import per_card
 from voicelog.reading.talk import talk
 from voicelog.reading.words import FILLERS, phrase_key, sound, tokenise, verb_stem, word_key
 
@@ -195,29 +196,9 @@ def _subjects(label: str) -> list[str]:
     return [] if len(parts) < 2 else [parts[1], *parts[1].split()]
 
 
-class _SameCard:
-    """A card as a key of the cache: hashing a whole card for every note would cost more."""
-
-    __slots__ = ("card",)
-
-    def __init__(self, card: Card | None) -> None:
-        self.card = card
-
-    def __hash__(self) -> int:
-        return id(self.card)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _SameCard) and self.card is other.card
-
-
+@per_card
 def lexicon_of(card: Card | None) -> Lexicon:
-    """The vocabulary of `card` with that of the trade; built once for a loaded card."""
-    return _lexicon(_SameCard(card))
-
-
-@lru_cache(maxsize=64)
-def _lexicon(key: _SameCard) -> Lexicon:
-    card = key.card
+    """The vocabulary of `card` with that of the trade."""
     lexicon = Lexicon()
     if card is None:
         for canonical, phrase in trade_phrases():

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.reading.spoken import heads, lexemes
 
@@ -19,8 +18,7 @@ SUFFIXES = {"st": False, "nd": False, "rd": False, "th": False, "ths": True, "rd
 """What makes a numeral an ordinal, and whether it is a plural ("5/16ths")."""
 
 
-@dataclass(frozen=True, slots=True)
-class NumberWord:
+class NumberWord(NamedTuple):
     """What stands at an atom: a word of spoken.toml, or a numeral."""
 
     kind: str
@@ -34,7 +32,11 @@ class NumberWord:
 
 def lex(atoms: Sequence[Atom]) -> list[NumberWord | None]:
     """For each atom the number word that begins at it."""
-    return [word_at(atoms, at) for at in range(len(atoms))]
+    known = heads()
+    return [
+        word_at(atoms, at) if atom.shape == "digits" or atom.text in known else None
+        for at, atom in enumerate(atoms)
+    ]
 
 
 def word_at(atoms: Sequence[Atom], at: int) -> NumberWord | None:

@@ -7,9 +7,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.numerals import Number, Numerals
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
+from voicelog.reading.talk import talk
 from voicelog.reading.thousandths import Measure, Thousandths
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from voicelog.objects import Value
@@ -45,6 +48,8 @@ _NOT_A_NUMBER_AFTER = frozenset({
 """Before "one" these make it a pronoun: "the other one", "this one"."""
 _PLACED = frozenset({"in", "on", "along", "across", "within", "per", "under", "near", "over"})
 """Between one of these and a thing, "one" says where: "in one lay", "on one side"."""
+_DESCRIBING = 2
+"""Words between an article and the "one" that they describe, at most."""
 _JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
 _ARTICLE_DIMENSIONS = frozenset({"volume"})
 _SIGNED = frozenset({"temperature", "length", "angle", "electrical", "percent", "vibration"})
@@ -58,6 +63,7 @@ class Measures(Thousandths):
         super().__init__(passage, start, stop)
         self._claims = passage.claims
         self._numbered_by = passage.cues.numbered
+        self._names = lexicon_of(passage.cues.card).exact
         self._before: Measure | None = None
         """The measure that was read last."""
         self.numerals = Numerals(passage.atoms, stop, passage.words)
@@ -236,6 +242,8 @@ class Measures(Thousandths):
             if self._text(at) in ("a", "an"):
                 return unit_words.find(self._atoms, at + 1, self._stop)
             return self._of_a(at)
+        if 0 < abs(number.value) < 1 and self._text(at + 1) in ("a", "an"):
+            return self._of_a(at)  # "point three of a millimetre"
         return None
 
     def _with_unit(self, measure: Measure) -> Measure:
@@ -334,7 +342,9 @@ class Measures(Thousandths):
         if alone and text == "one" and before is not None:
             if before.text in _PLACED and self._names_a_thing(first + 1):
                 return True  # "seven wires in one lay"
-            return before.text in _NOT_A_NUMBER_AFTER or self._is_pronoun(first)
+            if before.text in _NOT_A_NUMBER_AFTER or self._is_pronoun(first):
+                return True
+            return self._is_described(first)
         if alone and text in ("first", "second", "third"):
             return False
         return False
@@ -344,6 +354,22 @@ class Measures(Thousandths):
         if at >= self._stop or self._atoms[at].shape != "word":
             return False
         return self._atoms[at].text not in _JOINING and not self.numerals.starts_number(at)
+
+    def _is_described(self, at: int) -> bool:
+        """ "The warm one", "the really loose one": words behind an article that name nothing of
+        the card, and "one"."""
+        everyday = talk().everyday
+        for index in range(at - 1, max(-1, at - 2 - _DESCRIBING), -1):
+            atom = self._atoms[index]
+            if atom.text in ("the", "that", "this", "a", "an"):
+                return index < at - 1
+            if atom.shape != "word" or self._claims[index] or self.numerals.starts_number(index):
+                return False
+            if atom.text in everyday.plain | everyday.verbs or atom.text in _JOINING | _PLACED:
+                return False
+            if word_key(atom.text) in self._names:
+                return False
+        return False
 
     def _is_pronoun(self, at: int) -> bool:
         """ "The blue one": behind a place with an article no number stands."""

@@ -31,6 +31,10 @@ if TYPE_CHECKING:
     from voicelog.reading.atoms import Atom
 
 
+_OPENERS = frozenset({"a", "an", "half", "quarter", "dozen", "."})
+"""What may begin a number, besides numerals and number words."""
+
+
 class Numerals(Cardinals):
     """Reads numbers of every form; see `Cardinals` for the arguments."""
 
@@ -187,8 +191,15 @@ class Numerals(Cardinals):
     def number(self, at: int) -> Number | None:
         """The number that begins at atom `at`; None when none does. The sign is not read."""
         if at not in self._numbers:
-            self._numbers[at] = self._number(at)
+            self._numbers[at] = self._number(at) if self._may_begin(at) else None
         return self._numbers[at]
+
+    def _may_begin(self, at: int) -> bool:
+        """A quick look whether any number can begin at `at`."""
+        if at >= self._stop:
+            return False
+        atom = self._atoms[at]
+        return self._words[at] is not None or atom.text in _OPENERS or atom.shape == "fraction"
 
     def _number(self, at: int) -> Number | None:
         whole = self.whole(at)

@@ -6,7 +6,7 @@ claimed, so no digit is ever read into two values.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from voicelog.objects import Mention, MentionKind
@@ -29,7 +29,7 @@ class Passage:
     """Working state of one reading; lives in `doc._.passage` and never leaves the room."""
 
     text: str
-    atoms: tuple[Atom, ...]
+    atoms: list[Atom]
     cues: Cues
     claims: list[str] = field(default_factory=list)
     """For each atom the name of the stage that read it, "" for none."""
@@ -48,7 +48,7 @@ class Passage:
 
     @classmethod
     def of(cls, text: str, cues: Cues) -> Passage:
-        atoms = atomise(text)
+        atoms = list(atomise(text))
         count = len(atoms)
         return cls(text, atoms, cues, [""] * count, lex(atoms), _taken=bytearray(count))
 
@@ -69,17 +69,16 @@ class Passage:
     def split(self, index: int, length: int) -> None:
         """Cut the atom `index` in two behind `length` characters: figures run together."""
         atom = self.atoms[index]
-        head = replace(atom, text=atom.text[:length], end=atom.start + length)
-        tail = replace(atom, text=atom.text[length:], start=atom.start + length, glued=False)
-        self.atoms = (*self.atoms[:index], head, tail, *self.atoms[index + 1 :])
+        head = atom._replace(text=atom.text[:length], end=atom.start + length)
+        tail = atom._replace(text=atom.text[length:], start=atom.start + length, glued=False)
+        self.atoms[index : index + 1] = head, tail
         self.claims.insert(index, self.claims[index])
         self._taken.insert(index, self._taken[index])
         self._readers.clear()
-        self.words = [
-            *self.words[:index],
+        self.words[index:] = [
             word_at(self.atoms, index),
             word_at(self.atoms, index + 1),
-            *(word and replace(word, last=word.last + 1) for word in self.words[index + 1 :]),
+            *(word and word._replace(last=word.last + 1) for word in self.words[index + 1 :]),
         ]
 
     def barrier(self, first: int) -> int:

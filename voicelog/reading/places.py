@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from decimal import Decimal
 
-    from voicelog.reading.atoms import Atom
     from voicelog.reading.cues import PositionGroup, PositionWord
     from voicelog.reading.passage import Passage
 
@@ -38,18 +37,14 @@ class Places:
     def __init__(self, passage: Passage) -> None:
         self._passage = passage
         self._cues = passage.cues
-
-    @property
-    def _atoms(self) -> tuple[Atom, ...]:
-        return self._passage.atoms
+        self._atoms = passage.atoms
+        self._claims = passage.claims
 
     def _text(self, at: int) -> str:
-        atoms = self._passage.atoms
-        return atoms[at].text if 0 <= at < len(atoms) else ""
+        return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
 
     def _free(self, at: int) -> bool:
-        claims = self._passage.claims
-        return at < len(claims) and not claims[at]
+        return at < len(self._claims) and not self._claims[at]
 
     # --- words of the card --------------------------------------------------------
 
@@ -210,7 +205,11 @@ class Places:
     def _value_follows(self, at: int) -> bool:
         """Whether a number stands at `at`, perhaps behind linking words."""
         link = self._past_links(at)
-        return link < len(self._atoms) and self._passage.numerals(link).number(link) is not None
+        if link >= len(self._atoms):
+            return False
+        if self._claims[link] in ("identifiers", "dates"):
+            return True
+        return self._passage.numerals(link).number(link) is not None
 
     @staticmethod
     def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:

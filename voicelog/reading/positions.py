@@ -11,10 +11,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.chain import stage
-from voicelog.reading.continued import Continued
 from voicelog.reading.fused import CLAIM as NAME
+from voicelog.reading.groups import Groups
 from voicelog.reading.position_rows import TO
-from voicelog.reading.running_list import REACH
+from voicelog.reading.remarks import state_words
+from voicelog.reading.running_list import BREAKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -27,17 +28,22 @@ if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
 
 _OPENERS = frozenset({
-    "all", "both", "each", "every", "rest", "others", "remaining", "last", "number", "numbers",
-    "no", "nos", "nr", "#", "on", "for", "at",
+    "all", "both", "each", "every", "rest", "other", "others", "remaining", "last", "number",
+    "numbers", "no", "nos", "nr", "#", "on", "for", "at",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
+_CLOCK = frozenset({"o'clock", "oclock"})
 _AFTER_AS = frozenset(
     {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
 )
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
+_LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
+_WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
+_LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
+_LEFT_AT = frozenset({"at", "as", "with", "on"})
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
-    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free",
+    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
 })  # fmt: skip
 """Words behind a letter that make it a place of which something is found."""
 
@@ -49,8 +55,12 @@ def positions(doc: Doc) -> None:
     doc._.positions = list(_Finder(passage).run()) if passage.cues.groups else []
 
 
-class _Finder(Continued):
+class _Finder(Groups):
     """Tries every way in which a position may begin, atom by atom."""
+
+    def __init__(self, passage: Passage) -> None:
+        super().__init__(passage)
+        self._clocked = any(atom.text in _CLOCK for atom in passage.atoms)
 
     def run(self) -> Iterator[Mention]:
         """All positions, in order."""
@@ -75,86 +85,6 @@ class _Finder(Continued):
         head = text in self._cues.word_heads or text in self._cues.phrase_heads
         return head or (at + 1 < len(words) and words[at + 1] is not None)
 
-    # --- groups as a whole ------------------------------------------------------
-
-    def _whole_group(self, at: int) -> Found | None:
-        """ "all eight", "all outer ring bolts", "both wheels", "the rest"."""
-        text = self._text(at)
-        if text not in ("all", "both", "each", "every", "rest", "others", "remaining"):
-            return None
-        after = at + 1
-        if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
-            return self._all_of_them(at, after + 2)
-        if text == "all" and self._text(after) in ("round", "around"):
-            return self._all_of_them(at, after + 1)
-        if text == "all" and self._text(after) in ("but", "except", "bar"):
-            return self._all_but(at, after + 1)
-        if self._text(after) in ("the", "of", "other"):
-            after += 1
-        counted = self._counted(after) if text in ("all", "remaining") else None
-        if counted is not None:
-            after = counted[1]
-        word = self._word_ahead(after)
-        if word is not None:
-            groups, after = word
-        elif counted is not None or text == "both":
-            groups = self._groups_here(at)
-        elif text in ("rest", "others"):
-            groups = self._recent or self._context.groups
-        else:
-            return None
-        size = 2 if text == "both" else None if counted is None else counted[0]
-        remaining = text in ("rest", "others", "remaining") or self._text(at + 1) == "other"
-        for group in groups:
-            members = tuple(p for p in group.positions if not (remaining and p in self._said))
-            if members and (size is None or size == len(members)):
-                same = tuple(other for other in groups if other.positions == group.positions)
-                return self._mentions(at, after, members, same, {"group"}, ()), after
-        return None
-
-    def _all_of_them(self, at: int, last: int) -> Found | None:
-        """ "clamps forty eight foot pounds, all of them"."""
-        groups = self._context.heard if at - self._context.heard_at <= REACH else ()
-        if not groups or self._text(at) not in ("all", "both", "each"):
-            return None
-        return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
-
-    def _all_but(self, at: int, after: int) -> Found | None:
-        """ "Spray fine on all but four"."""
-        groups = self._numeric_here(at)
-        after += self._text(after) == "for"
-        numbers = set(groups[0].numbers) if groups else set()
-        head = self._next_position(self._number_sign(after), numbers)
-        if head is None:
-            return None
-        values = [head[0]]
-        last = self._more(values, head[1], numbers, many=True)
-        kept = [value for value in groups[0].order if value not in values]
-        named = [groups[0].numbers[value] for value in kept]
-        self._enter(groups, kept, last)
-        return self._mentions(at, last, named, groups, {"group"}, ()), last
-
-    def _counted(self, at: int) -> tuple[int, int] | None:
-        """The "eight" of "all eight": a cardinal that some group has as many places as."""
-        sizes = {len(group.positions) for group in self._passage.cues.groups}
-        for value, last in self._prefixes(at):
-            if value in sizes and (self._word_ahead(last) or not self._is_value(last, at)):
-                return value, last
-        return None
-
-    def _word_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
-        """A position word at `at`, or behind words by which the card calls its group."""
-        index = at
-        while index < at + 4 and self._free(index):
-            word = self._strong_word(index)
-            if word is not None:
-                return self._meant(word[0].groups, index), word[1]
-            text = self._text(index)
-            if text != "-" and not any(text in g.tokens for g in self._passage.cues.groups):
-                return None
-            index += 1
-        return None
-
     # --- number before or behind the position word ---------------------------------
 
     def _numbered(self, at: int) -> Found | None:
@@ -169,7 +99,7 @@ class _Finder(Continued):
             return self._of_value(at, word[1], order[-1], word[0]) if word and order else None
         after = self._number_sign(at)
         if after == at:
-            return self._clock(at)
+            return self._clock(at) if self._clocked else None
         for value, last in self._prefixes(after):
             word = self._word_ahead(last)
             if word is not None:
@@ -191,7 +121,7 @@ class _Finder(Continued):
     def _clock(self, at: int) -> Found | None:
         """ "twelve o'clock", where the card's places are those of a clock face."""
         for value, last in self._prefixes(at):
-            if self._text(last) in ("o'clock", "oclock"):
+            if self._text(last) in _CLOCK:
                 groups = tuple(g for g in self._passage.cues.groups if value in g.numbers)
                 return (
                     self._of_value(at, last + 1, value, self._meant(groups, at)) if groups else None
@@ -340,6 +270,8 @@ class _Finder(Continued):
             groups = self._cues.phrases.get(words)
             if groups is None or words[0].isdigit() or self._text(at - 1) in _AFTER_AS:
                 continue
+            if words == ("left",) and self._is_verb(at):
+                continue
             groups = self._spelt_so(groups, words, at)
             short = len(words) == 1 and len(words[0]) < 2
             if short:
@@ -347,7 +279,7 @@ class _Finder(Continued):
                 listed = self._context.running(at) or self._context.heard
                 if not here or not listed:
                     continue
-                followed = self._value_follows(last) or self._text(last) in _VERDICTS
+                followed = self._value_follows(last) or self._state_follows(last)
                 if not followed and len(self._row(here[0].phrases[words], last, here)[0]) < 2:
                     continue
                 groups = here
@@ -368,6 +300,20 @@ class _Finder(Continued):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _state_follows(self, at: int) -> bool:
+        """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
+        but not "a chafed hose"."""
+        text = self._text(at)
+        ends = self._text(at + 1) in (*BREAKS, "")
+        return text in _VERDICTS or (ends and text in state_words())
+
+    def _is_verb(self, at: int) -> bool:
+        """Whether "left" at `at` tells what somebody did: "I left it at ninety", "was left at"."""
+        before, after = self._text(at - 1), self._text(at + 1)
+        if before in _LEAVERS or after in _LEFT_THINGS:
+            return True
+        return before in _WAS and after in _LEFT_AT
 
     def _spelt_so(
         self, groups: tuple[PositionGroup, ...], words: tuple[str, ...], at: int

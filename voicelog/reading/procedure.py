@@ -28,14 +28,15 @@ _BROKEN_OFF = re.compile(
 def find(text: str) -> Iterator[Mention]:
     """Procedure mentions in the order of the text; `value` names what the words do."""
     phrases = procedure_phrases()
-    for match in phrases.pattern.finditer(text):
-        yield _mention(match, phrases.kind(match))
+    for match in phrases.find(text):
+        yield _mention(text, match, phrases.kind(match))
     for match in _BROKEN_OFF.finditer(text):
-        yield _mention(match, "broken off")
+        yield _mention(text, match, "broken off")
 
 
-def _mention(match: re.Match[str], act: str) -> Mention:
-    return Mention("procedure", match[0], *match.span(), act, stage="procedure")
+def _mention(text: str, match: re.Match[str], act: str) -> Mention:
+    start, end = match.span()
+    return Mention("procedure", text[start:end], start, end, act, stage="procedure")
 
 
 @stage("procedure")

@@ -64,12 +64,20 @@ def _phrase_heads() -> frozenset[str]:
 
 @cache
 def _trade(label: str) -> Mapping[str, str]:
-    """Word key -> canonical name of one label of models_config/terms.jsonl."""
+    """Word key -> canonical name of one label of models_config/terms.jsonl; a fault is a verb or
+    a property, so its own word is the key: "sticks" is no plural of a stick."""
+    key = str.lower if label == "FAULT" else word_key
     return {
-        word_key(term.pattern): term.id
+        key(term.pattern): term.id
         for term in trade_terms()
         if term.label == label and isinstance(term.pattern, str) and " " not in term.pattern
     }
+
+
+@cache
+def state_words() -> frozenset[str]:
+    """Words that say by themselves how a thing is ("chafed", "secure")."""
+    return frozenset(_trade("FAULT")) | frozenset(_trade("GOOD")) | frozenset(_verdicts())
 
 
 class _Scan(States):

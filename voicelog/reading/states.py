@@ -16,6 +16,11 @@ if TYPE_CHECKING:
     from voicelog.reading.things import Thing
     from voicelog.reading.words import Token
 
+_CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
+_PERSONS = frozenset({"i", "we", "you"})
+_NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
+"""Before "haven't" these tell that somebody did not do it: no part is spoken of."""
+
 Polarity = Literal["pass", "fail"]
 
 
@@ -99,15 +104,27 @@ class States(Negation):
         if self.talk.vague.intersection(between) or {"say", "sure", "tell"}.intersection(between):
             doubts += ("hedged",)
         doubts += self._cut_doubts()
-        undone = self.words[index] in self.talk.undone or self.talk.not_yet & {
-            *between,
-            *self.words[end : end + 2],
-        }
+        undone = self.words[index] in self.talk.undone or self._put_off(first, end)
         self.clear()
         if carrier == "state" and polarity == "pass" and undone:
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, negated=True, doubts=doubts)
+
+    def _put_off(self, first: int, end: int) -> bool:
+        """Whether what is denied from `first` was not done so far, and is no fault: "isn't locked
+        yet", "haven't wire locked the bolts"."""
+        until = end
+        while self.word(until) not in BREAKS | _CLAUSE_ENDS:
+            until += 1
+        near = {*self.words[first : end + 2], self.word(max(end, until - 1))}
+        if not self.talk.not_yet.isdisjoint(near):
+            return True
+        verb = first - 1 if self.words[first] == "not" else first
+        before = self.word(verb - 1)
+        if self.words[verb] in {"havent", "have"} and before in BREAKS | _NO_SUBJECT:
+            return True
+        return self.words[verb] in {"havent", "have", "didnt", "did"} and before in _PERSONS
 
     def _predicate(self, index: int) -> tuple[Mention | None, int]:
         """A state that some label of the card names, or the opposite of one.

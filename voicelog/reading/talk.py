@@ -5,9 +5,14 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 from voicelog import config
 from voicelog.errors import ConfigError
+from voicelog.reading.words import lowered
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _GAP = r"[\s,.;:!…-]+"
 """What may stand between the words of a procedure phrase as a recogniser writes it."""
@@ -81,7 +86,12 @@ class Phrases:
     """Many expressions as one; `kinds` tells what the group that matched stands for."""
 
     pattern: re.Pattern[str]
+    """It knows lower case only: what tells case apart can be skipped by its first letter."""
     kinds: tuple[str, ...]
+
+    def find(self, text: str) -> Iterator[re.Match[str]]:
+        """Where the expressions stand in `text`, in any case; a match's own text is lowered."""
+        return self.pattern.finditer(lowered(text))
 
     def kind(self, match: re.Match[str]) -> str:
         """What the words of `match` do."""
@@ -101,7 +111,7 @@ def _compiled(section: dict[str, tuple[str, ...]], gap: str, where: str) -> Phra
         parts.append(f"(?P<_{index}>{joined})")
     # the look behind stands once, in front: at most places of a text it is all that is tried
     whole = rf"(?<![\w'])(?:{'|'.join(parts)})(?!\w)"
-    return Phrases(re.compile(whole, re.IGNORECASE), kinds)
+    return Phrases(re.compile(whole), kinds)
 
 
 @cache

@@ -12,7 +12,7 @@ fits.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
@@ -66,6 +66,9 @@ def _windows(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:
 
 
 def _exact(lexicon: Lexicon, tokens: Sequence[Token], at: int) -> tuple[int, str] | None:
+    first = tokens[at].key
+    if first not in lexicon.starts:
+        return None
     best = None
     for end, key in _windows(tokens, at):
         if key in lexicon.exact:
@@ -76,16 +79,18 @@ def _exact(lexicon: Lexicon, tokens: Sequence[Token], at: int) -> tuple[int, str
 
 
 def _near(
-    lexicon: Lexicon, tokens: Sequence[Token], at: int, similar: float, taken: Sequence[bool]
+    lexicon: Lexicon,
+    tokens: Sequence[Token],
+    at: int,
+    similar: float,
+    taken: Sequence[bool],
+    strange: Sequence[bool],
 ) -> tuple[int, str] | None:
-    ordinary = talk().everyday.ordinary
     best: tuple[float, int, str] | None = None
     for end, key in _windows(tokens, at):
         if end - at > 4 or taken[end - 1]:
             break
-        if len(key) < 4 or any(char.isdigit() for char in key):
-            continue
-        if all(word.key in ordinary for word in tokens[at:end]):
+        if len(key) < 4 or not any(strange[at:end]) or not key.isalpha():
             continue
         for meant, canonical in lexicon.near.get(sound(key), ()):
             score = _alike(key, meant)
@@ -114,12 +119,14 @@ def find(
         spans.append((at, end, canonical, False))
         taken[at:end] = [lexicon.plainness(canonical) > 0.5] * (end - at)
         at = end
+    ordinary = talk().everyday.ordinary
+    strange = [token.key not in ordinary for token in tokens]
     at = 0
     near: list[tuple[int, int, str, bool]] = []
     while at < len(tokens):
         hit = None
         if tokens[at].is_word and not taken[at]:
-            hit = _near(lexicon, tokens, at, similar, taken)
+            hit = _near(lexicon, tokens, at, similar, taken, strange)
         if hit is None:
             at += 1
             continue
@@ -155,10 +162,27 @@ def _near_mention(text: str, start: int, end: int, canonical: str) -> Mention:
 
 def _learnt_mishearings(doc: Doc) -> Iterator[tuple[int, int, str]]:
     """(start, end, canonical) of the token patterns of terms.jsonl, in characters."""
+    telling = _telling_words()
+    if telling is not None and telling.isdisjoint(atom.text for atom in doc._.passage.atoms):
+        return
     for label, first, last in _matcher(doc.vocab)(doc):
         start = doc[first].idx
         end = doc[last - 1].idx + len(doc[last - 1])
         yield start, end, doc.vocab.strings[label]
+
+
+@cache
+def _telling_words() -> frozenset[str] | None:
+    """The longest word of each token pattern: a text that has none of them needs no matching.
+    None when some pattern has no plain word."""
+    found = set()
+    for term in trade_terms():
+        if not isinstance(term.pattern, str):
+            plain = [word for token in term.pattern if isinstance(word := token.get("LOWER"), str)]
+            if not plain:
+                return None
+            found.add(max(plain, key=len))
+    return frozenset(found)
 
 
 @lru_cache(maxsize=4)

@@ -15,7 +15,7 @@ NAME = "dates"
 _CODES = frozenset({"serial", "part", "batch", "lot", "tool", "number"})
 """Words before figures and "zulu" that make them a code."""
 TIME_WORDS = frozenset({
-    "am", "pm", "a", "p", "o'clock", "oclock", "past", "zulu", "utc", "gmt", "local", "noon",
+    "am", "pm", "m", "o'clock", "oclock", "past", "zulu", "utc", "gmt", "local", "noon",
     "midday", "midnight", "quarter", ":",
 })  # fmt: skip
 """Without one of these there is no time of day in a passage."""
@@ -69,6 +69,8 @@ class Times:
         return self._colon(at) or self._past(at) or self._spoken_time(at)
 
     def _colon(self, at: int) -> Found | None:
+        if self._text(at + 1) != ":":
+            return None
         texts = [self._text(at + offset) for offset in range(3)]
         atoms = self._atoms[at : at + 3]
         if len(atoms) < 3 or texts[1] != ":" or not (atoms[1].glued and atoms[2].glued):

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """A word, a number or a sign of the text; `key` is how words are compared."""
 
     text: str
@@ -72,12 +71,22 @@ def word_key(word: str) -> str:
     return _SPELLINGS.get(key, key)
 
 
+def lowered(text: str) -> str:
+    """`text` in lower case, character by character: every place of it stays where it was."""
+    lower = text.lower()
+    if len(lower) == len(text):
+        return lower
+    return "".join(low if len(low := char.lower()) == 1 else char for char in text)
+
+
 def tokenise(text: str) -> list[Token]:
     """Words, numbers and signs of `text` with their spans."""
-    return [
-        Token(match[0], word_key(match[0]) if match[0][0].isalnum() else "", *match.span())
-        for match in _TOKEN.finditer(text)
-    ]
+    tokens = []
+    for match in _TOKEN.finditer(text):
+        word = match[0]
+        key = word_key(word) if word[0].isalnum() else ""
+        tokens.append(Token(word, key, match.start(), match.end()))
+    return tokens
 
 
 def phrase_key(phrase: str) -> str:

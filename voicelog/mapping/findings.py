@@ -1,0 +1,134 @@
+"""Findings: what was said of things that no field of the card names.
+
+A sentence of which nothing was taken stays visible in its own words. One that tells of a fault
+or of something not done is proposed for the remarks of its step, and asked about.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import Spans
+from voicelog.objects import FieldValue, Mention
+from voicelog.reading.settings import reasons_of
+from voicelog.reading.talk import talk
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.mapping.row import Events, Said
+    from voicelog.objects import Card, Field, Reading
+
+_WORD = re.compile(r"[^\W\d_]{3,}")
+_LEAD = re.compile(r"[\s,:–—-]*(?:(?:and|but|also|oh|so|then)\b[\s,]*)*", re.IGNORECASE)
+_TELLING = 2
+"""Words beyond everyday talk that a sentence needs to be worth showing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """Sentences and clauses as they were said: proposed as remarks, or only shown."""
+
+    proposed: tuple[FieldValue, ...]
+    shown: tuple[Mention, ...]
+
+
+def find(
+    row: Events,
+    reading: Reading,
+    values: Sequence[FieldValue],
+    left_over: Sequence[Said],
+    card: Card,
+) -> Findings:
+    """What no field took, out of a note whose `values` are settled."""
+    remarks = [said for said in left_over if said.kind == "remark"]
+    proposed: dict[tuple[str, str], FieldValue] = {}
+    filled = {value.key[:2] for value in values}
+    shown = []
+    for start, end in _parts(row, _used(reading, values, left_over), remarks):
+        wording = row.text[start:end]
+        told = [said for said in remarks if start <= said.start < end]
+        step = _step(row, start)
+        field = _remarks_of(card, step) if any(map(_is_finding, told)) else None
+        if step is None or field is None or (step, field.name) in filled | proposed.keys():
+            verdict = told[0].mention.value if len(told) == 1 else None
+            shown.append(Mention("remark", wording, start, end, verdict, stage="mapping"))
+            continue
+        proposed[step, field.name] = FieldValue(
+            step,
+            field.name,
+            None,
+            value=wording,
+            as_spoken=wording,
+            confidence=0.5,
+            reasons=reasons_of(("kept_as_remark",)),
+            start=start,
+            end=end,
+            mentions=tuple(said.mention for said in told),
+        )
+    return Findings(tuple(proposed.values()), tuple(shown))
+
+
+def _used(reading: Reading, values: Sequence[FieldValue], left_over: Sequence[Said]) -> Spans:
+    """What was taken: by values, by talk, by procedure words, and numbers that stay visible."""
+    taken = [mention for value in values for mention in value.mentions]
+    taken += [Mention("remark", "", value.start, value.end) for value in values]
+    taken += [each for each in reading.mentions if each.kind in {"procedure", "step"}]
+    taken += [said.mention for said in left_over if said.kind != "remark"]
+    return Spans(taken)
+
+
+def _parts(row: Events, used: Spans, remarks: Sequence[Said]) -> Iterator[tuple[int, int]]:
+    """Sentences of which nothing was taken, and clauses with a finding that found no field."""
+    begin = 0
+    for stop in (*row.breaks.strong, len(row.text)):
+        start, end = _trimmed(row.text, begin, stop)
+        told = [said for said in remarks if begin <= said.start < stop]
+        begin = stop + 1
+        if not used.touch(start, end):
+            words = [word.lower() for word in _WORD.findall(row.text[start:end])]
+            if told or len([word for word in words if word not in _everyday()]) >= _TELLING:
+                yield start, end
+            continue
+        reached = start
+        for said in filter(_is_finding, told):
+            first = max(reached, row.clause_start(said.start))
+            last = row.breaks.clause_end(said.end, len(row.text))
+            first, last = _trimmed(row.text, first, last)
+            if said.start >= first and not used.touch(first, last):
+                yield first, last
+                reached = last
+
+
+def _trimmed(text: str, start: int, end: int) -> tuple[int, int]:
+    lead = _LEAD.match(text, start, end)
+    start = start if lead is None else lead.end()
+    return start, max(start, start + len(text[start:end].rstrip(" ,.;:!?")))
+
+
+def _is_finding(said: Said) -> bool:
+    """Whether a remark tells of a fault, or of what was not done."""
+    mention = said.mention
+    return mention.value in {"fail", "not done"} and "bare" not in mention.qualifiers
+
+
+@cache
+def _everyday() -> frozenset[str]:
+    words = talk().everyday
+    return words.plain | words.ordinary | words.verbs | words.common
+
+
+def _step(row: Events, at: int) -> str | None:
+    index = bisect_right([start for start, _ in row.moves], at) - 1
+    return row.moves[index][1] if index >= 0 else None
+
+
+def _remarks_of(card: Card, step: str | None) -> Field | None:
+    """The one text field of a step."""
+    owner = card.step(step) if step is not None else None
+    texts = [field for field in owner.fields if field.type == "text"] if owner else []
+    return texts[0] if len(texts) == 1 and not texts[0].positions else None

@@ -1,0 +1,116 @@
+"""Groups of positions named as a whole: "all eight", "both wheels", "the other three"."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.continued import Continued
+from voicelog.reading.running_list import REACH
+
+if TYPE_CHECKING:
+    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.running_list import Found
+
+
+class Groups(Continued):
+    """Reads the places that are named together without naming each."""
+
+    def _whole_group(self, at: int) -> Found | None:
+        """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
+        text = self._text(at)
+        if text == "other" and self._text(at - 1) != "all":
+            return self._others(at)
+        if text not in ("all", "both", "each", "every", "rest", "others", "remaining"):
+            return None
+        after = at + 1
+        if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
+            return self._all_of_them(at, after + 2)
+        if text == "all" and self._text(after) in ("round", "around"):
+            return self._all_of_them(at, after + 1)
+        if text == "all" and self._text(after) in ("but", "except", "bar"):
+            return self._all_but(at, after + 1)
+        if self._text(after) in ("the", "of", "other"):
+            after += 1
+        counted = self._counted(after) if text in ("all", "remaining") else None
+        if counted is not None:
+            after = counted[1]
+        word = self._word_ahead(after) or self._things_ahead(after)
+        if word is not None:
+            groups, after = word
+        elif counted is not None or text == "both":
+            groups = self._groups_here(at)
+        elif text in ("rest", "others"):
+            groups = self._recent or self._context.groups
+        else:
+            return None
+        size = 2 if text == "both" else None if counted is None else counted[0]
+        remaining = text in ("rest", "others", "remaining") or self._text(at + 1) == "other"
+        for group in groups:
+            members = tuple(p for p in group.positions if not (remaining and p in self._said))
+            if members and (size is None or size == len(members)):
+                same = tuple(other for other in groups if other.positions == group.positions)
+                return self._mentions(at, after, members, same, {"group"}, ()), after
+        return None
+
+    def _things_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """The plural name of a field that has places without a word of their own, at `at`."""
+        word = self._position_word(at)
+        if word is None or not self._text(word[1] - 1).endswith("s"):
+            return None
+        groups = tuple(group for group in word[0].groups if not group.word)
+        return (self._meant(groups, at), word[1]) if groups else None
+
+    def _others(self, at: int) -> Found | None:
+        """ "The other three": as many as the places that were not named so far."""
+        for value, last in self._prefixes(at + 1):
+            word = self._word_ahead(last)
+            groups = word[0] if word is not None else self._recent or self._context.groups
+            for group in groups:
+                members = tuple(p for p in group.positions if p not in self._said)
+                if len(members) == value > 1 and not self._is_value(last, at + 1):
+                    end = last if word is None else word[1]
+                    return self._mentions(at, end, members, groups[:1], {"group"}, ()), end
+        return None
+
+    def _all_of_them(self, at: int, last: int) -> Found | None:
+        """ "clamps forty eight foot pounds, all of them"."""
+        groups = self._context.heard if at - self._context.heard_at <= REACH else ()
+        if not groups or self._text(at) not in ("all", "both", "each"):
+            return None
+        return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
+
+    def _all_but(self, at: int, after: int) -> Found | None:
+        """ "Spray fine on all but four"."""
+        groups = self._numeric_here(at)
+        after += self._text(after) == "for"
+        numbers = set(groups[0].numbers) if groups else set()
+        head = self._next_position(self._number_sign(after), numbers)
+        if head is None:
+            return None
+        values = [head[0]]
+        last = self._more(values, head[1], numbers, many=True)
+        kept = [value for value in groups[0].order if value not in values]
+        named = [groups[0].numbers[value] for value in kept]
+        self._enter(groups, kept, last)
+        return self._mentions(at, last, named, groups, {"group"}, ()), last
+
+    def _counted(self, at: int) -> tuple[int, int] | None:
+        """The "eight" of "all eight": a cardinal that some group has as many places as."""
+        sizes = {len(group.positions) for group in self._passage.cues.groups}
+        for value, last in self._prefixes(at):
+            if value in sizes and (self._word_ahead(last) or not self._is_value(last, at)):
+                return value, last
+        return None
+
+    def _word_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """A position word at `at`, or behind words by which the card calls its group."""
+        index = at
+        while index < at + 4 and self._free(index):
+            word = self._strong_word(index)
+            if word is not None:
+                return self._meant(word[0].groups, index), word[1]
+            text = self._text(index)
+            if text != "-" and not any(text in g.tokens for g in self._passage.cues.groups):
+                return None
+            index += 1
+        return None

@@ -1,0 +1,45 @@
+"""What is derived from a task card once, and kept for as long as the card is in use."""
+
+from __future__ import annotations
+
+from functools import lru_cache, wraps
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from voicelog.objects import Card
+
+Derived = TypeVar("Derived")
+
+_CARDS = 64
+"""Cards that are remembered at a time."""
+
+
+class _SameCard:
+    """A card as a key of the cache: hashing a whole card for every note would cost more."""
+
+    __slots__ = ("card",)
+
+    def __init__(self, card: Card | None) -> None:
+        self.card = card
+
+    def __hash__(self) -> int:
+        return id(self.card)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _SameCard) and self.card is other.card
+
+
+def per_card(build: Callable[[Card | None], Derived]) -> Callable[[Card | None], Derived]:
+    """`build`, called once for a loaded card; what it returns must not be changed."""
+
+    @lru_cache(maxsize=_CARDS)
+    def built(key: _SameCard) -> Derived:
+        return build(key.card)
+
+    @wraps(build)
+    def of_card(card: Card | None) -> Derived:
+        return built(_SameCard(card))
+
+    return of_card
