@@ -23,6 +23,9 @@ EXPECTED = [
     ("no cracks", "cracks"),
     ("within limits", "not within limits"),
     ("98 foot pounds", "98 inch pounds"),
+    ("selector armed, six seconds", "selector disarmed, six seconds"),
+    ("pins unlocked", "pins locked"),
+    ("Latched and locked", "unlatched and locked"),
 ]
 
 

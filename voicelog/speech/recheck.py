@@ -125,7 +125,7 @@ def _covered(rival: Rival, found: Iterable[Suspicion]) -> bool:
 
 def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
     """Scoring costs time; a figure that the model was sure of has no near rival but a teen."""
-    if rival.kind in ("teen", "homophone") or rival.other == "not":
+    if rival.kind in ("teen", "opposite", "homophone") or rival.other == "not":
         return True
     if "serviceable" in rival.other:
         return True
@@ -135,7 +135,7 @@ def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
 
 
 def _threshold(rival: Rival, evidence: Evidence, rule: Recheck) -> float:
-    if rival.kind == "teen" or rival.other == "not" or "serviceable" in rival.other:
+    if rival.kind in ("teen", "opposite") or rival.other == "not" or "serviceable" in rival.other:
         return rule.teen
     if rival.kind == "group" and evidence.paused(rival.start, rival.end):
         return rule.paused

@@ -3,8 +3,8 @@
 Each rival replaces one stretch of the text. Which confusions matter: thirteen to nineteen
 against thirty to ninety; figures run together across a pause, or torn apart; the decimal
 point; thirty against forty and their like; "to" and "for" in front of a number; a negation or a
-verdict turned round; foot against inch. Sources: common practice and what the recogniser was
-seen to do.
+verdict turned round; locked against unlocked; foot against inch. Sources: common practice and
+what the recogniser was seen to do.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-Kind = Literal["teen", "decade", "group", "point", "homophone", "verdict", "unit"]
+Kind = Literal["teen", "opposite", "decade", "group", "point", "homophone", "verdict", "unit"]
 
 _TEENS = {f"1{digit}": f"{digit}0" for digit in range(3, 10)}
 _TEENS |= {tens: teen for teen, tens in _TEENS.items()}
@@ -63,6 +63,14 @@ _REPEATED = re.compile(
     r"(?P<doubt>\b(?:(\d)(?:[ ,-]+\2){2,}|(?:zero[ ,-]+){2,}zero|0{3,}\d*)\b)", re.IGNORECASE
 )
 _WORD = re.compile(r"[A-Za-z]+")
+_STATES = (
+    "armed|bolted|bonded|charged|clipped|connected|coupled|damaged|engaged|fastened|latched|loaded|"
+    "locked|marked|mounted|plugged|safetied|screwed|sealed|secured|stowed"
+)
+_OPPOSITE = re.compile(rf"\b(?P<prefix>dis|un)?(?P<state>{_STATES})\b", re.IGNORECASE)
+_PREFIXED = {"armed": "dis", "charged": "dis", "connected": "dis", "engaged": "dis",
+             "mounted": "dis"}  # fmt: skip
+"""States whose opposite begins with "dis"; that of the others begins with "un"."""
 _MET = re.compile(
     r"\s+(?:okay|ok|good|serviceable|secure|tight|locked|fitted|within|free|connected|closed|clean)\b",
     re.IGNORECASE,
@@ -87,7 +95,7 @@ class Rival:
 def of(text: str) -> tuple[Rival, ...]:
     """All rivals of `text`, the likeliest confusions first."""
     found = [*_teens(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text)]
-    order = ("teen", "verdict", "homophone", "decade", "group", "point", "unit")
+    order = ("teen", "opposite", "verdict", "homophone", "decade", "group", "point", "unit")
     return tuple(sorted(found, key=lambda rival: order.index(rival.kind)))
 
 
@@ -136,6 +144,9 @@ def _verdicts(text: str) -> Iterator[Rival]:
         plain = match[0].casefold()
         other = "serviceable" if plain == "unserviceable" else "unserviceable"
         yield Rival(*match.span(), other, "verdict")
+    for match in _OPPOSITE.finditer(text):
+        prefix = "" if match["prefix"] else _PREFIXED.get(match["state"].casefold(), "un")
+        yield Rival(*match.span(), prefix + match["state"].casefold(), "opposite")
     for match in _WORD.finditer(text):
         word = match[0].casefold()
         before = text[max(0, match.start() - 5) : match.start()].casefold()
