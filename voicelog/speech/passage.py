@@ -113,19 +113,19 @@ def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
             for sound, piece in zip(sounds, pieces, strict=True)
         ]
 
-    beam = ears.profile.beam
+    profile = ears.profile
     first = listen(ears.first)
-    listeners, readings = [first], [_texts(first, beam)]
+    listeners, readings = [first], [_texts(first, profile)]
     for name, engine in ears.second:
         if engine is None:
             readings.append(
-                _texts(first, beam, prompted=name != "unprompted", figures=name != "words")
+                _texts(first, profile, prompted=name != "unprompted", figures=name != "words")
             )
             continue
         listeners.append(listen(engine))
-        others = _texts(listeners[-1], beam)
+        others = _texts(listeners[-1], profile)
         lost = [at for at, text in enumerate(others) if _left_out(text, readings[0][at])]
-        again = _texts([first[at] for at in lost], beam, prompted=False)
+        again = _texts([first[at] for at in lost], profile, prompted=False)
         for at, text in zip(lost, again, strict=True):
             others[at] = text
         readings.append(others)
@@ -138,7 +138,7 @@ def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
 
 
 def _texts(
-    listeners: Sequence[_Listener], beam: int, prompted: bool = True, figures: bool = True
+    listeners: Sequence[_Listener], how: Profile, prompted: bool = True, figures: bool = True
 ) -> list[str]:
     """What each of them (all of one model) reads.
 
@@ -152,7 +152,8 @@ def _texts(
     contexts = [each.context if prompted else () for each in listeners]
 
     def read(heard: Sequence[Heard], told: Sequence[tuple[int, ...]]) -> list[str]:
-        return list(map(engine.text, engine.decode(heard, told, beam, figures=figures)))
+        read = engine.decode(heard, told, how.beam, how.greedy, figures=figures)
+        return list(map(engine.text, read))
 
     texts = read([each.heard for each in listeners], contexts)
     twice = [
