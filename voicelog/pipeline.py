@@ -69,7 +69,8 @@ class Chain:
     def note(self, audio: Audio, card: Card, step: str | None = None) -> Draft:
         """One recording, all the way to a draft; what reads it is loaded while it is heard."""
         with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
-            pool.submit(self._reader, card)
+            if card not in self._readers:
+                pool.submit(self.read, "checked", card)  # a word brings in all that is needed
             heard = self.hear(audio, card, step)
         return self.propose((heard,), card, step)
 

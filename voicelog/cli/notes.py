@@ -291,10 +291,10 @@ def _line(line: str) -> dict[str, Any]:
 
 def _listening(model: str | None, profile: str, card: Callable[[], T]) -> tuple[Chain, T]:
     """A chain that listens, and what `card` gives: the model is loaded while that is found."""
-    from voicelog.pipeline import Chain
-
     with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
         recogniser = pool.submit(shared.recogniser, model, profile)
+        from voicelog.pipeline import Chain
+
         chosen = card()
     return Chain(recogniser.result()), chosen
 

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 SUMS = "SHA256SUMS.json"
 """Sums of a fetched model, taken when it was fetched."""
+_BLOCK = 1 << 25
+"""Bytes read at a time for a sum: after each, this thread waits for its turn among others."""
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")
 _KEPT = ("config.json", "tokenizer.json", "vocabulary.txt", "preprocessor_config.json")
 """What an adapted model has in common with the one it was made from."""
@@ -166,7 +168,7 @@ def _digest(*files: Path) -> str:
     for file in files:
         try:
             with file.open("rb") as source:
-                while block := source.read(1 << 20):
+                while block := source.read(_BLOCK):
                     total.update(block)
         except OSError as error:
             raise ModelError(f"{file}: can't be read ({error.strerror})") from error
