@@ -280,18 +280,14 @@ def _spoken(text: str, first: _Listener, phrases: tuple[str, ...], leak: float) 
     if not suspects:
         return text
     tokens = tuple(first.engine.tokens(" " + text))
-    aligned = first.engine.align(first.heard, (), tokens)
+    given = first.engine.chances(first.heard, (), tokens)
     ends, at = [], -1
     for token in tokens:
         at += len(first.engine.raw(token))
         ends.append(at)
     kept = text
     for start, end in reversed(suspects):
-        chances = [
-            chance
-            for chance, stop in zip(aligned.chances, ends, strict=True)
-            if start < stop <= end
-        ]
+        chances = [chance for chance, stop in zip(given, ends, strict=True) if start < stop <= end]
         mean = sum(math.log(max(chance, 1e-10)) for chance in chances) / max(1, len(chances))
         if mean < leak:
             kept = kept[:start] + kept[end:]
