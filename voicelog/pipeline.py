@@ -8,6 +8,7 @@ Nothing here saves anything, and nothing here decides what is right.
 from __future__ import annotations
 
 from bisect import bisect_right
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from itertools import accumulate
 from typing import TYPE_CHECKING
@@ -65,8 +66,12 @@ class Chain:
         return replace(draft, takes=takes, values=values)
 
     def note(self, audio: Audio, card: Card, step: str | None = None) -> Draft:
-        """One recording, all the way to a draft."""
-        return self.propose((self.hear(audio, card, step),), card, step)
+        """One recording, all the way to a draft; what reads it is loaded while it is heard."""
+        with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
+            if card not in self._readers:
+                pool.submit(self.read, "checked", card)  # a word brings in all that is needed
+            heard = self.hear(audio, card, step)
+        return self.propose((heard,), card, step)
 
     def read(self, text: str, card: Card, step: str | None = None) -> Draft:
         """One text, all the way to a draft."""

@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from voicelog.cli import main, shared
-from voicelog.pipeline import Chain
 from voicelog.speech.fake import FakeRecogniser
 
 
@@ -60,7 +59,7 @@ def hears(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
 
     def say(*texts: str) -> None:
         fake = FakeRecogniser(queue=list(texts))
-        monkeypatch.setattr(shared, "chain", lambda *_: Chain(fake))
+        monkeypatch.setattr(shared, "recogniser", lambda *_: fake)
 
     return say
 

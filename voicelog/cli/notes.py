@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
@@ -26,6 +27,7 @@ from voicelog.errors import AudioError, VoicelogError
 
 if TYPE_CHECKING:
     from voicelog.objects import Card, Draft, Transcript
+    from voicelog.pipeline import Chain
     from voicelog.records import Store
     from voicelog.work.intake import Heading
 
@@ -54,9 +56,12 @@ def transcribe(
     home: Home = None,
 ) -> None:
     """Turn recordings into text with word times and probabilities."""
-    chosen = shared.find_card(card, context, home) if card else None
+    chain, chosen = _listening(
+        model,
+        shared.profile(fast, careful),
+        lambda: shared.find_card(card, context, home) if card else None,
+    )
     _check_step(chosen, step)
-    chain = shared.chain(model, shared.profile(fast, careful))
 
     def hear(path: Path) -> Transcript:
         from voicelog.speech import audio as sound
@@ -147,9 +152,10 @@ def preview(
     home: Home = None,
 ) -> None:
     """Turn recordings into text and fields; nothing is saved."""
-    chosen = shared.find_card(card, context, home)
+    chain, chosen = _listening(
+        model, shared.profile(fast, careful), lambda: shared.find_card(card, context, home)
+    )
     _check_step(chosen, step)
-    chain = shared.chain(model, shared.profile(fast, careful))
 
     def read(path: Path) -> Draft:
         from voicelog.speech import audio as sound
@@ -281,6 +287,16 @@ def _line(line: str) -> dict[str, Any]:
     if step is not None and not isinstance(step, str):
         entry["step"] = str(step)
     return entry
+
+
+def _listening(model: str | None, profile: str, card: Callable[[], T]) -> tuple[Chain, T]:
+    """A chain that listens, and what `card` gives: the model is loaded while that is found."""
+    with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
+        recogniser = pool.submit(shared.recogniser, model, profile)
+        from voicelog.pipeline import Chain
+
+        chosen = card()
+    return Chain(recogniser.result()), chosen
 
 
 def _check_step(card: Card | None, step: str | None) -> None:

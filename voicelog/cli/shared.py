@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Card
     from voicelog.pipeline import Chain
     from voicelog.records import Store
+    from voicelog.speech.recognise import Recogniser
 
 T = TypeVar("T")
 
@@ -64,7 +65,6 @@ def find_card(name: str, context: typer.Context, home: Path | None) -> Card:
     """The card in the file `name`, or with that number in the home, else of the demo."""
     from voicelog import cards
     from voicelog.errors import CardError
-    from voicelog.records import Store
 
     path = Path(name)
     if path.suffix.lower() in (".yaml", ".yml") or path.is_file():
@@ -72,6 +72,8 @@ def find_card(name: str, context: typer.Context, home: Path | None) -> Card:
     folder = home_folder(context, home)
     known: dict[str, Card] = {}
     if folder.is_dir() and any(folder.iterdir()):
+        from voicelog.records import Store
+
         with Store.open(folder) as store:
             known = {entry.number: store.cards.get(entry.number) for entry in store.cards.list()}
     known = cards.shipped() | known
@@ -90,22 +92,26 @@ def profile(fast: bool, careful: bool) -> str:
     return "fast" if fast else "careful" if careful else "standard"
 
 
-def chain(model: str | None, name: str = "standard", lanes: int = 1) -> Chain:
-    """The whole chain with the model loaded and checked. Raises ModelError.
+def recogniser(model: str | None, name: str = "standard", lanes: int = 1) -> Recogniser:
+    """The model, checked and loaded, with the profile `name`. Raises ModelError.
 
     With `lanes`, so many recordings may be heard at once, a core each.
     """
-    from voicelog.pipeline import Chain
-    from voicelog.reading import Reader
-    from voicelog.speech import models
     from voicelog.speech.recognise import WhisperRecogniser
 
-    threads = 0 if lanes == 1 else 1
+    return WhisperRecogniser(model, name, cpu_threads=0 if lanes == 1 else 1, lanes=lanes)
+
+
+def chain(model: str | None, name: str = "standard", lanes: int = 1) -> Chain:
+    """The whole chain around that recogniser, all of it loaded."""
+    from voicelog.pipeline import Chain
+    from voicelog.reading import Reader
+
     with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
         reading = pool.submit(Reader)  # what all readers share is loaded while the weights are
-        recogniser = WhisperRecogniser(models.find(model), name, cpu_threads=threads, lanes=lanes)
+        made = recogniser(model, name, lanes)
     reading.result()
-    return Chain(recogniser)
+    return Chain(made)
 
 
 def progress(items: Iterable[T], what: str, total: int | None = None) -> Iterator[T]:

@@ -34,6 +34,8 @@ _NEAR = 40
 prompt most: with 40 of 160, margins moved by 0.6 nats on the demo recordings while each score
 took a third of the time."""
 _TOKENS_PER_S = 50
+_CIRCLING = 200
+"""Tokens that no window can hold: a model that writes more goes round in circles, and is sure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +79,8 @@ class Engine:
         model: Model,
         device: str = "auto",
         compute_type: str = "auto",
-        cpu_threads: int = 0,
         lanes: int = 1,
+        cpu_threads: int = 0,
     ) -> None:
         """Load checked weights. Raises ModelError when they can't be loaded.
 
@@ -165,19 +167,51 @@ class Engine:
         heard: Sequence[Heard],
         contexts: Sequence[tuple[int, ...]],
         beam: int,
+        greedy: float = 0.0,
         timed: bool = True,
         figures: bool = True,
     ) -> list[tuple[int, ...]]:
         """The likeliest text tokens of each window, after the prompt of each.
 
+        With `greedy` below 0, each is read without a beam first, and what comes out is kept if its
+        mean log probability is at least that: a beam finds nothing else where the model is sure,
+        and every step of it copies all that was computed for the prompt, for each of its branches.
+        `timed`: the model marks the time of each phrase, which keeps it on the sound when it is
+        noisy. Without `figures`, it must write numbers as words.
+        """
+        texts: list[tuple[int, ...]] = [()] * len(heard)
+        unsure = list(range(len(heard)))
+        if greedy < 0 and beam > 1:
+            read = self._read(heard, contexts, 1, timed, figures)
+            texts = [tokens for tokens, _ in read]
+            unsure = [
+                at
+                for at, (tokens, mean) in enumerate(read)
+                if mean < greedy or len(tokens) > _CIRCLING
+            ]
+        left, told = [heard[at] for at in unsure], [contexts[at] for at in unsure]
+        again = self._read(left, told, beam, timed, figures)
+        for at, (tokens, _) in zip(unsure, again, strict=True):
+            texts[at] = tokens
+        return texts
+
+    def _read(
+        self,
+        heard: Sequence[Heard],
+        contexts: Sequence[tuple[int, ...]],
+        beam: int,
+        timed: bool,
+        figures: bool,
+    ) -> list[tuple[tuple[int, ...], float]]:
+        """Text tokens of each window, and the mean log probability of all that was written.
+
         Windows and prompts of the same length are decoded together: the weights are read once
-        for all of them. `timed`: the model marks the time of each phrase, which keeps it on the
-        sound when it is noisy. Without `figures`, it must write numbers as words.
+        for all of them.
         """
         alike: dict[tuple[int, int], list[int]] = {}
         for at, (window, context) in enumerate(zip(heard, contexts, strict=True)):
             alike.setdefault((window.output.shape[1], len(context)), []).append(at)
-        texts: list[tuple[int, ...]] = [()] * len(heard)
+        read: list[tuple[tuple[int, ...], float]] = [((), 0.0)] * len(heard)
         for (_, length), group in alike.items():
             for first in range(0, len(group), TOGETHER):
                 some = group[first : first + TOGETHER]
@@ -188,11 +222,13 @@ class Engine:
                     beam_size=beam,
                     max_length=min(448, length + 224),
                     suppress_tokens=[-1] if figures else [-1, *self._figures()],
+                    return_scores=True,
                 )
                 for at, result in zip(some, results, strict=True):
                     tokens = result.sequences_ids[0]
-                    texts[at] = tuple(token for token in tokens if token < self._tokenizer.eot)
-        return texts
+                    text = tuple(token for token in tokens if token < self._tokenizer.eot)
+                    read[at] = (text, result.scores[0])
+        return read
 
     def _figures(self) -> tuple[int, ...]:
         """Every token that holds a figure."""
@@ -211,8 +247,7 @@ class Engine:
         """Where each token lies and how likely it is, after the nearest part of the prompt."""
         if not tokens:
             return Aligned((), (0.0,))
-        near = self._start(context[-_NEAR:])
-        result = self._model.align(_view(heard.output), near, [list(tokens)], heard.frames)[0]
+        result = self._lay(heard, context, tokens, heard.frames)
         starts = [0.0] * (len(tokens) + 1)
         seen = -1
         for token, frame in result.alignments:
@@ -223,6 +258,26 @@ class Engine:
         for index in range(seen + 1, len(starts)):
             starts[index] = heard.frames / FRAMES_PER_S
         return Aligned(tuple(map(float, result.text_token_probs)), tuple(starts))
+
+    def chances(
+        self, heard: Heard, context: tuple[int, ...], tokens: tuple[int, ...]
+    ) -> tuple[float, ...]:
+        """How likely each token is, as `align` has it, without the work for its place."""
+        if not tokens:
+            return ()
+        result = self._lay(heard, context, tokens, 2, median_filter_width=1)
+        return tuple(map(float, result.text_token_probs))
+
+    def _lay(
+        self,
+        heard: Heard,
+        context: tuple[int, ...],
+        tokens: tuple[int, ...],
+        frames: int,
+        **more: int,
+    ) -> Any:
+        near = self._start(context[-_NEAR:])
+        return self._model.align(_view(heard.output), near, [list(tokens)], frames, **more)[0]
 
     def words(self, tokens: tuple[int, ...]) -> list[tuple[str, int, int]]:
         """(word, first token, token after the last): split at spaces, punctuation kept on."""

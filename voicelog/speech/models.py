@@ -22,12 +22,14 @@ from voicelog.errors import ModelError
 from voicelog.speech import settings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from voicelog.speech.settings import Adapter, ModelEntry, ModelFile
 
 SUMS = "SHA256SUMS.json"
 """Sums of a fetched model, taken when it was fetched."""
+_BLOCK = 1 << 25
+"""Bytes read at a time for a sum: after each, this thread waits for its turn among others."""
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")
 _KEPT = ("config.json", "tokenizer.json", "vocabulary.txt", "preprocessor_config.json")
 """What an adapted model has in common with the one it was made from."""
@@ -166,7 +168,7 @@ def _digest(*files: Path) -> str:
     for file in files:
         try:
             with file.open("rb") as source:
-                while block := source.read(1 << 20):
+                while block := source.read(_BLOCK):
                     total.update(block)
         except OSError as error:
             raise ModelError(f"{file}: can't be read ({error.strerror})") from error
@@ -278,41 +280,47 @@ def _adapter_file(adapter: Adapter) -> Path:
 def _adapted(name: str, adapter: Adapter) -> Model:
     """The model that the adapter belongs to, with the adapter merged in; checked before and after.
 
-    The sum comes out with the same bits on every machine, so its digest can be declared.
+    The sum comes out with the same bits on every machine, so its digest can be declared. Once it
+    is there, the model it was made from is not read again.
     """
     if adapter.of == name:
         raise ModelError(f"speech.toml: the model {name} can't be an adapter of itself")
-    base = find(adapter.of)
     change = _adapter_file(adapter)
     if _digest(change) != adapter.sha256:
         raise _refuse(name, change, "reinstall voicelog")
-    sums = {file.name: _digest(file) for file in _files(base.folder) if file.name in _KEPT}
-    sums["model.bin"] = adapter.merged_sha256
+    sums = _sums_kept(adapter.of) | {"model.bin": adapter.merged_sha256}
     folder = _cache() / f"{name}-{_over(sums.items())[:16]}"
     cure = f"delete {folder}, and it is put together again"
     if not folder.is_dir():
-        _merge(name, base.folder, change, folder, adapter.merged_sha256)
+        _merge(name, find(adapter.of).folder, change, folder, sums)
     for file, expected in sums.items():
         if _digest(folder / file) != expected:
             raise _refuse(name, folder / file, cure)
     return Model(name, folder, _over(sums.items()))
 
 
-def _merge(name: str, base: Path, change: Path, folder: Path, expected: str) -> None:
+def _sums_kept(base: str) -> dict[str, str]:
+    """Sums of what a model made from `base` has in common with it: declared, else taken."""
+    declared = next((entry.files for entry in entries() if entry.name == base), ())
+    if declared:
+        return {file.name: file.sha256 for file in declared if file.name in _KEPT}
+    return {file.name: _digest(file) for file in _files(find(base).folder) if file.name in _KEPT}
+
+
+def _merge(name: str, base: Path, change: Path, folder: Path, sums: Mapping[str, str]) -> None:
     from voicelog.speech import weights
 
     with _work_folder() as work:
         made = work / "model"
         try:
             made.mkdir()
-            for file in _files(base):
-                if file.name in _KEPT:
-                    shutil.copyfile(file, made / file.name)
+            for file in sums.keys() & set(_KEPT):
+                shutil.copyfile(base / file, made / file)
             tensors, about = weights.read_adapter(change)
             scale = weights.scale_of(about, change)
             merged = weights.merge(weights.read(base / "model.bin"), tensors, scale)
             weights.write(merged, made / "model.bin")
-            if _digest(made / "model.bin") != expected:
+            if _digest(made / "model.bin") != sums["model.bin"]:
                 raise _refuse(name, made / "model.bin", f"use the model {base.name} instead")
             _publish(made, folder)
         except OSError as error:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -19,11 +19,15 @@ from voicelog.speech.critical import differences, same_words
 from voicelog.speech.voice import FRAME
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
+    from concurrent.futures import ThreadPoolExecutor
 
     from voicelog.speech.engine import Aligned, Engine, Heard
     from voicelog.speech.settings import Profile, Recheck
     from voicelog.speech.voice import Window
+
+T = TypeVar("T")
+R = TypeVar("R")
 
 _PAUSE_FRAMES = 4
 """32 ms frames without speech that make a pause inside a number."""
@@ -46,6 +50,12 @@ class Ears:
     """Second readings by name; None where the first model reads once more in another way."""
     profile: Profile
     rule: Recheck
+    beside: ThreadPoolExecutor | None = None
+    """Where models work side by side; without it, one after the other."""
+
+    def each(self, work: Callable[[T], R], items: Sequence[T]) -> list[R]:
+        """Do `work` for every model, an item each."""
+        return [*(self.beside.map if self.beside else map)(work, items)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +87,7 @@ class _Listener:
     heard: Heard
     context: tuple[int, ...]
     _laid: dict[str, Aligned] = field(default_factory=dict)
+    _scores: dict[str, float] = field(default_factory=dict)
 
     def laid(self, text: str) -> Aligned:
         """`text` laid on the audio."""
@@ -87,19 +98,27 @@ class _Listener:
 
     def score(self, text: str) -> float:
         """Sum of the log probabilities (nats) of the tokens of `text`; -inf when it is too long."""
-        if len(self.engine.tokens(" " + text)) > _MOST_TOKENS:
+        if text not in self._scores:
+            self._scores[text] = self._score(text)
+        return self._scores[text]
+
+    def _score(self, text: str) -> float:
+        tokens = tuple(self.engine.tokens(" " + text))
+        if len(tokens) > _MOST_TOKENS:
             return -math.inf
-        return sum(math.log(max(chance, 1e-10)) for chance in self.laid(text).chances)
+        laid = self._laid.get(text)
+        chances = laid.chances if laid else self.engine.chances(self.heard, self.context, tokens)
+        return sum(math.log(max(chance, 1e-10)) for chance in chances)
 
 
 class _Scores:
     """Scores of wordings by every model that heard the window."""
 
-    def __init__(self, listeners: Sequence[_Listener]) -> None:
-        self._listeners = listeners
+    def __init__(self, ears: Ears, listeners: Sequence[_Listener]) -> None:
+        self._ears, self._listeners = ears, listeners
 
     def score(self, text: str) -> float:
-        scores = [listener.score(text) for listener in self._listeners]
+        scores = self._ears.each(lambda listener: listener.score(text), self._listeners)
         return sum(scores) / len(scores)
 
 
@@ -107,38 +126,38 @@ def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
     """Read each window; `longest` is the most tokens of a prompt."""
     sounds = [piece.window.cut(piece.samples) for piece in pieces]
 
-    def listen(engine: Engine) -> list[_Listener]:
-        return [
+    def listen(engine: Engine) -> tuple[list[_Listener], list[str]]:
+        listeners = [
             _Listener(engine, sound, engine.encode(sound), engine.context(piece.phrases, longest))
             for sound, piece in zip(sounds, pieces, strict=True)
         ]
+        return listeners, _texts(listeners, profile)
 
-    beam = ears.profile.beam
-    first = listen(ears.first)
-    listeners, readings = [first], [_texts(first, beam)]
+    profile = ears.profile
+    engines = [ears.first, *(engine for _, engine in ears.second if engine is not None)]
+    heard = ears.each(listen, engines)
+    listeners, (first, texts), partners = [each for each, _ in heard], heard[0], iter(heard[1:])
+    readings = [texts]
     for name, engine in ears.second:
         if engine is None:
-            readings.append(
-                _texts(first, beam, prompted=name != "unprompted", figures=name != "words")
-            )
-            continue
-        listeners.append(listen(engine))
-        others = _texts(listeners[-1], beam)
-        lost = [at for at, text in enumerate(others) if _left_out(text, readings[0][at])]
-        again = _texts([first[at] for at in lost], beam, prompted=False)
-        for at, text in zip(lost, again, strict=True):
-            others[at] = text
+            others = _texts(first, profile, prompted=name != "unprompted", figures=name != "words")
+        else:
+            _, others = next(partners)
+            lost = [at for at, text in enumerate(others) if _left_out(text, texts[at])]
+            again = _texts([first[at] for at in lost], profile, prompted=False)
+            for at, text in zip(lost, again, strict=True):
+                others[at] = text
         readings.append(others)
     return [
-        _judged(ears, piece, heard, texts)
-        for piece, heard, texts in zip(
+        _judged(ears, piece, own, said)
+        for piece, own, said in zip(
             pieces, zip(*listeners, strict=True), zip(*readings, strict=True), strict=True
         )
     ]
 
 
 def _texts(
-    listeners: Sequence[_Listener], beam: int, prompted: bool = True, figures: bool = True
+    listeners: Sequence[_Listener], how: Profile, prompted: bool = True, figures: bool = True
 ) -> list[str]:
     """What each of them (all of one model) reads.
 
@@ -152,7 +171,8 @@ def _texts(
     contexts = [each.context if prompted else () for each in listeners]
 
     def read(heard: Sequence[Heard], told: Sequence[tuple[int, ...]]) -> list[str]:
-        return list(map(engine.text, engine.decode(heard, told, beam, figures=figures)))
+        read = engine.decode(heard, told, how.beam, how.greedy, figures=figures)
+        return list(map(engine.text, read))
 
     texts = read([each.heard for each in listeners], contexts)
     twice = [
@@ -176,8 +196,8 @@ def _judged(
     ears: Ears, piece: Piece, listeners: Sequence[_Listener], readings: Sequence[str]
 ) -> Passage:
     """One window: the best of its readings, and what doesn't hold in it."""
-    first, scores = listeners[0], _Scores(listeners)
-    kept = _best(readings, scores)
+    first, scores = listeners[0], _Scores(ears, listeners)
+    kept = _best(readings, first, scores)
     text = _spoken(kept, first, piece.phrases, ears.rule.leak)
     if not text:
         return Passage()
@@ -196,18 +216,21 @@ def _judged(
     return Passage(words, doubts)
 
 
-def _best(readings: Sequence[str], scores: _Scores) -> str:
+def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
     """The reading that all models together find likeliest, a word at a time.
 
     Readings that agree in all that is critical need no scoring: the first is kept. One that
     leaves out a good part of what another heard is not kept: a lost value is worse.
     """
-    first, *others = readings
-    rivals = [first, *(other for other in dict.fromkeys(others) if differences(first, other))]
+    one, *others = readings
+    rivals = [one, *(other for other in dict.fromkeys(others) if differences(one, other))]
     longest = max(len(each.split()) for each in rivals)
     rivals = [each for each in rivals if len(each.split()) >= _LEAST_SHARE * longest]
     if len(rivals) == 1:
         return rivals[0]
+    for text in rivals:
+        if len(first.engine.tokens(text)) < _MOST_TOKENS:
+            first.laid(text)  # of the one that is kept, the times are wanted too
     return max(rivals, key=lambda text: scores.score(text) / max(1, len(text.split())))
 
 
@@ -257,18 +280,14 @@ def _spoken(text: str, first: _Listener, phrases: tuple[str, ...], leak: float) 
     if not suspects:
         return text
     tokens = tuple(first.engine.tokens(" " + text))
-    aligned = first.engine.align(first.heard, (), tokens)
+    given = first.engine.chances(first.heard, (), tokens)
     ends, at = [], -1
     for token in tokens:
         at += len(first.engine.raw(token))
         ends.append(at)
     kept = text
     for start, end in reversed(suspects):
-        chances = [
-            chance
-            for chance, stop in zip(aligned.chances, ends, strict=True)
-            if start < stop <= end
-        ]
+        chances = [chance for chance, stop in zip(given, ends, strict=True) if start < stop <= end]
         mean = sum(math.log(max(chance, 1e-10)) for chance in chances) / max(1, len(chances))
         if mean < leak:
             kept = kept[:start] + kept[end:]

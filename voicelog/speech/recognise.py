@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Protocol
 from voicelog.errors import ConfigError, ModelError, NoSpeech
 from voicelog.objects import Transcript
 from voicelog.speech import models, seam, settings, signal, voice
-from voicelog.speech.engine import Engine
+from voicelog.speech.engine import Engine, threads
 from voicelog.speech.passage import Ears, Piece, read
 from voicelog.speech.vocabulary import of as general
 
@@ -84,17 +84,28 @@ class WhisperRecogniser:
         self._profile_name = profile
         self._profile = self._settings.profiles[profile]
         self._model = model if isinstance(model, models.Model) else models.find(model)
-        self._how = (device, compute_type, cpu_threads, lanes)
+        self._how = (device, compute_type, lanes)
+        cores = threads(cpu_threads)
+        # Steps of a decoder are too small to be shared between cores: models that listen at the
+        # same time, each on cores of its own, are quicker than each on all of them in turn.
+        beside = lanes == 1 and cores > 1 and "partner" in self._profile.second
+        share = max(1, cores // 3) if beside else cores
         with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
-            second = pool.submit(self._second)  # beside the first: most of it is not Python
-            self._engine = Engine(self._model, *self._how)
-        self._ears = Ears(self._engine, second.result(), self._profile, self._settings.recheck)
+            second = pool.submit(self._second, share)  # most of it is not Python
+            self._engine = Engine(self._model, *self._how, cores - share if beside else cores)
+        self._ears = Ears(
+            self._engine,
+            second.result(),
+            self._profile,
+            self._settings.recheck,
+            ThreadPoolExecutor(2, thread_name_prefix="listening") if beside else None,
+        )
 
     @property
     def model_name(self) -> str:
         return self._model.name
 
-    def _second(self) -> tuple[tuple[str, Engine | None], ...]:
+    def _second(self, cores: int) -> tuple[tuple[str, Engine | None], ...]:
         """Who listens beside the first model, or how it reads again."""
         second: dict[str, Engine | None] = {}
         for way in self._profile.second:
@@ -105,7 +116,7 @@ class WhisperRecogniser:
             try:
                 if partner is None:
                     raise ModelError(f"{self._model.name} has no partner")
-                second[partner] = Engine(models.find(partner), *self._how)
+                second[partner] = Engine(models.find(partner), *self._how, cores)
             except ModelError:
                 second["unprompted"] = None
         return tuple(second.items())

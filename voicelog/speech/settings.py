@@ -56,6 +56,7 @@ class Profile:
     """How much time is spent on care."""
 
     beam: int
+    greedy: float
     second: tuple[str, ...]
     rivals: int
 
