@@ -30,6 +30,7 @@ class Chain:
 
     def __init__(self, recogniser: Recogniser | None = None) -> None:
         self._recogniser = recogniser
+        self._read_before = False
 
     def hear(self, audio: Audio, card: Card | None = None, step: str | None = None) -> Take:
         """What was said, heard with the vocabulary of the step. Raises NoSpeech, CardError."""
@@ -58,6 +59,7 @@ class Chain:
 
     def propose(self, takes: tuple[Take, ...], card: Card, step: str | None = None) -> Draft:
         """Values for the card's fields out of all takes of one note, read as one text."""
+        self._read_before = True
         transcript = Transcript.joined(tuple(take.transcript for take in takes))
         starts = _take_starts(takes)
         reading = _with_steps(Reader(card).read(transcript, step), takes, starts)
@@ -68,7 +70,7 @@ class Chain:
     def note(self, audio: Audio, card: Card, step: str | None = None) -> Draft:
         """One recording, all the way to a draft; what reads it is loaded while it is heard."""
         with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
-            if card not in self._readers:
+            if not self._read_before:
                 pool.submit(self.read, "checked", card)  # a word brings in all that is needed
             heard = self.hear(audio, card, step)
         return self.propose((heard,), card, step)
