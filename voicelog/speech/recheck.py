@@ -56,15 +56,19 @@ class Evidence:
 def suspicions(
     text: str, evidence: Evidence, scorer: Scorer, rule: Recheck, most: int
 ) -> tuple[Suspicion, ...]:
-    """Stretches of `text` that the audio doesn't bear out; at most `most` rivals are scored."""
+    """Stretches of `text` that the audio doesn't bear out.
+
+    At most `most` rivals are scored, those of the words first that the model was least sure of.
+    """
     found = [*_read_otherwise(text, evidence.others, scorer, rule)]
     found += [Suspicion(start, end, (), 0.0, UNCLEAR) for start, end in rivals.doubtful(text)]
     found += _unlikely(text, evidence, rule)
     left = [rival for rival in rivals.of(text) if not _covered(rival, found)]
-    worth = [rival for rival in left if _worth_scoring(rival, evidence, rule)][:most]
+    worth = [rival for rival in left if _worth_scoring(rival, evidence, rule)]
     if worth:
         kept = scorer.score(text)
-        for rival in worth:
+        worth.sort(key=lambda rival: evidence.least_chance(rival.start, rival.end))
+        for rival in worth[:most]:
             margin = kept - scorer.score(rival.applied(text))
             if margin < _threshold(rival, evidence, rule):
                 found.append(
@@ -137,6 +141,8 @@ def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
 def _threshold(rival: Rival, evidence: Evidence, rule: Recheck) -> float:
     if rival.kind in ("teen", "opposite") or rival.other == "not" or "serviceable" in rival.other:
         return rule.teen
+    if rival.kind == "decade":
+        return rule.decade
     if rival.kind == "group" and evidence.paused(rival.start, rival.end):
         return rule.paused
     return rule.other

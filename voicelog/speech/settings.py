@@ -66,6 +66,7 @@ class Recheck:
     """The rule of the second look; margins in nats."""
 
     teen: float
+    decade: float
     differs: float
     other: float
     paused: float
