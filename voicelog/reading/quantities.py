@@ -148,7 +148,7 @@ def _suspected(passage: Passage, measure: Measure) -> Measure:
         return measure
     code, others = known
     number = replace(measure.number, alternatives=(*measure.number.alternatives, *others))
-    return replace(measure, number=number, doubts=(*measure.doubts, code))
+    return replace(measure, number=number, doubts=(*measure.doubts, *filter(None, (code,))))
 
 
 def _next(reader: Measures, at: int) -> int:
