@@ -100,8 +100,8 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
     anchors += [spot for spot in spots if not taken.cover(spot.start, spot.end)]
-    # what a quoted limit, or a value of another time, is about is still what the talk is about
-    talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "past"})
+    # what is quoted, and a value of another time, still tells what the talk is about
+    talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "quoted", "past"})
     anchors = [anchor for anchor in anchors if not talk_only.cover(anchor.start, anchor.end)]
     anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
     steps = [at for at, _ in moves]

@@ -56,12 +56,25 @@ class Continued(Rows):
             if value not in numbers:
                 continue
             excepted = self._is_excepted(at)
-            if not (excepted or context.expects(value, at) or context.returns(value, at)):
+            listed = context.expects(value, at) or context.returns(value, at)
+            if not (excepted or listed or self._pair_returns(value, last)):
                 continue
             split = self._point_splits(start, last, context.groups)
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _pair_returns(self, value: int, last: int) -> bool:
+        """Whether two places that were passed over follow together: "number two ..., one and
+        three both at ninety"."""
+        context = self._context
+        if value in context.used or self._text(last) not in ("and", "&"):
+            return False
+        other = next(self._prefixes(last + 1), None)
+        if other is None or other[0] in context.used | {value}:
+            return False
+        known = {value, other[0]} <= set(context.groups[0].order)
+        return known and self._text(other[1]) in _VERBS | {"both", "are", "were"}
 
     def _is_excepted(self, at: int) -> bool:
         """Whether an exception from a group is named: "..., except five which is ninety six"."""

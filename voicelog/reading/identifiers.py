@@ -272,9 +272,10 @@ def _is_place(passage: Passage, at: int) -> bool:
 def _is_letter_place(passage: Passage, at: int) -> bool:
     """Whether a bare letter with a number said in one behind it is a place: "B forty three"."""
     step = passage.step_at(at)
-    pair = passage.numerals(at + 1).pair(at + 1) if at + 1 < len(passage.atoms) else None
+    number = passage.numerals(at + 1).number(at + 1) if at + 1 < len(passage.atoms) else None
+    in_one = number is not None and "digits" not in number.qualifiers
     said = (passage.atoms[at].text,)
-    return pair is not None and any(
+    return in_one and any(
         said in group.phrases and step in group.steps for group in passage.cues.groups
     )
 

@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
 _OPENERS = frozenset({
     "all", "both", "each", "every", "rest", "other", "others", "remaining", "last", "number",
-    "numbers", "no", "nos", "nr", "#", "on", "for", "at",
+    "numbers", "no", "nos", "nr", "#", "on", "for", "at", "the", "across", "throughout", "everyone",
+    "everywhere",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
 _CLOCK = frozenset({"o'clock", "oclock"})
@@ -252,7 +253,9 @@ class _Finder(Groups):
         if not values:
             return [self._unknown(first, last, groups)], last
         last = self._several(values, last, numbers, many=many)
-        if weak and not signed and (not self._value_follows(last) or self._is_for_all(at, last)):
+        if weak and not signed and not self._value_follows(last):
+            return None
+        if (weak or many) and not signed and self._is_for_all(at, last):
             return None
         fits = tuple(group for group in groups if set(values) <= set(group.numbers)) or groups
         if len(values) > 1:
@@ -314,7 +317,10 @@ class _Finder(Groups):
             if self._by_a_figure(at, last, groups):
                 doubts += ("homophone_position",)
             position = groups[0].phrases[words]
+            single = end
             named, end = self._row(position, end, groups)
+            if self._closes_value(at, single) and self._value_follows(end):
+                named, end = (position,), single
             told = {"group"} if len(named) > 1 else set()
             mentions = self._mentions(at, end, named, groups, told, doubts)
             if short:
@@ -322,6 +328,13 @@ class _Finder(Groups):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _closes_value(self, at: int, last: int) -> bool:
+        """Whether the place at `at` belongs to the value before it, and a pause follows: "one
+        millimetre at the rear, and left and right both ..."."""
+        link = at - 2 if self._text(at - 1) == "the" else at - 1
+        linked = link > 0 and self._text(link) in ("at", "on", "for", "in")
+        return linked and self._text(last) == "," and self._value_ends(link)
 
     def _state_follows(self, at: int) -> bool:
         """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
