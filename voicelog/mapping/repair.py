@@ -326,6 +326,7 @@ def repair(events: Events) -> None:
         act = done.get(str(word.value))
         if act is not None and not _said_once_more(word, later):
             act(word)
+    acts.forget_work()
     _names_remain(events)
 
 

@@ -30,6 +30,8 @@ class Groups(Continued):
         everyone = self._everyone(at)
         if everyone is not None:
             return self._all_of_them(at, everyone)
+        if text in ("odd", "even"):
+            return self._every_second(at)
         if text == "other" and self._text(at - 1) != "all":
             return self._others(at)
         if text not in ("all", "both", "each", "every", "rest", "others", "remaining"):
@@ -63,6 +65,22 @@ class Groups(Continued):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 return self._mentions(at, after, members, same, {"group"}, ()), after
         return None
+
+    def _every_second(self, at: int) -> Found | None:
+        """ "Odd numbers", "the even bolts": every second place of the field that was named."""
+        last = at + 1
+        last += self._text(last) in ("numbers", "numbered", "ones")
+        word = self._word_ahead(last)
+        groups, last = word if word is not None else (self._numeric_here(at), last)
+        groups = tuple(group for group in groups if group.order)
+        if not groups or (word is None and last == at + 1):
+            return None
+        odd = self._text(at) == "odd"
+        values = [value for value in groups[0].order if value % 2 == odd]
+        self._enter(groups, values, last)
+        named = [groups[0].numbers[value] for value in values]
+        doubts = ("every_second",)
+        return self._mentions(at, last, named, groups, {"group"}, doubts), self._skip_value(last)
 
     def _everyone(self, at: int) -> int | None:
         """Index behind words that mean every place of the field that was named: "every one of

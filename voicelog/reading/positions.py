@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _OPENERS = frozenset({
     "all", "both", "each", "every", "rest", "other", "others", "remaining", "last", "number",
     "numbers", "no", "nos", "nr", "#", "on", "for", "at", "the", "across", "throughout", "everyone",
-    "everywhere",
+    "everywhere", "odd", "even",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
 _CLOCK = frozenset({"o'clock", "oclock"})
@@ -284,7 +284,7 @@ class _Finder(Groups):
         end = whole.last if unit is None else unit[1]
         while self._text(end) in ("on", "at", "for", ","):
             end += 1
-        return self._text(end) in ("all", "every", "each", "both")
+        return self._text(end) in ("all", "every", "each", "both") or bool(self._everyone(end))
 
     # --- sides and lists that go on ----------------------------------------------------
 

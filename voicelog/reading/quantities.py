@@ -37,7 +37,7 @@ _AT_LEAST = by_last((
     ("higher", "than"), (">",), ("≥",), ("not", "below"), ("minimum", "of"), ("upwards", "of"),
 ))  # fmt: skip
 _AT_MOST = by_last((
-    ("at", "most"), ("not", "more", "than"), ("no", "more", "than"), ("less", "than"),
+    ("within",), ("at", "most"), ("not", "more", "than"), ("no", "more", "than"), ("less", "than"),
     ("fewer", "than"), ("below",), ("under",), ("lower", "than"), ("<",), ("≤",),
     ("not", "above"), ("not", "over"), ("maximum", "of"), ("not", "exceeding"),
 ))  # fmt: skip
