@@ -123,7 +123,8 @@ class Continued(Rows):
                 return None
         told = {"continued"} | ({"group"} if len(values) > 1 else set())
         named = tuple(groups[0].numbers[v] for v in values if v in groups[0].numbers)
-        mentions = self._mentions(start, end, named, groups, told, ())
+        doubts = ("homophone_position",) if start < self._heard_two < end else ()
+        mentions = self._mentions(start, end, named, groups, told, doubts)
         self._enter(groups, values, end)
         if link == end:
             self._check_value(start if len(values) == 1 else end - 1, end, groups)

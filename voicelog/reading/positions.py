@@ -253,6 +253,8 @@ class _Finder(Groups):
         if not values:
             return [self._unknown(first, last, groups)], last
         last = self._several(values, last, numbers, many=many)
+        if first < self._heard_two < last:
+            doubts.append("homophone_position")
         if weak and not signed and not self._value_follows(last):
             return None
         if (weak or many) and not signed and self._is_for_all(at, last):

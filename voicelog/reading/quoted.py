@@ -23,7 +23,7 @@ _NUMBERS = frozenset({"quantity", "count", "ratio", "range"})
 
 def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     """Aside mentions over what is quoted in `text`: the last number of the clause, or all of a
-    clause without one."""
+    clause without one. A value at a place may be what was found there, too: it is "recited"."""
     pauses: list[int] | None = None
     for words in quoting_words().find(text):
         if _ENDS.match(text, words.end()) is None:
@@ -38,6 +38,10 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         numbers = [mention for mention in inside if mention.kind in _NUMBERS]
         start = numbers[-1].start if numbers else start
         start += len(text[start:]) - len(text[start:].lstrip())
-        if inside:
+        placed = any(mention.kind == "position" for mention in inside)
+        if placed and numbers and numbers[-1].kind != "range":
+            said = text[words.start() : words.end()]
+            yield Mention("procedure", said, *words.span(), "recited", stage="asides")
+        elif inside:
             quote = text[start : words.end()]
             yield Mention("procedure", quote, start, words.end(), "limit", stage="asides")
