@@ -170,7 +170,8 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
         yield "coarse"
     lone = value.value.reading if isinstance(value.value, Ratio) else value.value
     far = value.limit == "within" and not _likely(lone, value.unit, field)
-    if far and any(_likely(other, value.unit, field) for other in _slips(value, field)):
+    others = (*_with_position(value, field), *_slips(value, field))
+    if far and any(_likely(other, value.unit, field) for other in others):
         yield "joined_digits"
 
 
@@ -247,6 +248,15 @@ def _slips(value: FieldValue, field: Field) -> Iterator[Decimal]:
             yield Decimal(f"0{rest}")
             if rest[0] == "." and rest[1:]:
                 yield Decimal(rest[1:])
+
+
+def _with_position(value: FieldValue, field: Field) -> Iterator[Value]:
+    """Readings in which a position is the first figure of the number ("exhaust four twenty")."""
+    said = str(value.value)
+    for other in value.alternatives:
+        figures = str(other) if isinstance(other, Decimal) else ""
+        if figures.endswith(said) and figures.removesuffix(said) in field.positions:
+            yield other
 
 
 def _coarse(value: FieldValue, field: Field) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Cue, Spot
@@ -30,6 +31,14 @@ _BASE_FORM = re.compile(
     re.IGNORECASE,
 )
 """ "Charge to" is what a recogniser makes of "charged to", and it is what a plan says."""
+
+
+_WORK = re.compile(
+    r"[\s,]*(?:and\s+)?(?:after|with|following|once)\s+(?:[^\W\d_]+ing\s+)?(?:(?:the|a|an|some|my)\s+)?"
+    r"(?:(?:new|fresh|other|extra)\s+)?",
+    re.IGNORECASE,
+)
+""" "After the new shim", "with a fresh seal": what was done, before what came of it."""
 
 
 class Adjusted:
@@ -151,3 +160,19 @@ class Adjusted:
         if self.events.breaks.between(word.end, then.start) < 2:
             first.tags.add("as found")
             then.tags.add("as left")
+
+    def forget_work(self) -> None:
+        """ "0.4 as found, after the new shim 0.1 as left": what was done names no field of the
+        value that came of it, which is asked about."""
+        for found, left in pairwise(self.said):
+            tags = "as found" in found.tags and "as left" in left.tags
+            if not tags or self.events.breaks.between(found.end, left.start) == 2:
+                continue
+            named = self.anchors_in(found.end, left.start)
+            if len(named) != 1 or not isinstance(named[0], Cue):
+                continue
+            told = [word.end for word in self.events.words if found.end <= word.start < left.start]
+            since = max((at for at in told if at <= named[0].start), default=found.end)
+            if _WORK.fullmatch(self.events.text, since, named[0].start):
+                named[0].dropped = True
+                left.doubts.append("ambiguous_place")

@@ -94,14 +94,14 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         else:
             unknown.append(mention)
     by_kind["term"] = terms = _without_strange_options(terms, in_spots, moves, lexicon)
-    said = _without_verbs(_said(by_kind, cues, card, lexicon), text)
+    said = _without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
     _repeat(said, procedure)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
     anchors += [spot for spot in spots if not taken.cover(spot.start, spot.end)]
-    # what a quoted limit, or a value of another time, is about is still what the talk is about
-    talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "past"})
+    # what is quoted, and a value of another time, still tells what the talk is about
+    talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "quoted", "past"})
     anchors = [anchor for anchor in anchors if not talk_only.cover(anchor.start, anchor.end)]
     anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
     steps = [at for at, _ in moves]
@@ -148,8 +148,19 @@ def _still_planned(
             each.doubts.append("instruction")
 
 
+_DENIED = re.compile(
+    r"(?:\bnot|n['’]t|\bnor|\bneither|\bnever)\s+(?:(?:yet|at all|really|too|so|very|been)\s+)?\Z",
+    re.IGNORECASE,
+)
+""" "Worn but not fretted" is no word for "fretted"."""
+
+
 def _said(
-    by_kind: dict[str, list[Mention]], cues: Sequence[Cue], card: Card, lexicon: Lexicon
+    by_kind: dict[str, list[Mention]],
+    cues: Sequence[Cue],
+    card: Card,
+    lexicon: Lexicon,
+    text: str,
 ) -> list[Said]:
     places = Spans(by_kind.get("position", ()))
     nothing = [m for m in by_kind.get("remark", ()) if "none" in m.qualifiers]
@@ -189,9 +200,9 @@ def _said(
                 remark.option = str(term.value)
         else:
             doubts = list(term.doubts)
-            option = Said(
-                term.start, term.end, replace(term, doubts=()), str(term.value), doubts=doubts
-            )
+            denied = _DENIED.search(text[max(0, term.start - 24) : term.start]) is not None
+            meant = replace(term, doubts=(), negated=denied)
+            option = Said(term.start, term.end, meant, str(term.value), doubts=doubts)
             options_said.append(option)
     said.extend(options_said)
     said.sort(key=lambda each: (each.start, each.end))
@@ -240,21 +251,38 @@ _AT = re.compile(
 )
 
 
-def _without_verbs(said: list[Said], text: str) -> list[Said]:
-    """ "Checked at", "torqued to" before a number are the verb of that number, no remark."""
+def _without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) -> list[Said]:
+    """`said` without remarks that are only the verb of a number: "torqued to ninety", "twenty
+    seconds to close"."""
     kept = []
+    before = None
     for one, other in zip_longest(said, said[1:]):
-        verb = (
+        state = one.kind == "remark" and "state" in one.mention.qualifiers
+        ahead = (
             other is not None
-            and one.kind == "remark"
             and other.is_number
-            and "state" in one.mention.qualifiers
             and one.mention.value == "pass"
             and _AT.fullmatch(text, one.end, other.start) is not None
+            and not _is_counted(other, cues, card)
         )
-        if not verb:
+        behind = (
+            before is not None
+            and before.kind == "quantity"
+            and text[before.end : one.start].split() == ["to"]
+        )
+        if not (state and (ahead or behind)):
             kept.append(one)
+        before = one
     return kept
+
+
+def _is_counted(number: Said, cues: Sequence[Cue], card: Card) -> bool:
+    """Whether a number counts something that has a field: "holds with eleven turns"."""
+    index = bisect_left([cue.end for cue in cues], number.start + 1)
+    if index == len(cues) or cues[index].start > number.end + 1:
+        return False
+    fields = [field_at(card, place) for place in cues[index].places]
+    return all(each is not None and each.type == "count" for each in fields)
 
 
 def _repeat(said: list[Said], procedure: Sequence[Mention]) -> None:

@@ -126,7 +126,7 @@ def _count(mention: Mention, field: Field) -> Fit | None:
         doubts = (*doubts, "wrong_dimension")
     if isinstance(value, Decimal) and value != value.to_integral_value():
         doubts = (*doubts, "not_whole")
-        score -= 0.4
+        score -= 1.2
     doubts = tuple(code for code in doubts if code != "ambiguous_unit" or score < 0)
     return Fit(score, value, None if score > 0 else mention.unit, doubts, mention.alternatives)
 

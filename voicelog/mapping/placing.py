@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from dataclasses import dataclass, field
+from itertools import pairwise
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
@@ -34,6 +35,7 @@ _LINK = re.compile(
     re.I,
 )
 _THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\s*", re.I)
+_AND = re.compile(r"\s*(?:and|&)\s+(?:the\s+)?", re.I)
 _SCORE = attrgetter("score")
 _WIDE = 5
 """Cuts tried at each end of a gap."""
@@ -207,7 +209,28 @@ class Placer:
         placement = Placement(said, (target,), margin, rival[1] if rival else None)
         if said.kind == "remark":
             self._add_companions(placement, index, cut)
+        elif said.is_number:
+            self._add_sibling(placement, index, cut)
         return placement
+
+    def _add_sibling(self, placement: Placement, index: int, cut: int) -> None:
+        """ "Inner and outer ring, every bolt at ninety": a field of the same places and unit that
+        was named together with the target's has the value, too, and is asked about."""
+        target = placement.targets[0]
+        cues = [a for a in self.gaps[index].anchors[cut:] if isinstance(a, Cue) and not a.near]
+        pairs = [pair for pair in pairwise(cues) if target.cue in pair]
+        pairs = [(a, b) for a, b in pairs if _AND.fullmatch(self.events.text, a.end, b.start)]
+        if not pairs or target.inherited:
+            return
+        one = pairs[0][0] if pairs[0][1] is target.cue else pairs[0][1]
+        own = self.fields[target.place]
+        for place, plain in one.places.items():
+            field_ = self.fields[place]
+            alike = (field_.unit, field_.positions) == (own.unit, own.positions)
+            if place[0] == target.place[0] and place != target.place and alike and plain >= 0.5:
+                doubts = (*target.doubts, "ambiguous_place")
+                sibling = target._replace(place=place, cue=one, doubts=doubts)
+                placement.targets = (sibling, target)
 
     def _add_companions(self, placement: Placement, index: int, cut: int) -> None:
         """Things named together share a remark: "cotter pin and lock wire fitted"."""

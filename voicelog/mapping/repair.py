@@ -255,6 +255,12 @@ class _Repair(Adjusted):
         if new is not None:
             new.tags.add("again")
 
+    def recited(self, word: Mention) -> None:
+        """ "Bolt one ninety eight, that's what the book wants": was it done, or read out?"""
+        old = next(self.before(word.start), None)
+        if old is not None and self.events.breaks.between(old.end, word.start) < 2:
+            old.doubts.append("instruction")
+
     def broken_off(self, word: Mention) -> None:
         new = self.after(word.end)
         if new is not None:
@@ -321,11 +327,13 @@ def repair(events: Events) -> None:
         "as left": lambda word: acts.tag(word, following),
         "hedge": acts.hedge,
         "broken off": acts.broken_off,
+        "recited": acts.recited,
     }
     for word, later in zip_longest(events.words, events.words[1:]):
         act = done.get(str(word.value))
         if act is not None and not _said_once_more(word, later):
             act(word)
+    acts.forget_work()
     _names_remain(events)
 
 

@@ -209,7 +209,8 @@ class Targets(Whereabouts):
             if suited is not None and field_.type == "measurement":
                 # "left forty four, right forty five pounds"
                 lends = lent.around(self.events, said, field_)
-                suited = suited._replace(score=suited.score + 0.4) if lends else suited
+                more = 0.4 + 0.4 * bool(_LEFT & said.tags)
+                suited = suited._replace(score=suited.score + more) if lends else suited
             known[place] = suited
         return known[place]
 

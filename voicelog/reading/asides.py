@@ -13,6 +13,7 @@ from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
+from voicelog.reading import quoted
 from voicelog.reading.chain import PASSAGE, stage
 from voicelog.reading.talk import aside_openers
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from spacy.tokens import Doc
 
-KINDS = frozenset({"limit", "plan", "past", "question", "talk", "setting", "filler"})
+KINDS = frozenset({"limit", "plan", "quoted", "past", "question", "talk", "setting", "filler"})
 
 _AFTER = re.compile(
     r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
@@ -39,6 +40,12 @@ _AFTER_COUNT = re.compile(
 """Behind a bare number: "twenty is allowed", but not "two limit switches"."""
 _TODAY = re.compile(r"(?:,|\bbut|\band)\s+(?:it['’]?s\s+)?(?:today|now|this time)\b", re.IGNORECASE)
 """Where the talk comes back to what is so now."""
+_OWN = re.compile(
+    r"(?:,|\bbut|\band|\bso)\s+(?:(?:i|we)(?:['’]ve)?(?!['’]|\s+(?:will|shall|should|must|need|want|have\s+to|can|could)\b)"
+    r"|mine|ours|actual(?:ly)?|it\s+(?:was|is|reads?|came|took|got))\b",
+    re.IGNORECASE,
+)
+"""Where the talk comes back from what is written to what was found or done."""
 _PAST = re.compile(
     r"(?:\s+(?!(?:as|than|from|since|like|to|and|but)\b)[a-z'-]+){0,3}?\s+(?:yesterday|previously"
     r"|(?:the )?other (?:day|week|night)|last (?:time|night|week|month|year|check|inspection|shift"
@@ -47,6 +54,9 @@ _PAST = re.compile(
 )
 """Behind a value: it was so at another time, and is no finding of today."""
 _JOINED = re.compile(r"[\s,]*(?:(?:and|to|or|through|minus|plus|max\w*|min\w*|[-–/])[\s,]*)*")
+_MORE = re.compile(
+    r"[\s,]*\b(?:and|or|then)[\s,]+(?P<for>(?:for|on)\s+)?(?:the\s+)?[\s,]*", re.IGNORECASE
+)
 _END = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,.;!?](?=\s|$)")
 _VALUES = {"quantity", "count", "ratio", "range", "identifier", "date", "time"}
@@ -85,19 +95,39 @@ def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> 
     """A quoted limit takes the first figures after it, and those joined to them."""
     end = _next(_END, text, opener.end())
     taken = opener.end()
-    for mention in ahead:
+    names: list[Mention] = []
+    for index, mention in enumerate(ahead):
         if mention.start < opener.end() or mention.start >= end:
             continue
         if mention.kind in _VALUES:
             between = text[taken : mention.start].lower()
             joined = _JOINED.fullmatch(between)
             apart = not (joined and joined[0].strip(" ,")) and "tolerance" not in mention.qualifiers
-            if taken > opener.end() and apart:
+            apart = apart or _has_noun(text, mention, ahead[index + 1 :])
+            if taken > opener.end() and apart and not _quotes_on(text, taken, mention, names):
                 break
             taken = mention.end
+            names = []
         elif mention.kind in {"term", "position", "step"} and taken > opener.end():
-            break
+            names.append(mention)
     return taken if taken > opener.end() else min(end, _next(_COMMA, text, opener.end()))
+
+
+def _has_noun(text: str, count: Mention, ahead: Sequence[Mention]) -> bool:
+    """Whether a bare number counts what is named behind it: "... and one worn shoe"."""
+    noun = next((m for m in ahead if m.kind == "term" and m.start >= count.end), None)
+    beside = noun is not None and not text[count.end : noun.start].strip()
+    return beside and count.kind == "count"
+
+
+def _quotes_on(text: str, at: int, value: Mention, names: Sequence[Mention]) -> bool:
+    """Whether a limit goes on with that of another field: "... and for the force a hundred",
+    "eighteen to thirty application and forty five to sixty release"."""
+    words = text[at : value.start]
+    for name in reversed(names):
+        words = words[: max(0, name.start - at)] + words[max(0, name.end - at) :]
+    more = _MORE.fullmatch(words)
+    return more is not None and (more["for"] is not None or value.kind == "range")
 
 
 def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]) -> int:
@@ -110,6 +140,9 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
         return end
     comma = _next(_COMMA, text, opener.end())
     named = _named(ahead, comma)
+    if kind == "quoted":
+        own = _OWN.search(text, opener.end(), end)
+        end = end if own is None else own.start()
     if kind in {"plan", "past"}:
         today = _TODAY.search(text, opener.end(), end)
         end = end if today is None else today.start()
@@ -138,18 +171,22 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             continue
         if opener.end() in past.values():
             continue  # "three litres yesterday and two today"
+        ahead = cursor.after(opener.start())
+        if opener["worded"] is not None and _figures_follow(text, opener.end(), ahead):
+            continue
         if opener["bare"] and not _figures_follow(text, opener.end(), cursor.after(opener.end())):
             continue
         start = opener.start()
         end = max(opener.end(), _scope(text, kind, opener, cursor.after(start)))
         if kind == "question" and text[end : end + 1] != "?":
-            if not _asks(opener[0]):
+            if not _asks(opener[0]) or _tells_of(text, opener, ahead):
                 continue
             if _UNMARKED.match(opener[0]):
                 end = min(end, _next(_COMMA, text, start))
         covered = end
         yield Mention("procedure", text[start:end], start, end, kind, stage="asides")
     yield from _asked(text, mentions, covered)
+    yield from quoted.find(text, mentions)
     for mention in mentions:
         behind = {"quantity": _AFTER, "range": _AFTER, "count": _AFTER_COUNT}.get(mention.kind)
         if behind is not None and behind.match(text, mention.end):
@@ -237,6 +274,25 @@ def _asks(opener: str) -> bool:
             re.IGNORECASE,
         )
     )
+
+
+_DID = re.compile(r"did\s+(?:the|that|this|those|these)\s+", re.IGNORECASE)
+
+
+def _tells_of(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> bool:
+    """Whether "did the blue bolt, sixty four" tells what was done: names alone stand between the
+    verb and the value."""
+    verb = _DID.match(text, opener.start())
+    at = verb.end() if verb is not None else len(text)
+    for mention in ahead:
+        if mention.end <= at:
+            continue
+        if text[at : mention.start].strip(" ,"):
+            return False
+        if mention.kind in _VALUES:
+            return verb is not None
+        at = mention.end
+    return False
 
 
 def _figures_follow(text: str, at: int, ahead: Sequence[Mention]) -> bool:

@@ -56,12 +56,25 @@ class Continued(Rows):
             if value not in numbers:
                 continue
             excepted = self._is_excepted(at)
-            if not (excepted or context.expects(value, at) or context.returns(value, at)):
+            listed = context.expects(value, at) or context.returns(value, at)
+            if not (excepted or listed or self._pair_returns(value, last)):
                 continue
             split = self._point_splits(start, last, context.groups)
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _pair_returns(self, value: int, last: int) -> bool:
+        """Whether two places that were passed over follow together: "number two ..., one and
+        three both at ninety"."""
+        context = self._context
+        if value in context.used or self._text(last) not in ("and", "&"):
+            return False
+        other = next(self._prefixes(last + 1), None)
+        if other is None or other[0] in context.used | {value}:
+            return False
+        known = {value, other[0]} <= set(context.groups[0].order)
+        return known and self._text(other[1]) in _VERBS | {"both", "are", "were"}
 
     def _is_excepted(self, at: int) -> bool:
         """Whether an exception from a group is named: "..., except five which is ninety six"."""
@@ -93,13 +106,10 @@ class Continued(Rows):
         self._listing = self._context.groups
         bare = self._bare_row(value, last, numbers)
         values, end = bare if bare is not None else ([value], last)
-        if bare is None:
+        if bare is None and not self._is_whole(last, numbers):
             end = self._more(values, last, numbers, many=True)
         link = self._past_links(end)
-        verb = self._text(end) in _VERBS | _UNDONE or (self._text(end), self._text(end + 1)) == (
-            "the",
-            "same",
-        )
+        verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._contracted(end - 1) is not None or self._value_follows(end)
         excepted = self._is_excepted(start) and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:
@@ -113,11 +123,27 @@ class Continued(Rows):
                 return None
         told = {"continued"} | ({"group"} if len(values) > 1 else set())
         named = tuple(groups[0].numbers[v] for v in values if v in groups[0].numbers)
-        mentions = self._mentions(start, end, named, groups, told, ())
+        doubts = ("homophone_position",) if start < self._heard_two < end else ()
+        mentions = self._mentions(start, end, named, groups, told, doubts)
         self._enter(groups, values, end)
-        if len(values) == 1 and link == end:
-            self._check_value(start, end, groups)
+        if link == end:
+            self._check_value(start if len(values) == 1 else end - 1, end, groups)
         return mentions, self._skip_value(end)
+
+    def _is_same(self, at: int) -> bool:
+        """Whether "the same", "same again" stand at `at`."""
+        return self._text(at + (self._text(at) in ("the", "all"))) == "same"
+
+    def _is_whole(self, at: int, numbers: set[int]) -> bool:
+        """Whether the figure at `at` begins the value of the place before it: "three four ten" is
+        410 at three, in a list of such values."""
+        figure = next(self._prefixes(at), None)
+        if figure is None or figure[0] not in numbers or not self._free(figure[1]):
+            return False
+        numerals = self._passage.numerals(at)
+        whole, rest = numerals.number(at), numerals.number(figure[1])
+        joined = whole is not None and rest is not None and whole.last == rest.last > figure[1]
+        return joined and whole is not None and self._plausible(whole.value, self._listing)
 
     def _continued_decimal(self, at: int, numbers: set[int]) -> Found | None:
         """ "6.85" and "6.185" for "six, eighty five" and "six was eighty five"."""

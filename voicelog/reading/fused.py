@@ -46,7 +46,7 @@ class Fused(ValueRows):
                 split = self._implausible(whole, groups) and self._plausible(rest, groups)
             if split:
                 self._passage.split(at, length)
-                self._doubt(at + 1, whole, reference)
+                self._note(at + 1, whole, reference)
                 return [int(head)], at + 1
             known = any(group.low is not None for group in groups)
             if not known and reference is None and len(atom.text) > 2:
@@ -81,7 +81,7 @@ class Fused(ValueRows):
         if not likely:
             return None
         self._passage.claim(at + 1, at + 2, CLAIM)
-        self._doubt(at + 2, whole, reference)
+        self._note(at + 2, whole, reference)
         return [int(head)], at + 1
 
     def _fused_range(self, at: int, numbers: set[int]) -> tuple[list[int], int] | None:
@@ -141,21 +141,22 @@ class Fused(ValueRows):
         return zero and self._text(at + 1) in ("point", "decimal")
 
     def _check_value(self, first: int, last: int, groups: Sequence[PositionGroup]) -> None:
-        """Mark the value behind a position when the same figures could be one number."""
-        numerals = self._passage.numerals(first)
+        """Note the one number that the figures of a position and its value could be: it is asked
+        about where that is the likelier value."""
+        numerals = self._passage.numerals(last)  # `first` is claimed by the position
         whole, rest = numerals.number(first), numerals.number(last)
         if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
             return
         reference = self._reference(whole.last)
         if reference is not None:
             if whole.value <= reference:
-                self._doubt(last, whole.value, reference)
+                self._note(last, whole.value, reference)
             return
         if self._implausible(whole.value, groups):
             return
         if "digits" in whole.qualifiers or self._plausible(whole.value, groups):
-            self._doubt(last, whole.value)
+            self._note(last, whole.value)
 
-    def _doubt(self, at: int, value: Decimal, reference: Decimal | None = None) -> None:
+    def _note(self, at: int, value: Decimal, reference: Decimal | None = None) -> None:
         other: Value = value if reference is None else Ratio(value, reference)
-        self._passage.doubted[self._atoms[at].start] = ("fused_position", (other,))
+        self._passage.doubted[self._atoms[at].start] = ("", (other,))

@@ -11,6 +11,15 @@ if TYPE_CHECKING:
     from voicelog.reading.cues import PositionGroup
     from voicelog.reading.running_list import Found
 
+_EVERYONE = (
+    ("every", "single", "one"), ("every", "last", "one"), ("every", "one"), ("each", "one"),
+    ("each", "and", "every", "one"), ("everyone",), ("the", "whole", "lot"), ("the", "lot"),
+    ("the", "whole", "set"), ("across", "the", "board"), ("throughout",), ("everywhere",),
+    ("each",),
+)  # fmt: skip
+"""Words for all the places of a field at once; "each" only before "of"."""
+_NUMBERED = frozenset({"number", "no", "is", "was", "code"})
+
 
 class Groups(Continued):
     """Reads the places that are named together without naming each."""
@@ -18,6 +27,11 @@ class Groups(Continued):
     def _whole_group(self, at: int) -> Found | None:
         """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
         text = self._text(at)
+        everyone = self._everyone(at)
+        if everyone is not None:
+            return self._all_of_them(at, everyone)
+        if text in ("odd", "even"):
+            return self._every_second(at)
         if text == "other" and self._text(at - 1) != "all":
             return self._others(at)
         if text not in ("all", "both", "each", "every", "rest", "others", "remaining"):
@@ -29,7 +43,7 @@ class Groups(Continued):
             return self._all_of_them(at, after + 1)
         if text == "all" and self._text(after) in ("but", "except", "bar"):
             return self._all_but(at, after + 1)
-        if self._text(after) in ("the", "of", "other"):
+        if self._text(after) in ("the", "of", "other", "single"):
             after += 1
         counted = self._counted(after) if text in ("all", "remaining") else None
         if counted is not None:
@@ -51,6 +65,46 @@ class Groups(Continued):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 return self._mentions(at, after, members, same, {"group"}, ()), after
         return None
+
+    def _every_second(self, at: int) -> Found | None:
+        """ "Odd numbers", "the even bolts": every second place of the field that was named."""
+        last = at + 1
+        last += self._text(last) in ("numbers", "numbered", "ones")
+        word = self._word_ahead(last)
+        groups, last = word if word is not None else (self._numeric_here(at), last)
+        groups = tuple(group for group in groups if group.order)
+        if not groups or (word is None and last == at + 1):
+            return None
+        odd = self._text(at) == "odd"
+        values = [value for value in groups[0].order if value % 2 == odd]
+        self._enter(groups, values, last)
+        named = [groups[0].numbers[value] for value in values]
+        doubts = ("every_second",)
+        return self._mentions(at, last, named, groups, {"group"}, doubts), self._skip_value(last)
+
+    def _everyone(self, at: int) -> int | None:
+        """Index behind words that mean every place of the field that was named: "every one of
+        the eleven", "the lot", "throughout"."""
+        for words in _EVERYONE:
+            if all(self._text(at + offset) == word for offset, word in enumerate(words)):
+                last = at + len(words)
+                break
+        else:
+            return None
+        coded = last < len(self._atoms) and not self._free(last)
+        if words[-1] == "lot" and (coded or self._text(last) in _NUMBERED):
+            return None  # "the lot number is ..."
+        if self._text(last) != "of":
+            return last if words != ("each",) else None
+        if words[0] not in ("each", "every"):
+            return None
+        after = last + 1 + (self._text(last + 1) == "the")
+        if self._text(after) in ("them", "those", "these"):
+            return after + 1
+        counted = self._counted(after)
+        after = after if counted is None else counted[1]
+        word = self._word_ahead(after)
+        return word[1] if word is not None else after if counted is not None else None
 
     def _things_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
         """The plural name of a field that has places without a word of their own, at `at`."""
@@ -75,7 +129,7 @@ class Groups(Continued):
     def _all_of_them(self, at: int, last: int) -> Found | None:
         """ "clamps forty eight foot pounds, all of them"."""
         groups = self._context.heard if at - self._context.heard_at <= REACH else ()
-        if not groups or self._text(at) not in ("all", "both", "each"):
+        if not groups:
             return None
         return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
 
@@ -84,7 +138,9 @@ class Groups(Continued):
         groups = self._numeric_here(at)
         after += self._text(after) == "for"
         numbers = set(groups[0].numbers) if groups else set()
-        head = self._next_position(self._number_sign(after), numbers)
+        word = self._strong_word(after)
+        after = self._number_sign(after) if word is None else word[1]
+        head = self._next_position(after, numbers)
         if head is None:
             return None
         values = [head[0]]

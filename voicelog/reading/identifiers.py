@@ -160,6 +160,11 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
         return None
     spec, index = cue
     end = index
+    placed = _past_place(passage, at, index)
+    if placed is not None:
+        direct = code_at(passage, placed)
+        if direct is not None and direct.letters and _acceptable(passage, placed, direct, spec):
+            return _mention(passage, placed, direct, spec)
     while end < len(passage.atoms) and end < index + _LONGEST_CUE:
         more = _cue_at(passage, end)
         if more is not None:
@@ -173,6 +178,21 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
             return _behind_verb(passage, end, spec)
         end += 1
     return None
+
+
+def _past_place(passage: Passage, first: int, at: int) -> int | None:
+    """Index behind a figure at `at` that is a place of the field named at `first`, when a letter
+    follows: "accumulator serial one A C oh oh four one"."""
+    known = passage.cues.words.get(tuple(atom.text for atom in passage.atoms[first:at]))
+    if known is None or at + 1 >= len(passage.atoms):
+        return None
+    figure = passage.numerals(at).figures(at)
+    letter = passage.atoms[at + 1]
+    if figure is None or figure[1] != at + 1 or letter.shape != "word" or letter.glued:
+        return None
+    spelt = len(letter.text) == 1 or (letter.text,) in letters()
+    named = any(int(figure[0]) in group.numbers for group in known.groups)
+    return at + 1 if spelt and named and len(figure[0]) == 1 else None
 
 
 def _behind_verb(passage: Passage, at: int, spec: CodeCue) -> tuple[Mention, int] | None:
@@ -252,9 +272,10 @@ def _is_place(passage: Passage, at: int) -> bool:
 def _is_letter_place(passage: Passage, at: int) -> bool:
     """Whether a bare letter with a number said in one behind it is a place: "B forty three"."""
     step = passage.step_at(at)
-    pair = passage.numerals(at + 1).pair(at + 1) if at + 1 < len(passage.atoms) else None
+    number = passage.numerals(at + 1).number(at + 1) if at + 1 < len(passage.atoms) else None
+    in_one = number is not None and "digits" not in number.qualifiers
     said = (passage.atoms[at].text,)
-    return pair is not None and any(
+    return in_one and any(
         said in group.phrases and step in group.steps for group in passage.cues.groups
     )
 
@@ -280,6 +301,9 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         doubts.append("no_figure")
     if _spelt_before(passage, first):
         doubts.append("torn_code")
+    if first and passage.atoms[first - 1].text == "a" and value[0].isdigit():
+        doubts.append("letter_by_sound")  # "serial A seven seven oh", or an article
+        alternatives.append(f"A{value}")
     fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
     qualifiers |= {f"field:{cue.field}" for cue in fits}
     if spec.field is not None:

@@ -141,6 +141,8 @@ _NOUNS_TOO = frozenset({"ring", "rings", "release", "work", "works"})
 """Words that say how something is, and name things as well ("wiper ring")."""
 
 
+_PUT = frozenset({"left", "set", "put", "kept"})
+"""Words that begin a label which tells how a thing is to be ("left in automatic")."""
 _FITTED = (verb_stem("fitted"),)
 
 
@@ -149,6 +151,8 @@ def _is_statement(phrase: str) -> bool:
     words = [token.text.lower() for token in tokenise(phrase)]
     if len(words) < 2:
         return False
+    if words[0] in _PUT and len(words) > 2 and words[1] in talk().remarks.particles | {"at", "to"}:
+        return True
     if words[-1] in talk().remarks.particles:
         return True
     if any(" ".join(words).endswith(f" {state}") for state in talk().remarks.state_pass):

@@ -50,6 +50,7 @@ _PLACED = frozenset({"in", "on", "along", "across", "within", "per", "under", "n
 """Between one of these and a thing, "one" says where: "in one lay", "on one side"."""
 _DESCRIBING = 2
 """Words between an article and the "one" that they describe, at most."""
+_OF_PRONOUN = frozenset({"i", "we", "i'll", "we'll", "i've", "we've", "i'm", "he", "she", "they"})
 _JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
 _ARTICLE_DIMENSIONS = frozenset({"volume"})
 _SIGNED = frozenset({"temperature", "length", "angle", "electrical", "percent", "vibration"})
@@ -333,9 +334,11 @@ class Measures(Thousandths):
             and before.text not in ("x", "to", "at", "is", "was", "h")
         ):
             return True  # "N1", "HT66"
-        if measure.unit is not None:
-            return False
         text = self._text(first)
+        if measure.unit is not None:
+            # "new one in": fitted, and no inch
+            new = text == "one" and self._text(first - 1) in _NOT_A_NUMBER_AFTER
+            return new and [self._text(at) for at in range(number.last, measure.last)] == ["in"]
         alone = number.last == first + 1
         if alone and text in ("half", "quarter"):
             return True
@@ -372,12 +375,14 @@ class Measures(Thousandths):
         return False
 
     def _is_pronoun(self, at: int) -> bool:
-        """ "The blue one": behind a place with an article no number stands."""
+        """ "The blue one", "lower one I haven't looked at": a place with an article before it or
+        somebody who does something behind it holds no number."""
         index = at - 1
         while index >= 0 and self._claims[index] == "positions":
             index -= 1
         articled = index >= 0 and self._atoms[index].text in ("the", "this", "that")
-        return articled and index < at - 1
+        told = self._text(at + 1) in _OF_PRONOUN
+        return (articled or told) and index < at - 1
 
     def _with_about(self, measure: Measure) -> Measure:
         before = before_phrase(self._atoms, measure.first, self._start, _ABOUT_BEFORE)

@@ -38,7 +38,8 @@ class Passage:
     steps: list[tuple[int, str]] = field(default_factory=list)
     """(atom, number) of each step that the note names."""
     doubted: dict[int, tuple[str, tuple[Value, ...]]] = field(default_factory=dict)
-    """Start of a number -> (code, other values): a doubt that an earlier stage has about it."""
+    """Start of a number -> (code, other values): a doubt that an earlier stage has about it; with
+    no code the other values are only noted."""
     cuts: set[int] = field(default_factory=set)
     """Atoms before which a number ends: values of a list that were said without a pause."""
     _taken: bytearray = field(default_factory=bytearray)

@@ -81,7 +81,9 @@ class Rows(Listed):
         """Extend `values` by what follows: "to four", ", two and three", "two three four"."""
         ranged = False
         while self._free(last):
-            step = self._to(values, last, numbers)
+            step = self._to(values, last, numbers) or self._to_by_ear(
+                values, last, numbers, many=many
+            )
             ranged = ranged or step is not None
             if step is None:
                 step = self._and(values, last, numbers, many=many, ranged=ranged)
@@ -132,6 +134,23 @@ class Rows(Listed):
                 self._passage.doubted[self._atoms[at + 1].start] = ("fused_position", ())
             return None
         values.extend(n for n in sorted(numbers) if values[-1] < n <= found[0])
+        return found[1]
+
+    def _to_by_ear(
+        self, values: list[int], at: int, numbers: set[int], *, many: bool
+    ) -> int | None:
+        """ "Bolts five two eight, one oh one": a "to" between two places that was heard as two;
+        it is asked about."""
+        if self._text(at) != "two" or len(values) != 1:
+            return None
+        found = self._next_position(at + 1, numbers)
+        if found is None or found[0] <= max(values[-1], 3 if values[-1] == 1 else 0):
+            return None
+        paused = self._text(found[1]) == ","
+        if not (paused or many) or not self._value_follows(found[1]):
+            return None
+        values.extend(n for n in sorted(numbers) if values[-1] < n <= found[0])
+        self._heard_two = at
         return found[1]
 
     def _and(

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.groups import Groups
@@ -29,7 +30,8 @@ if TYPE_CHECKING:
 
 _OPENERS = frozenset({
     "all", "both", "each", "every", "rest", "other", "others", "remaining", "last", "number",
-    "numbers", "no", "nos", "nr", "#", "on", "for", "at",
+    "numbers", "no", "nos", "nr", "#", "on", "for", "at", "the", "across", "throughout", "everyone",
+    "everywhere", "odd", "even",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
 _CLOCK = frozenset({"o'clock", "oclock"})
@@ -112,6 +114,13 @@ class _Finder(Groups):
     def _ordinal(self, at: int, last: int, value: int) -> Found | None:
         word = self._word_ahead(last)
         if word is not None:
+            spelt = tuple(atom.text for atom in self._atoms[at:last])
+            fits = tuple(group for group in word[0] if spelt in group.phrases)
+            if fits:  # the card counts its places in words: "second floor"
+                named = (fits[0].phrases[spelt],)
+                self._enter(fits, (), word[1])
+                mentions = self._mentions(at, word[1], named, fits, set(), ())
+                return mentions, self._skip_value(word[1])
             return self._of_value(at, word[1], value, word[0])
         listed = self._context.expects(value, at) and self._value_follows(last)
         if listed and not self._is_value(last):
@@ -244,7 +253,11 @@ class _Finder(Groups):
         if not values:
             return [self._unknown(first, last, groups)], last
         last = self._several(values, last, numbers, many=many)
+        if first < self._heard_two < last:
+            doubts.append("homophone_position")
         if weak and not signed and not self._value_follows(last):
+            return None
+        if (weak or many) and not signed and self._is_for_all(at, last):
             return None
         fits = tuple(group for group in groups if set(values) <= set(group.numbers)) or groups
         if len(values) > 1:
@@ -259,7 +272,21 @@ class _Finder(Groups):
             self._check_value(at, last, fits)
         else:
             self._cut_row(last, len(values), fits)
+            self._check_value(last - 1, last, fits)
         return mentions, self._skip_value(last)
+
+    def _is_for_all(self, at: int, last: int) -> bool:
+        """Whether the figures at `at` are one value of every place, and no place ends at `last`:
+        "exhaust four twenty degrees on all cylinders"."""
+        numerals = self._passage.numerals(at)
+        whole, rest = numerals.number(at), numerals.number(last)
+        if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
+            return False
+        unit = unit_words.find(self._atoms, whole.last, self._passage.barrier(whole.last))
+        end = whole.last if unit is None else unit[1]
+        while self._text(end) in ("on", "at", "for", ","):
+            end += 1
+        return self._text(end) in ("all", "every", "each", "both") or bool(self._everyone(end))
 
     # --- sides and lists that go on ----------------------------------------------------
 
@@ -292,7 +319,10 @@ class _Finder(Groups):
             if self._by_a_figure(at, last, groups):
                 doubts += ("homophone_position",)
             position = groups[0].phrases[words]
+            single = end
             named, end = self._row(position, end, groups)
+            if self._closes_value(at, single) and self._value_follows(end):
+                named, end = (position,), single
             told = {"group"} if len(named) > 1 else set()
             mentions = self._mentions(at, end, named, groups, told, doubts)
             if short:
@@ -300,6 +330,13 @@ class _Finder(Groups):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _closes_value(self, at: int, last: int) -> bool:
+        """Whether the place at `at` belongs to the value before it, and a pause follows: "one
+        millimetre at the rear, and left and right both ..."."""
+        link = at - 2 if self._text(at - 1) == "the" else at - 1
+        linked = link > 0 and self._text(link) in ("at", "on", "for", "in")
+        return linked and self._text(last) == "," and self._value_ends(link)
 
     def _state_follows(self, at: int) -> bool:
         """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",

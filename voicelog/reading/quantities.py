@@ -37,7 +37,7 @@ _AT_LEAST = by_last((
     ("higher", "than"), (">",), ("≥",), ("not", "below"), ("minimum", "of"), ("upwards", "of"),
 ))  # fmt: skip
 _AT_MOST = by_last((
-    ("at", "most"), ("not", "more", "than"), ("no", "more", "than"), ("less", "than"),
+    ("within",), ("at", "most"), ("not", "more", "than"), ("no", "more", "than"), ("less", "than"),
     ("fewer", "than"), ("below",), ("under",), ("lower", "than"), ("<",), ("≤",),
     ("not", "above"), ("not", "over"), ("maximum", "of"), ("not", "exceeding"),
 ))  # fmt: skip
@@ -148,7 +148,7 @@ def _suspected(passage: Passage, measure: Measure) -> Measure:
         return measure
     code, others = known
     number = replace(measure.number, alternatives=(*measure.number.alternatives, *others))
-    return replace(measure, number=number, doubts=(*measure.doubts, code))
+    return replace(measure, number=number, doubts=(*measure.doubts, *filter(None, (code,))))
 
 
 def _next(reader: Measures, at: int) -> int:

@@ -159,7 +159,11 @@ class _Scan(States):
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
         alone = after in BREAKS or after == "" or after in self.talk.seen
         if word == "none" or (word == "nil" and alone):
-            return self.mention(index, index + 1, "pass", "condition", "none", negated=True), 1
+            of_them = after == "of" and self.word(index + 2) in {"them", "those", "these"}
+            last = index + (3 if of_them else 1)
+            return self.mention(
+                index, last, "pass", "condition", "none", negated=True
+            ), last - index
         if word == "nothing" and (
             after in self.talk.seen or after in {"wrong", "unusual", "abnormal"}
         ):

@@ -74,6 +74,8 @@ class Listed(Fused):
         self._context = RunningList()
         self._listing: tuple[PositionGroup, ...] = ()
         """Groups of the list that is being read."""
+        self._heard_two = -1
+        """Where a "two" was taken for a "to" last."""
         self._said: set[str] = set()
         self._recent: tuple[PositionGroup, ...] = ()
         """Groups of the place that was named last."""

@@ -5,6 +5,7 @@ The row ends before the first word that spells nothing, and before figures that 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,10 @@ class Code:
     """Places of characters that were written, not spelt: their look-alikes are possible."""
     unsure: bool = False
     """Where it ends is open: figures of a value were said right behind it."""
+
+
+_PLACED = re.compile(r"[0-9][A-Z]")
+"""A figure that may be the place of a code that begins with a letter."""
 
 
 def code_at(passage: Passage, at: int) -> Code | None:
@@ -224,9 +229,12 @@ class _Spelling:
         return (letter, word + 1) if fits else None
 
     def _piece_follows_letter(self, at: int) -> bool:
-        """Whether "a" is a letter: only inside a row, with more of it or a break behind."""
+        """Whether "a" is a letter: inside a row, with more of it or a break behind, or before
+        another letter ("A V seven seven oh")."""
         if not self._pieces:
-            return False
+            pair = self._atoms[at + 1 : at + 3]
+            bare = len(pair) == 2 and pair[0].shape == "word" and len(pair[0].text) == 1
+            return bare and not pair[0].glued and self._piece_follows(at + 2)
         ends = at + 1 >= len(self._atoms) or self._atoms[at + 1].shape == "sign"
         return ends or self._piece_follows(at + 1)
 
@@ -334,6 +342,8 @@ class _Spelling:
         complete = any(map(str.isalpha, value)) and sum(map(str.isdigit, value)) > 1
         if complete and code.value[0].isalpha() and code.figures > 1:
             return
+        if complete and _PLACED.match(code.value) and code.figures > 2:
+            return  # "..., two A C oh oh four two": the next of a list, behind its place
         self._pieces += rest._pieces
         self._unsure = True
 

@@ -73,6 +73,7 @@ class Talk:
     remarks: RemarkWords
     procedure: dict[str, tuple[str, ...]]
     asides: dict[str, tuple[str, ...]]
+    quoted: dict[str, tuple[str, ...]]
 
 
 @cache
@@ -124,3 +125,9 @@ def procedure_phrases() -> Phrases:
 def aside_openers() -> Phrases:
     """The openers of asides as one expression. Raises ConfigError naming the kind."""
     return _compiled(talk().asides, r",?\s+", "asides")
+
+
+@cache
+def quoting_words() -> Phrases:
+    """Words behind what they quote, as one expression. Raises ConfigError."""
+    return _compiled(talk().quoted, r"\s+", "quoted")
