@@ -26,6 +26,7 @@ import numpy as np
 
 from voicelog import cards
 from voicelog.bench import wer
+from voicelog.bench.training.figures import ALPHABET
 from voicelog.errors import ConfigError, NoSpeech
 from voicelog.reading.settings import settings
 from voicelog.speech import audio
@@ -42,11 +43,6 @@ _TELEPHONE_TEXTS = Path("/usr/share/doc/asterisk-core-sounds-en/core-sounds-en.t
 _LETTERS = Path("/usr/share/klettres/en/alpha")
 _DIGIT_NAMES = {"o": "oh", "z": "zero", "1": "one", "2": "two", "3": "three", "4": "four",
                 "5": "five", "6": "six", "7": "seven", "8": "eight", "9": "nine"}  # fmt: skip
-_ALPHABET = (
-    "alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november oscar "
-    "papa quebec romeo sierra tango uniform victor whiskey x-ray yankee zulu"
-)
-"""ITU Radio Regulations appendix 14; each file is named by the letter."""
 _FEWEST_WORDS = 4
 """A prompt of the telephone set with fewer words is no sentence."""
 
@@ -141,7 +137,7 @@ def _telephone() -> Iterator[Clip]:
             yield Clip("telephone numbers", name, text.strip(), say, alone=True)
         elif re.fullmatch(r"letters/[a-z]", name):
             yield Clip("telephone letters", name, name[-1], say, alone=True)
-    for word in _ALPHABET.split():
+    for word in ALPHABET:
         path = _TELEPHONE / "phonetic" / f"{word[0]}_p.g722"
         if path.is_file():
             yield Clip("telephone alphabet", path.stem, word, partial(_g722, path), alone=True)
