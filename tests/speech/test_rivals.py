@@ -25,6 +25,7 @@ EXPECTED = [
     ("98 foot pounds", "98 inch pounds"),
     ("selector armed, six seconds", "selector disarmed, six seconds"),
     ("pins unlocked", "pins locked"),
+    ("bearings dry and fitted", "bearings dry and pitted"),
     ("Latched and locked", "unlatched and locked"),
 ]
 

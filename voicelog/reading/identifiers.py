@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
-from voicelog.reading.spoken import letters
+from voicelog.reading.spoken import letters, separators
 from voicelog.reading.talk import talk
 from voicelog.reading.written_codes import written
 
@@ -299,7 +299,7 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         doubts.append("joined_digits")
     if not code.figures:
         doubts.append("no_figure")
-    if _spelt_before(passage, first):
+    if _spelt_before(passage, first) or _goes_on(passage, code.last):
         doubts.append("torn_code")
     if first and passage.atoms[first - 1].text == "a" and value[0].isdigit():
         doubts.append("letter_by_sound")  # "serial A seven seven oh", or an article
@@ -346,6 +346,14 @@ def _spelt_before(passage: Passage, at: int) -> bool:
         return False
     text = passage.atoms[before].text
     return not passage.claims[before] and len(text) > 1 and (text,) in letters()
+
+
+def _goes_on(passage: Passage, at: int) -> bool:
+    """Whether a separator stands behind the row with nothing of it after: "seven one dash double".
+
+    What followed was lost, or heard as another word.
+    """
+    return at < len(passage.atoms) and (passage.atoms[at].text,) in separators()
 
 
 def _look_alikes(value: str, bare: frozenset[int]) -> list[str]:

@@ -259,6 +259,18 @@ class Engine:
             starts[index] = heard.frames / FRAMES_PER_S
         return Aligned(tuple(map(float, result.text_token_probs)), tuple(starts))
 
+    def nobody(self, heard: Heard) -> float:
+        """Chance that nobody speaks in the window: the model's own token for it, unprompted."""
+        start = self._start(())
+        (result,) = self._model.generate(
+            _view(heard.output),
+            [start],
+            beam_size=1,
+            max_length=2 * len(start),
+            return_no_speech_prob=True,
+        )
+        return float(result.no_speech_prob)
+
     def chances(
         self, heard: Heard, context: tuple[int, ...], tokens: tuple[int, ...]
     ) -> tuple[float, ...]:

@@ -71,6 +71,8 @@ _OPPOSITE = re.compile(rf"\b(?P<prefix>dis|un)?(?P<state>{_STATES})\b", re.IGNOR
 _PREFIXED = {"armed": "dis", "charged": "dis", "connected": "dis", "engaged": "dis",
              "mounted": "dis"}  # fmt: skip
 """States whose opposite begins with "dis"; that of the others begins with "un"."""
+_ALIKE = {"fitted": "pitted", "pitted": "fitted"}
+"""States that sound alike and say the opposite of a part."""
 _MET = re.compile(
     r"\s+(?:okay|ok|good|serviceable|secure|tight|locked|fitted|within|free|connected|closed|clean)\b",
     re.IGNORECASE,
@@ -151,6 +153,8 @@ def _verdicts(text: str) -> Iterator[Rival]:
         word = match[0].casefold()
         before = text[max(0, match.start() - 5) : match.start()].casefold()
         after = text[match.end() : match.end() + 8].casefold()
+        if word in _ALIKE:
+            yield Rival(*match.span(), _ALIKE[word], "opposite")
         if word == "now" and _MET.match(text, match.end()):
             yield Rival(*match.span(), "not", "verdict")
         elif word in ("no", "nil", "not") and match.end() < len(text):

@@ -73,6 +73,7 @@ class Recheck:
     sure: float
     unlikely: float
     leak: float
+    nobody: float
 
 
 @dataclass(frozen=True, slots=True)
