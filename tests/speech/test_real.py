@@ -111,6 +111,17 @@ def test_a_number_alone_is_right_or_asked_about(recogniser: WhisperRecogniser, n
     assert _right_or_asked(NUMBERS[name], heard)
 
 
+def _melody(seed: int) -> np.ndarray:
+    """Six seconds of plucked notes that the voice detector takes for speech now and then."""
+    rng, out = np.random.default_rng(seed), np.zeros(6 * RATE_HZ)
+    for _ in range(18):
+        hz, at = 220 * 2 ** (rng.integers(0, 24) / 12), int(rng.uniform(0, 5) * RATE_HZ)
+        t = np.arange(int(rng.uniform(0.2, 1) * RATE_HZ)) / RATE_HZ
+        note = sum(np.sin(2 * np.pi * hz * k * t) / k for k in (1, 2, 3, 4)) * np.exp(-4 * t)
+        out[at : at + len(t)] += note[: len(out) - at]
+    return np.asarray(0.5 * out / np.abs(out).max())
+
+
 def _unspoken() -> dict[str, np.ndarray]:
     """Five seconds each in which nobody speaks, from a seed."""
     rng = np.random.default_rng(6)
@@ -125,6 +136,7 @@ def _unspoken() -> dict[str, np.ndarray]:
         "hum": 0.1 * hum,
         "hammering": 0.2 * hammering,
         "breath": noise(5.0, 0.05) * np.abs(np.sin(np.arange(count) / RATE_HZ)),
+        **{f"melody {seed}": _melody(seed) for seed in (1, 3)},
         "plucked": tone(5.0, 220.0) * falling + tone(5.0, 330.0, 0.1),
     }
 
