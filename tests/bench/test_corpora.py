@@ -14,7 +14,7 @@ from voicelog.speech import audio
 
 def clip(text, corpus="digits"):
     silence = partial(audio.of_samples, np.zeros(1600, np.float32))
-    return corpora.Clip(corpus, text, text, silence, alone=True)
+    return corpora.Clip(corpus, text, text, silence)
 
 
 class Ear:
@@ -61,9 +61,7 @@ def test_a_folder_is_read_by_its_manifest(tmp_path):
              {"file": "1.wav", "text": "all of it"}]  # fmt: skip
     (folder / "manifest.jsonl").write_text("\n".join(map(json.dumps, lines)))
     own = [c for c in corpora.installed([folder]) if c.corpus.startswith("site")]
-    assert [(c.corpus, c.text, c.alone) for c in own] == [
-        ("site digit", "seven", True), ("site", "all of it", False),
-    ]  # fmt: skip
+    assert [(c.corpus, c.text) for c in own] == [("site digit", "seven"), ("site", "all of it")]
     assert own[0].sound().duration_s == pytest.approx(0.1)
 
 

@@ -16,11 +16,11 @@ import pytest
 
 from tests.speech.sound import noise, tone
 from voicelog import cards
+from voicelog.bench import corpora, recorded
 from voicelog.bench import noise as workshop
-from voicelog.bench import recorded
 from voicelog.bench.wer import error_rate, normal
 from voicelog.errors import NoSpeech
-from voicelog.objects import RATE_HZ, Audio
+from voicelog.objects import RATE_HZ
 from voicelog.speech import audio, vocabulary
 from voicelog.speech.recognise import WhisperRecogniser
 
@@ -47,21 +47,6 @@ def recogniser() -> WhisperRecogniser:
     return WhisperRecogniser()
 
 
-def _raw(path: Path) -> Audio:
-    """Headerless 16-bit samples at 16 kHz."""
-    return audio.of_samples(np.fromfile(path, "<i2").astype(np.float32) / 32768)
-
-
-def _g722(path: Path) -> Audio:
-    import av
-
-    with av.open(str(path), format="g722") as source:
-        resampler = av.AudioResampler(format="flt", layout="mono", rate=RATE_HZ)
-        frames = [part for f in source.decode(audio=0) for part in resampler.resample(f)]
-        frames += resampler.resample(None)
-    return audio.of_samples(np.concatenate([frame.to_ndarray().reshape(-1) for frame in frames]))
-
-
 def _step() -> Vocabulary:
     """What is told with a step that asks for measurements."""
     card = next(iter(cards.shipped().values()))
@@ -77,7 +62,7 @@ def _right_or_asked(said: str, heard: Transcript) -> bool:
 
 @needs_people
 def test_digits_of_a_person_are_right_or_asked_about(recogniser: WhisperRecogniser) -> None:
-    said, sound = "two nine three four zero", _raw(PEOPLE / "tidigits/dhd.2934z.raw")
+    said, sound = "two nine three four zero", corpora.raw(PEOPLE / "tidigits/dhd.2934z.raw")
     assert _right_or_asked(said, recogniser.transcribe(sound, _step()))
 
 
@@ -87,7 +72,7 @@ def test_people_are_understood_about_other_things_too(recogniser: WhisperRecogni
     pairs = [
         (
             "go forward ten meters",
-            recogniser.transcribe(_raw(PEOPLE / "goforward.raw"), _step()).text,
+            recogniser.transcribe(corpora.raw(PEOPLE / "goforward.raw"), _step()).text,
         )
     ]
     listing = (PEOPLE / "librivox/transcription").read_text(encoding="utf-8")
@@ -103,7 +88,7 @@ def test_people_are_understood_about_other_things_too(recogniser: WhisperRecogni
 @needs_studio
 @pytest.mark.parametrize("name", NUMBERS)
 def test_a_number_alone_is_right_or_asked_about(recogniser: WhisperRecogniser, name: str) -> None:
-    sound = _g722(STUDIO / f"{name}.g722")
+    sound = corpora.g722(STUDIO / f"{name}.g722")
     try:
         heard = recogniser.transcribe(sound, _step())
     except NoSpeech:
@@ -162,5 +147,5 @@ def test_nothing_is_written_where_machines_run(recogniser: WhisperRecogniser, na
 @needs_studio
 def test_a_number_said_once_is_written_once(recogniser: WhisperRecogniser) -> None:
     for said in ("8", "5"):
-        text = recogniser.transcribe(_g722(STUDIO / f"{said}.g722"), _step()).text
+        text = recogniser.transcribe(corpora.g722(STUDIO / f"{said}.g722"), _step()).text
         assert re.findall(r"\d", normal(text)) == [said]

@@ -49,13 +49,12 @@ _FEWEST_WORDS = 4
 
 @dataclass(frozen=True, slots=True)
 class Clip:
-    """One recording and the words in it; `alone` where it is no more than a letter or a number."""
+    """One recording and the words in it."""
 
     corpus: str
     name: str
     text: str
     sound: Callable[[], Audio]
-    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +88,14 @@ class Row:
     """The silent ones: what was said, and what was written."""
 
 
-def _raw(path: Path) -> Audio:
+def raw(path: Path) -> Audio:
+    """Headerless 16-bit samples at 16 kHz."""
     samples = np.frombuffer(path.read_bytes(), "<i2").astype(np.float32) / 32768
     return audio.of_samples(samples)
 
 
-def _g722(path: Path) -> Audio:
+def g722(path: Path) -> Audio:
+    """A telephone prompt; the format has no header, so it is named."""
     with audio.opened(io.BytesIO(path.read_bytes()), "g722") as container:
         pieces = [
             frame.to_ndarray().ravel()
@@ -114,11 +115,10 @@ def _sphinx() -> Iterator[Clip]:
     for path in sorted((_SPHINX / "tidigits").glob("*.raw")):
         digits = re.sub(r"[^0-9oz]", "", path.stem.split(".")[1])
         text = " ".join(_DIGIT_NAMES[digit] for digit in digits)
-        yield Clip("sphinx digits", path.stem, text, partial(_raw, path))
-    said = {"goforward": "go forward ten meters"}
-    for name, text in said.items():
-        if (_SPHINX / f"{name}.raw").is_file():
-            yield Clip("sphinx cards", name, text, partial(_raw, _SPHINX / f"{name}.raw"))
+        yield Clip("sphinx digits", path.stem, text, partial(raw, path))
+    command = _SPHINX / "goforward.raw"
+    if command.is_file():
+        yield Clip("sphinx cards", command.stem, "go forward ten meters", partial(raw, command))
 
 
 def _telephone() -> Iterator[Clip]:
@@ -130,22 +130,22 @@ def _telephone() -> Iterator[Clip]:
         path = _TELEPHONE / f"{name}.g722"
         if not colon or line.startswith(";") or "[" in text or not path.is_file():
             continue
-        say = partial(_g722, path)
+        say = partial(g722, path)
         if "/" not in name and len(text.split()) >= _FEWEST_WORDS:
             yield Clip("telephone sentences", name, text.strip(), say)
         elif re.fullmatch(r"digits/\d+", name):
-            yield Clip("telephone numbers", name, text.strip(), say, alone=True)
+            yield Clip("telephone numbers", name, text.strip(), say)
         elif re.fullmatch(r"letters/[a-z]", name):
-            yield Clip("telephone letters", name, name[-1], say, alone=True)
+            yield Clip("telephone letters", name, name[-1], say)
     for word in ALPHABET:
         path = _TELEPHONE / "phonetic" / f"{word[0]}_p.g722"
         if path.is_file():
-            yield Clip("telephone alphabet", path.stem, word, partial(_g722, path), alone=True)
+            yield Clip("telephone alphabet", path.stem, word, partial(g722, path))
 
 
 def _letters() -> Iterator[Clip]:
     for path in sorted(_LETTERS.glob("[A-Z].ogg")):
-        yield Clip("letters", path.stem, path.stem, partial(audio.load, path), alone=True)
+        yield Clip("letters", path.stem, path.stem, partial(audio.load, path))
 
 
 def _folder(folder: Path) -> Iterator[Clip]:
@@ -156,7 +156,7 @@ def _folder(folder: Path) -> Iterator[Clip]:
             kind = row.get("kind", "")
             path = folder / row["file"]
             yield Clip(f"{folder.name} {kind}".strip(), path.stem, row["text"],
-                       partial(audio.load, path), len(row["text"].split()) == 1)  # fmt: skip
+                       partial(audio.load, path))  # fmt: skip
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise ConfigError(f"{folder}/manifest.jsonl: can't be read ({error!r})") from error
 
