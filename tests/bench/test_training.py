@@ -188,6 +188,29 @@ def test_an_adapter_of_zeros_changes_no_bit() -> None:
     assert np.array_equal(merged.tensors["decoder/a/weight"], before)
 
 
+def test_quantized_matrices_are_those_of_ctranslate2() -> None:
+    from ctranslate2.specs import common_spec, model_spec
+
+    class Layer(model_spec.LayerSpec):  # type: ignore[misc]  # the library has no types
+        def __init__(self) -> None:
+            self.a = common_spec.LinearSpec()
+
+    rng = np.random.default_rng(1)
+    matrix = np.concatenate([rng.standard_normal((40, 16)), np.zeros((1, 16))]).astype(np.float16)
+    theirs = Layer()
+    theirs.a.weight = matrix
+    theirs.a.bias = np.ones(41, np.float16)
+    theirs.validate()
+    theirs.optimize(quantization="int8")
+    ours = weights.quantized(
+        weights.Weights("", 3, {"a/weight": matrix, "a/bias": np.ones(41, np.float16)})
+    ).tensors
+    assert ours["a/bias"].dtype == np.float16
+    for name, tensor in theirs.variables().items():
+        if name != "a/bias":
+            assert np.array_equal(ours[name], np.asarray(tensor.numpy())), name
+
+
 @pytest.mark.parametrize("change", ["other name", "one half", "other shape"])
 def test_an_adapter_of_another_model_is_refused(change: str) -> None:
     adapter = pair()

@@ -242,7 +242,8 @@ def adapted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> ModelEntry:
         "a/weight/down": np.array([[0.5, 0, -0.5]], np.float16),
     }
     weights.write_adapter(change, {"scale": "2.0"}, settings / "shop.safetensors")
-    weights.write(weights.merge(base, change, 2.0), tmp_path / "merged.bin")
+    merged = weights.quantized(weights.merge(base, change, 2.0))
+    weights.write(merged, tmp_path / "merged.bin")
     monkeypatch.syspath_prepend(str(tmp_path / "site"))
     monkeypatch.setenv("VOICELOG_CACHE", str(tmp_path / "cache"))
     monkeypatch.setenv("VOICELOG_CONFIG", str(settings))

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 SUMS = "SHA256SUMS.json"
 """Sums of a fetched model, taken when it was fetched."""
-_BLOCK = 1 << 25
+_BLOCK = 1 << 23
 """Bytes read at a time for a sum: after each, this thread waits for its turn among others."""
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")
 _KEPT = ("config.json", "tokenizer.json", "vocabulary.txt", "preprocessor_config.json")
@@ -164,12 +164,12 @@ def _files(folder: Path) -> tuple[Path, ...]:
 
 def _digest(*files: Path) -> str:
     """SHA-256 of the files read one after the other."""
-    total = hashlib.sha256()
+    total, block = hashlib.sha256(), memoryview(bytearray(_BLOCK))
     for file in files:
         try:
-            with file.open("rb") as source:
-                while block := source.read(_BLOCK):
-                    total.update(block)
+            with file.open("rb", buffering=0) as source:
+                while count := source.readinto(block):
+                    total.update(block[:count])
         except OSError as error:
             raise ModelError(f"{file}: can't be read ({error.strerror})") from error
     return total.hexdigest()
@@ -316,10 +316,7 @@ def _merge(name: str, base: Path, change: Path, folder: Path, sums: Mapping[str,
             made.mkdir()
             for file in sums.keys() & set(_KEPT):
                 shutil.copyfile(base / file, made / file)
-            tensors, about = weights.read_adapter(change)
-            scale = weights.scale_of(about, change)
-            merged = weights.merge(weights.read(base / "model.bin"), tensors, scale)
-            weights.write(merged, made / "model.bin")
+            weights.write(weights.adapted(base / "model.bin", change), made / "model.bin")
             if _digest(made / "model.bin") != sums["model.bin"]:
                 raise _refuse(name, made / "model.bin", f"use the model {base.name} instead")
             _publish(made, folder)

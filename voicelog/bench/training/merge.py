@@ -19,9 +19,7 @@ def merge(model: Path, adapter: Path, folder: Path) -> None:
     """Raises ModelError when the adapter does not fit or `folder` is there already."""
     if folder.exists():
         raise ModelError(f"{folder}: is there already; name a folder that is not")
-    tensors, about = weights.read_adapter(adapter)
-    scale = weights.scale_of(about, adapter)
-    merged = weights.merge(weights.read(model / "model.bin"), tensors, scale)
+    merged = weights.adapted(model / "model.bin", adapter)
     folder.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".merging-") as work:
         made = Path(work) / "model"
