@@ -149,10 +149,14 @@ def _still_planned(
 
 
 _DENIED = re.compile(
-    r"(?:\bnot|n['’]t|\bnor|\bneither|\bnever)\s+(?:(?:yet|at all|really|too|so|very|been)\s+)?\Z",
+    r"(?:\b(?:no|not|nor|neither|never|nil|without)|n['’]t)\s+"
+    r"(?:(?:yet|at all|really|too|so|very|been|see|find|any|(?:sign|trace)s?\s+of)\s+){0,3}\Z"
+    r"|\b(?:no|not|neither|any|without)\s+(?:[a-z-]+\s+){1,3}n?or\s+(?:any\s+)?\Z",
     re.IGNORECASE,
 )
-""" "Worn but not fretted" is no word for "fretted"."""
+""" "Worn but not fretted" is no word for "fretted", nor is "fine paste, no flakes" for flakes."""
+_DENIED_REACH = 40
+"""Characters before an option in which it may be denied."""
 
 
 def _said(
@@ -200,7 +204,7 @@ def _said(
                 remark.option = str(term.value)
         else:
             doubts = list(term.doubts)
-            denied = _DENIED.search(text[max(0, term.start - 24) : term.start]) is not None
+            denied = _DENIED.search(text[max(0, term.start - _DENIED_REACH) : term.start]) is not None
             meant = replace(term, doubts=(), negated=denied)
             option = Said(term.start, term.end, meant, str(term.value), doubts=doubts)
             options_said.append(option)

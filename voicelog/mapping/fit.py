@@ -222,7 +222,10 @@ def _choice(said: Said, options: dict[str, str], field: Field) -> Fit | None:
         return Fit(0.9, options[said.option], None, ())
     absent = mention.negated and {"none", "condition"} & mention.qualifiers
     if mention.kind == "remark" and absent and "none" in field.options:
-        return Fit(0.6, "none", None, mention.doubts)
+        words = talk().remarks
+        degrees = (words.light | words.heavy).intersection(mention.text.lower().split())
+        # "no heavy wear" leaves light wear open
+        return Fit(0.6, "none", None, (*mention.doubts, *("severity",) * bool(degrees)))
     if mention.kind in {"count", "quantity"} and isinstance(mention.value, Decimal):
         figure = str(mention.value.normalize())
         if mention.unit is None and figure in field.options:

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Place
 
 _WORD = re.compile(r"[^\W\d_]+")
-_STRONG = re.compile(r"[.;!?](?=\s|$)")
+_STRONG = re.compile(r"[;!?](?=\s|$)|(?<!\.[A-Za-z])\.(?=\s|$)|\.(?=\s+[A-Z]|$)")
+""" "O.K. on both" is one sentence."""
 _COMMA = re.compile(r"[,:](?=\s|$)|\s[-–—]+\s")
 
 

@@ -37,6 +37,7 @@ class Negation:
         self.soft = False  # a comma passed since: only a list that ends in "or" carries on
         self.misheard = False
         self.listed = False  # a condition was named within the negation
+        self.listed_to = 0  # index behind the last of them
         self.cut = ""  # a pause stands within the negation: behind its "word", or behind "any"
 
     def word(self, index: int) -> str:

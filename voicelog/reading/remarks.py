@@ -37,6 +37,10 @@ if TYPE_CHECKING:
     from voicelog.reading.words import Token
 
 _LONGEST_PHRASE = 3
+_OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
+_ARE = frozenset({"is", "are", "was", "were", "been", "being"})
+_LINKS = frozenset({"and", "or", "nor"})
+_ALTERNATIVES = frozenset({"or", "nor"})
 
 
 @cache
@@ -158,6 +162,9 @@ class _Scan(States):
 
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
         alone = after in BREAKS or after == "" or after in self.talk.seen
+        if word == "none" and self._denies_behind(index):
+            self.negate(index)
+            return None, 1
         if word == "none" or (word == "nil" and alone):
             of_them = after == "of" and self.word(index + 2) in {"them", "those", "these"}
             last = index + (3 if of_them else 1)
@@ -172,6 +179,26 @@ class _Scan(States):
             return None, 1
         self.negate(index)
         return None, 1
+
+    def _denies_behind(self, index: int) -> bool:
+        """Whether "none" denies the state behind it ("none missing", "none of them checked"), and
+        not what was named before it ("leaks none")."""
+        before = self.tokens[index - 1].key if index else ""
+        if before in _trade("CONDITION") or index in self.fault_ends:
+            return False
+        at = index + 1
+        while self.word(at) in _OF_THEM:
+            at += 1
+        if at > index + 2 and at in self.things and self.things[at][2] == "subject":
+            at = self.things[at][0]  # "none of the placards missing"
+        while self.word(at) in _ARE:
+            at += 1
+        key = self.tokens[at].key if at < len(self.tokens) else ""
+        word = self.word(at)
+        if word in self.talk.seen:
+            return False
+        state = {key, word} & (_trade("FAULT").keys() | _trade("GOOD").keys())
+        return bool(state) or word in self.talk.undone
 
     def _sounds_like_nil(self, index: int) -> bool:
         key = self.tokens[index].key
@@ -255,17 +282,20 @@ class _Scan(States):
     def _condition(self, index: int, end: int, canonical: str) -> Mention:
         name = f"is:{canonical}"
         before = self.word(index - 1)
+        if self._is_there(index):
+            self.clear()
         if self.negation is not None:
             doubts: tuple[str, ...] = ("misheard_polarity",) if self.misheard else ()
             between = self.words[self.negation : index]
             if self.negations > 1 or "say" in between or self.talk.vague.intersection(between):
                 doubts += ("double_negation",)
-            carried_on = self.listed and (self.soft or before in {"and", "or", "nor"})
-            if carried_on and before not in {"or", "nor"} and not self._or_ahead(index):
+            carried_on = self.listed and (self.soft or before in _LINKS)
+            alternative = self._or_before(index) or self._or_ahead(index)
+            if self.listed and not alternative:
                 doubts += ("negation_scope",)
             doubts += self._cut_doubts()
             first = index if carried_on else self.negation
-            self.listed = True
+            self.listed, self.listed_to = True, end
             return self.mention(first, end, "pass", "condition", name, negated=True, doubts=doubts)
         severity = self._severity(index)
         found = bool(
@@ -276,6 +306,33 @@ class _Scan(States):
         qualifiers = severity or (() if found else ("bare",))
         first = self.severity[0] if severity and self.severity else index
         return self.mention(first, end, "fail", "condition", name, *qualifiers)
+
+
+    def _is_there(self, index: int) -> bool:
+        """Whether the denial is over, and what stands at `index` was found: "no cracks, slight
+        corrosion", "no broken wires and some rust", but not "no cracks or slight corrosion"."""
+        if not self.listed:
+            return False
+        degrees = self.talk.light | self.talk.heavy | self.talk.some
+        for at in range(index - 1, max(self.listed_to, index - 4) - 1, -1):
+            if self.words[at] in degrees:
+                sure = False
+                while self.word(at) in degrees | {"a", "of"}:
+                    sure = sure or self.words[at] in self.talk.some
+                    at -= 1
+                return self.word(at) not in {*_ALTERNATIVES, *(() if sure else ("and",))}
+        return False
+
+    def _or_before(self, index: int) -> bool:
+        """Whether what stands at `index`, perhaps with a word that describes it, is one more of
+        the things denied: "no cracks or surface rust"."""
+        degrees = self.talk.light | self.talk.heavy
+        at = index - 1
+        while self.word(at) in degrees | {"any", "of", "sign", "signs"}:
+            at -= 1
+        if at == index - 1 and at >= 0 and self.tokens[at].key not in self.known:
+            at -= self.word(at - 1) in _ALTERNATIVES
+        return self.word(at) in _ALTERNATIVES
 
 
 def find(

@@ -230,11 +230,14 @@ class _Spelling:
 
     def _piece_follows_letter(self, at: int) -> bool:
         """Whether "a" is a letter: inside a row, with more of it or a break behind, or before
-        another letter ("A V seven seven oh")."""
+        another letter ("A V seven seven oh", "A V dash five")."""
         if not self._pieces:
             pair = self._atoms[at + 1 : at + 3]
             bare = len(pair) == 2 and pair[0].shape == "word" and len(pair[0].text) == 1
-            return bare and not pair[0].glued and self._piece_follows(at + 2)
+            if not bare or pair[0].glued:
+                return False
+            behind = self._phrase(at + 2, separators())
+            return self._piece_follows(at + 2 if behind is None else behind[1])
         ends = at + 1 >= len(self._atoms) or self._atoms[at + 1].shape == "sign"
         return ends or self._piece_follows(at + 1)
 

@@ -35,6 +35,8 @@ class States(Negation):
         self.tokens = tokens
         self.things = things
         self.predicates = lexicon.predicates
+        self.known = lexicon.exact
+        self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.fitted = lexicon.fitted
         self.openings = {predicate[0] for predicate in lexicon.predicates}
@@ -105,11 +107,12 @@ class States(Negation):
             doubts += ("hedged",)
         doubts += self._cut_doubts()
         undone = self.words[index] in self.talk.undone or self._put_off(first, end)
+        none = ("none",) if self.words[first] in {"none", "nothing"} else ()
         self.clear()
         if carrier == "state" and polarity == "pass" and undone:
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
         flipped = "fail" if polarity == "pass" else "pass"
-        return self.mention(first, end, flipped, carrier, negated=True, doubts=doubts)
+        return self.mention(first, end, flipped, carrier, *none, negated=True, doubts=doubts)
 
     def _put_off(self, first: int, end: int) -> bool:
         """Whether what is denied from `first` was not done so far, and is no fault: "isn't locked

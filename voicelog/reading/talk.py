@@ -54,6 +54,7 @@ class RemarkWords:
     where: frozenset[str]
     vague: frozenset[str]
     staying: frozenset[str]
+    some: frozenset[str]
     particles: frozenset[str]
     fittings: frozenset[str]
     closures: frozenset[str]

@@ -20,7 +20,10 @@ class Token(NamedTuple):
         return bool(self.key)
 
 
-_TOKEN = re.compile(r"[^\W_]+(?:['’][a-z]+)?|[^\w\s]|_", re.IGNORECASE)
+_TOKEN = re.compile(
+    r"(?:[a-z]\.)+[a-z](?=\.(?:\W|$))|[^\W_]+(?:['’][a-z]+)?|[^\w\s]|_", re.IGNORECASE
+)
+""" "O.K." is one word, and the full stop behind it a sign as ever."""
 _NUMBER_WORDS = {
     word: str(number)
     for number, word in enumerate(
@@ -83,7 +86,7 @@ def tokenise(text: str) -> list[Token]:
     """Words, numbers and signs of `text` with their spans."""
     tokens = []
     for match in _TOKEN.finditer(text):
-        word = match[0]
+        word = match[0] if len(match[0]) == 1 else match[0].replace(".", "")
         key = word_key(word) if word[0].isalnum() else ""
         tokens.append(Token(word, key, match.start(), match.end()))
     return tokens
