@@ -24,6 +24,15 @@ _TRAILING = re.compile(
 )
 _AT_FIRST = re.compile(r"(?:initial|original)ly|at first|to (?:start|begin) with")
 """Words that tell of a change to come: what was so at first is not what stands."""
+_ON = re.compile(r"\s+(?:on|at|for|in|of|all|each|both)\b", re.IGNORECASE)
+_WORKED_TO = re.compile(
+    r"[\s,;]*(?:(?:and|then|so|but|i|we)\s+)*"
+    r"(?!used|need|compar|limit|rat|allow|suppos|dropp|climb|jump|slipp|refer|round|test|clos|open"
+    r"|chang|point|respond|belong|mov)[a-z]{2,}ed\s+(?:(?:it|them|that|this|back|up|down|in|out|off)\s+)*"
+    r"to\s+(?:about\s+)?",
+    re.IGNORECASE,
+)
+""" "Was nought point one eight, shimmed to nought point oh six": whatever the work was."""
 _BASE_FORM = re.compile(
     r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
     r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
@@ -98,7 +107,7 @@ class Adjusted:
         first_only = {"at first"} if _AT_FIRST.fullmatch(word.text.lower()) else set()
         behind = old is not None and word.start - old.end <= 2 and self._trails(word)
         if old is not None and self._closes(old, word):
-            new = None
+            behind, new = True, None
         if behind and old is not None and (new is None or following == "behind"):
             old.tags.add(f"{value} weak" if weak else value)
             old.tags |= first_only
@@ -146,10 +155,14 @@ class Adjusted:
         return trailing and not self.events.text[word.end : clause].strip()
 
     def _closes(self, old: Said, word: Mention) -> bool:
-        """Whether the words end the clause of the value before them: "0.19 as found, ..."."""
-        text = self.events.text
+        """Whether the words end the clause of the value before them: "0.19 as found, ...",
+        "eighteen thou on all six now."."""
+        text, breaks = self.events.text, self.events.breaks
+        if text[word.end : word.end + 1] not in {",", ".", ";"} or not self._trails(word):
+            return False
         apart = text[old.end : word.start].strip()
-        return not apart and self._trails(word) and text[word.end : word.end + 1] in {",", ".", ";"}
+        located = _ON.match(text, old.end) and not breaks.between(old.end, word.start)
+        return not apart or bool(located)
 
     def changed(self, word: Mention) -> None:
         """ "Went from one eighty to two oh five": as found, then as left."""
@@ -160,6 +173,13 @@ class Adjusted:
         if self.events.breaks.between(word.end, then.start) < 2:
             first.tags.add("as found")
             then.tags.add("as left")
+
+    def worked(self) -> None:
+        """ "Was 0.18, shimmed to 0.06": the second is what the work came to."""
+        for found, left in pairwise(self.said):
+            if found.tags & {"as found", "as found weak"} and left.is_number and not left.tags:
+                if _WORKED_TO.fullmatch(self.events.text, found.end, left.start):
+                    left.tags.add("as left")
 
     def forget_work(self) -> None:
         """ "0.4 as found, after the new shim 0.1 as left": what was done names no field of the

@@ -82,10 +82,6 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     solid = Spans(mention for kind in ("identifier", "date") for mention in by_kind.get(kind, ()))
     cues = _cues(terms, lexicon, solid)
     spots = spots_of.find(by_kind.get("position", ()), card)
-    spots, counted = spots_of.without_counts(spots, cues, card, text)
-    by_kind["count"] = [*by_kind.get("count", ()), *counted]
-    in_spots = Spans(mention for spot in spots for mention in spot.mentions)
-    spots_of.mark(cues, spots, card)
     moves = [(0, step)] if step is not None else []
     unknown = []
     for mention in by_kind.get("step", ()):
@@ -93,6 +89,11 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
             moves.append((mention.start, str(mention.value)))
         else:
             unknown.append(mention)
+    spots = spots_of.without_names(spots, cues, card, moves)
+    spots, counted = spots_of.without_counts(spots, cues, card, text)
+    by_kind["count"] = [*by_kind.get("count", ()), *counted]
+    in_spots = Spans(mention for spot in spots for mention in spot.mentions)
+    spots_of.mark(cues, spots, card)
     by_kind["term"] = terms = _without_strange_options(terms, in_spots, moves, lexicon)
     said = _without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
     _repeat(said, procedure)

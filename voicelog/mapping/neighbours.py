@@ -51,6 +51,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
     both = one.said.is_number and other.said.is_number
     if both and _found(one.said) and _left(other.said) and _apart(one, other):
         one.said.doubts.append("number_beside_number")
+        if other.targets and other.targets[0].inherited:
+            other.said.doubts.append("ambiguous_place")
     if _of_another(row, one, other) or _of_its_place(row, one, other):
         other.said.doubts.append("ambiguous_place")
     if _lost_verdict(row, one, other):

@@ -333,6 +333,7 @@ def repair(events: Events) -> None:
         act = done.get(str(word.value))
         if act is not None and not _said_once_more(word, later):
             act(word)
+    acts.worked()
     acts.forget_work()
     _names_remain(events)
 

@@ -63,6 +63,27 @@ def _has(cue: Cue, names: Sequence[str], card: Card) -> bool:
     return any(each is not None and set(names) <= set(each.positions) for each in fields)
 
 
+def without_names(
+    spots: Sequence[Spot], cues: Sequence[Cue], card: Card, moves: Sequence[tuple[int, str]]
+) -> list[Spot]:
+    """`spots` without names of the open step's fields that are places of another step only:
+    "rudder" where the rudder cable is measured."""
+    starts = [at for at, _ in moves]
+    spans = {(cue.start, cue.end): cue for cue in cues if not cue.near}
+    kept = []
+    for spot in spots:
+        cue = spans.get((spot.start, spot.end))
+        index = bisect_right(starts, spot.start) - 1
+        step = card.step(moves[index][1]) if cue is not None and index >= 0 else None
+        if step is not None and cue is not None:
+            plain = [p for p, plainness in cue.places.items() if plainness >= 0.9]
+            named = any(place[0] == step.number for place in plain)
+            if named and not any(set(spot.names) & set(each.positions) for each in step.fields):
+                continue
+        kept.append(spot)
+    return kept
+
+
 def without_counts(
     spots: Sequence[Spot], cues: Sequence[Cue], card: Card, text: str
 ) -> tuple[list[Spot], list[Mention]]:

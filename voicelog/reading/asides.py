@@ -26,7 +26,8 @@ KINDS = frozenset({"limit", "plan", "quoted", "past", "question", "talk", "setti
 
 _AFTER = re.compile(
     r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
-    r"(?:limits?\b(?!\s*(?:is|are|was|of|,)|['’]s)|max(?:imum)?\b|min(?:imum)?\b|nominal\b|allowed\b|tolerance\b(?!\s*(?:is|of))"
+    r"(?:limits?\b(?!\s*(?:is|are|was|of|,|\d)|['’]s)|(?:max(?:imum)?|min(?:imum)?|nominal)\b(?!\s+(?:is|are|was|of)\b)"
+    r"|allowed\b|tolerance\b(?!\s*(?:is|of))"
     r"|is\s+what\s+the\s+(?:manual|book|card)\s+says|(?:that\s+)?(?:we|they|it|i)\s+(?:need|want|wants)\b"
     r"|(?:is\s+)?required\b)",
     re.IGNORECASE,
@@ -48,8 +49,9 @@ _OWN = re.compile(
 """Where the talk comes back from what is written to what was found or done."""
 _PAST = re.compile(
     r"(?:\s+(?!(?:as|than|from|since|like|to|and|but)\b)[a-z'-]+){0,3}?\s+(?:yesterday|previously"
-    r"|(?:the )?other (?:day|week|night)|last (?:time|night|week|month|year|check|inspection|shift"
-    r"|service|visit)|(?:a|one|two|three|a few|some) (?:hours?|days?|weeks?|months?) ago)\b",
+    r"|(?:the )?other (?:day|week|night)|last (?:time|night|week|month|quarter|season|summer|winter|year|check"
+    r"|inspection|shift|service|overhaul|survey|visit)"
+    r"|(?:an?|one|two|three|four|five|six|a few|some|several) (?:hours?|days?|weeks?|months?|years?) (?:ago|back))\b",
     re.IGNORECASE,
 )
 """Behind a value: it was so at another time, and is no finding of today."""
@@ -167,7 +169,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         if opener.start() < covered:
             continue
         kind = openers.kind(opener)
-        if kind == "limit" and _within_name(opener, names):
+        if kind in {"limit", "past"} and _within_name(opener, names):
             continue
         if opener.end() in past.values():
             continue  # "three litres yesterday and two today"
@@ -190,12 +192,13 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     for mention in mentions:
         behind = {"quantity": _AFTER, "range": _AFTER, "count": _AFTER_COUNT}.get(mention.kind)
         if behind is not None and behind.match(text, mention.end):
-            kind = "limit"
+            kind, end = "limit", mention.end
         elif mention.start in past:
-            kind = "past"
+            kind, end = "past", past[mention.start]  # "four bar two years ago"
         else:
             continue
-        yield Mention("procedure", mention.text, mention.start, mention.end, kind, stage="asides")
+        said = text[mention.start : end]
+        yield Mention("procedure", said, mention.start, end, kind, stage="asides")
 
 
 def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:
