@@ -177,9 +177,10 @@ class Adjusted:
     def worked(self) -> None:
         """ "Was 0.18, shimmed to 0.06": the second is what the work came to."""
         for found, left in pairwise(self.said):
-            if found.tags & {"as found", "as found weak"} and left.is_number and not left.tags:
-                if _WORKED_TO.fullmatch(self.events.text, found.end, left.start):
-                    left.tags.add("as left")
+            if not found.tags & {"as found", "as found weak"} or left.tags or not left.is_number:
+                continue
+            if _WORKED_TO.fullmatch(self.events.text, found.end, left.start):
+                left.tags.add("as left")
 
     def forget_work(self) -> None:
         """ "0.4 as found, after the new shim 0.1 as left": what was done names no field of the

@@ -205,7 +205,9 @@ def _said(
                 remark.option = str(term.value)
         else:
             doubts = list(term.doubts)
-            denied = _DENIED.search(text[max(0, term.start - _DENIED_REACH) : term.start]) is not None
+            denied = (
+                _DENIED.search(text[max(0, term.start - _DENIED_REACH) : term.start]) is not None
+            )
             meant = replace(term, doubts=(), negated=denied)
             option = Said(term.start, term.end, meant, str(term.value), doubts=doubts)
             options_said.append(option)

@@ -336,8 +336,9 @@ class Targets(Whereabouts):
             doubts = spot.doubts
         if where == () and field_.positions:
             where, doubts = self._everywhere(said, field_, cue)
-        if cue is not None and cue.near:
-            doubts = (*doubts, "misheard_term")
+        misheard = ("misheard_term",) if cue is not None and cue.near else ()
+        astray = ("ambiguous_place",) if inherited and self._says_of_another(said, place) else ()
+        doubts = (*doubts, *misheard, *astray)
         search.found.append(
             Target(
                 place,
@@ -350,6 +351,18 @@ class Targets(Whereabouts):
                 inherited,
                 doubts,
             )
+        )
+
+    def _says_of_another(self, said: Said, place: Place) -> bool:
+        """Whether a remark says what another check of the step asks: "pawl holds, north one isn't
+        greased" is no word on the pawl."""
+        says = next((q for q in said.mention.qualifiers if q.startswith("says:")), None)
+        if says is None:
+            return False
+        predicate = tuple(says.removeprefix("says:").split())
+        states = self.lexicon.states
+        return states.get(place) != predicate and any(
+            state == predicate and other[0] == place[0] for other, state in states.items()
         )
 
     @staticmethod

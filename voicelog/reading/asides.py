@@ -49,9 +49,10 @@ _OWN = re.compile(
 """Where the talk comes back from what is written to what was found or done."""
 _PAST = re.compile(
     r"(?:\s+(?!(?:as|than|from|since|like|to|and|but)\b)[a-z'-]+){0,3}?\s+(?:yesterday|previously"
-    r"|(?:the )?other (?:day|week|night)|last (?:time|night|week|month|quarter|season|summer|winter|year|check"
-    r"|inspection|shift|service|overhaul|survey|visit)"
-    r"|(?:an?|one|two|three|four|five|six|a few|some|several) (?:hours?|days?|weeks?|months?|years?) (?:ago|back))\b",
+    r"|(?:the )?other (?:day|week|night)|last (?:time|night|week|month|quarter|season|summer"
+    r"|winter|year|check|inspection|shift|service|overhaul|survey|visit)"
+    r"|(?:an?|one|two|three|four|five|six|a few|some|several)"
+    r" (?:hours?|days?|weeks?|months?|years?) (?:ago|back))\b",
     re.IGNORECASE,
 )
 """Behind a value: it was so at another time, and is no finding of today."""

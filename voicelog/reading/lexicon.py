@@ -42,6 +42,8 @@ class Lexicon:
     """Things that a check wants to be there: "no cotter pin" is a finding against it."""
     counted: set[str] = field(default_factory=set)
     """Terms that are counted ("loose bolts"): none of them is a count of 0."""
+    counted_words: set[str] = field(default_factory=set)
+    """Keys of their single words."""
     fitted: set[str] = field(default_factory=set)
     """Subjects whose check asks whether they are fitted: "in" and "on" say so."""
     statements: set[str] = field(default_factory=set)
@@ -52,6 +54,8 @@ class Lexicon:
     """The predicate of each check whose label has one."""
     options: dict[Place, dict[str, str]] = field(default_factory=dict)
     """For each choice: canonical term -> option as the card spells it."""
+    option_words: set[str] = field(default_factory=set)
+    """Keys of the options that are one word."""
 
     def canonical(self, phrase: str) -> str:
         """The term that `phrase` stands for; the phrase itself when it is unknown."""
@@ -222,11 +226,13 @@ def lexicon_of(card: Card | None) -> Lexicon:
                     lexicon.add(option, option, by_sound=len(option) > 6)
                     chosen = lexicon.options.setdefault(place, {})
                     chosen[lexicon.canonical(option)] = option
+                    lexicon.option_words.add(phrase_key(option))
             if each.type == "check":
                 _learn_check(lexicon, step, each)
             if each.type == "count":
                 names = (*each.say, each.label, each.name.replace("_", " "))
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
+                lexicon.counted_words.update(t.key for name in names for t in tokenise(name))
             for word in _words_of(each):
                 lexicon.speaks_of(word, (step.number, each.name), 0.5)
     for canonical, pattern in trade_phrases():

@@ -7,12 +7,10 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
-from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.numerals import Number, Numerals
+from voicelog.reading.numerals import Number
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
-from voicelog.reading.talk import talk
-from voicelog.reading.thousandths import Measure, Thousandths
-from voicelog.reading.words import word_key
+from voicelog.reading.pronouns import MEANT, Pronouns
+from voicelog.reading.thousandths import Measure
 
 if TYPE_CHECKING:
     from voicelog.objects import Value
@@ -39,35 +37,19 @@ _TOLERANCE = by_first((
     ("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",),
     ("+", "/", "-"), ("+", "-"), ("plus", "/", "minus"),
 ))  # fmt: skip
-_NOT_A_NUMBER_AFTER = frozenset({
-    "this", "that", "the", "other", "another", "last", "next", "which",
-    "each", "either", "every", "no", "any", "new", "old", "good", "bad",
-    "same", "only", "loose", "worn", "damaged", "wrong", "right", "left",
-    "first", "second", "big", "small", "top", "bottom",
-})  # fmt: skip
-"""Before "one" these make it a pronoun: "the other one", "this one"."""
-_PLACED = frozenset({"in", "on", "along", "across", "within", "per", "under", "near", "over"})
-"""Between one of these and a thing, "one" says where: "in one lay", "on one side"."""
-_DESCRIBING = 2
-"""Words between an article and the "one" that they describe, at most."""
-_OF_PRONOUN = frozenset({"i", "we", "i'll", "we'll", "i've", "we've", "i'm", "he", "she", "they"})
-_JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
 _ARTICLE_DIMENSIONS = frozenset({"volume"})
 _SIGNED = frozenset({"temperature", "length", "angle", "electrical", "percent", "vibration"})
 """Dimensions in which a shop measures below zero."""
 
 
-class Measures(Thousandths):
+class Measures(Pronouns):
     """Reads measures out of the atoms `start`..`stop` of a passage."""
 
     def __init__(self, passage: Passage, start: int, stop: int) -> None:
         super().__init__(passage, start, stop)
-        self._claims = passage.claims
         self._numbered_by = passage.cues.numbered
-        self._names = lexicon_of(passage.cues.card).exact
         self._before: Measure | None = None
         """The measure that was read last."""
-        self.numerals = Numerals(passage.atoms, stop, passage.words)
 
     def read(self, at: int) -> Measure | None:
         """The measure that begins at atom `at`, with its sign."""
@@ -337,52 +319,16 @@ class Measures(Thousandths):
         text = self._text(first)
         if measure.unit is not None:
             # "new one in": fitted, and no inch
-            new = text == "one" and self._text(first - 1) in _NOT_A_NUMBER_AFTER
+            new = text == "one" and self._text(first - 1) in MEANT
             return new and [self._text(at) for at in range(number.last, measure.last)] == ["in"]
         alone = number.last == first + 1
         if alone and text in ("half", "quarter"):
             return True
         if alone and text == "one" and before is not None:
-            if before.text in _PLACED and self._names_a_thing(first + 1):
-                return True  # "seven wires in one lay"
-            if before.text in _NOT_A_NUMBER_AFTER or self._is_pronoun(first):
-                return True
-            return self._is_described(first)
+            return self._is_pronoun(first)
         if alone and text in ("first", "second", "third"):
             return False
         return False
-
-    def _names_a_thing(self, at: int) -> bool:
-        """Whether a word stands at `at` that neither goes on with a number nor joins."""
-        if at >= self._stop or self._atoms[at].shape != "word":
-            return False
-        return self._atoms[at].text not in _JOINING and not self.numerals.starts_number(at)
-
-    def _is_described(self, at: int) -> bool:
-        """ "The warm one", "the really loose one": words behind an article that name nothing of
-        the card, and "one"."""
-        everyday = talk().everyday
-        for index in range(at - 1, max(-1, at - 2 - _DESCRIBING), -1):
-            atom = self._atoms[index]
-            if atom.text in ("the", "that", "this", "a", "an"):
-                return index < at - 1
-            if atom.shape != "word" or self._claims[index] or self.numerals.starts_number(index):
-                return False
-            if atom.text in everyday.plain | everyday.verbs or atom.text in _JOINING | _PLACED:
-                return False
-            if word_key(atom.text) in self._names:
-                return False
-        return False
-
-    def _is_pronoun(self, at: int) -> bool:
-        """ "The blue one", "lower one I haven't looked at": a place with an article before it or
-        somebody who does something behind it holds no number."""
-        index = at - 1
-        while index >= 0 and self._claims[index] == "positions":
-            index -= 1
-        articled = index >= 0 and self._atoms[index].text in ("the", "this", "that")
-        told = self._text(at + 1) in _OF_PRONOUN
-        return (articled or told) and index < at - 1
 
     def _with_about(self, measure: Measure) -> Measure:
         before = before_phrase(self._atoms, measure.first, self._start, _ABOUT_BEFORE)

@@ -15,8 +15,8 @@ from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.groups import Groups
 from voicelog.reading.position_rows import TO
-from voicelog.reading.remarks import state_words
 from voicelog.reading.running_list import BREAKS
+from voicelog.reading.state_words import state_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

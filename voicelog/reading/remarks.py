@@ -21,12 +21,13 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.reading.chain import stage
-from voicelog.reading.lexicon import lexicon_of, trade_terms
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
+from voicelog.reading.state_words import trade, verdicts
 from voicelog.reading.states import Polarity, States, with_qualifiers
 from voicelog.reading.talk import talk
 from voicelog.reading.things import Thing, things_of
-from voicelog.reading.words import sound, word_key
+from voicelog.reading.words import sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -44,12 +45,6 @@ _ALTERNATIVES = frozenset({"or", "nor"})
 
 
 @cache
-def _verdicts() -> Mapping[str, Polarity]:
-    words = talk().remarks
-    return {**dict.fromkeys(words.passed, "pass"), **dict.fromkeys(words.failed, "fail")}
-
-
-@cache
 def _phrases() -> Mapping[str, tuple[str, Polarity]]:
     """Phrase -> (what carries it, polarity)."""
     words = talk().remarks
@@ -64,24 +59,6 @@ def _phrases() -> Mapping[str, tuple[str, Polarity]]:
 @cache
 def _phrase_heads() -> frozenset[str]:
     return frozenset(phrase.split()[0] for phrase in _phrases())
-
-
-@cache
-def _trade(label: str) -> Mapping[str, str]:
-    """Word key -> canonical name of one label of models_config/terms.jsonl; a fault is a verb or
-    a property, so its own word is the key: "sticks" is no plural of a stick."""
-    key = str.lower if label == "FAULT" else word_key
-    return {
-        key(term.pattern): term.id
-        for term in trade_terms()
-        if term.label == label and isinstance(term.pattern, str) and " " not in term.pattern
-    }
-
-
-@cache
-def state_words() -> frozenset[str]:
-    """Words that say by themselves how a thing is ("chafed", "secure")."""
-    return frozenset(_trade("FAULT")) | frozenset(_trade("GOOD")) | frozenset(_verdicts())
 
 
 class _Scan(States):
@@ -138,24 +115,24 @@ class _Scan(States):
             return None, 1
         if self._is_undone(index) and self._not_done(index):
             return self._undone(index), 1
-        if word in _verdicts():
-            return self._verdict(index, index + 1, "verdict", _verdicts()[word]), 1
+        if word in verdicts():
+            return self._verdict(index, index + 1, "verdict", verdicts()[word]), 1
         if word in self.talk.light or word in self.talk.heavy:
             self.severity = index, "light" if word in self.talk.light else "heavy"
             if self.soft:
                 self.clear()
             return None, 1
-        if key in _trade("GOOD") or word in _trade("GOOD"):
+        if key in trade("GOOD") or word in trade("GOOD"):
             return self._verdict(index, index + 1, "state", "pass"), 1
-        if word in _trade("REPAIRED"):
+        if word in trade("REPAIRED"):
             found = self._verdict(index, index + 1, "state", "pass")
             return (
                 None if found is None else replace(found, doubts=(*found.doubts, "repaired"))
             ), 1
-        fault = _trade("FAULT").get(key) or _trade("FAULT").get(word)
+        fault = trade("FAULT").get(key) or trade("FAULT").get(word)
         if fault:
             return self._fault(index, fault), 1
-        condition = _trade("CONDITION").get(key)
+        condition = trade("CONDITION").get(key)
         if condition:
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
@@ -184,7 +161,7 @@ class _Scan(States):
         """Whether "none" denies the state behind it ("none missing", "none of them checked"), and
         not what was named before it ("leaks none")."""
         before = self.tokens[index - 1].key if index else ""
-        if before in _trade("CONDITION") or index in self.fault_ends:
+        if before in trade("CONDITION") or index in self.fault_ends:
             return False
         at = index + 1
         while self.word(at) in _OF_THEM:
@@ -197,7 +174,7 @@ class _Scan(States):
         word = self.word(at)
         if word in self.talk.seen:
             return False
-        state = {key, word} & (_trade("FAULT").keys() | _trade("GOOD").keys())
+        state = {key, word} & (trade("FAULT").keys() | trade("GOOD").keys())
         return bool(state) or word in self.talk.undone
 
     def _sounds_like_nil(self, index: int) -> bool:
@@ -207,7 +184,7 @@ class _Scan(States):
             2 < len(key) < 6
             and key.isalpha()
             and sound(key) in {"NL"}
-            and (after in _trade("CONDITION") or index + 1 in self.things)
+            and (after in trade("CONDITION") or index + 1 in self.things)
         )
 
     # --- verdicts and states ----------------------------------------------------
@@ -217,7 +194,7 @@ class _Scan(States):
         word, after = self.words[index], self.word(index + 1)
         if word in {"get", "got"}:
             return after in {"at", "to", "near", "under", "behind", "into"}
-        plain = word in self.talk.undone and word not in _trade("GOOD")
+        plain = word in self.talk.undone and word not in trade("GOOD")
         return plain or word in self.talk.undone_verbs
 
     def _not_done(self, index: int) -> bool:
@@ -307,7 +284,6 @@ class _Scan(States):
         first = self.severity[0] if severity and self.severity else index
         return self.mention(first, end, "fail", "condition", name, *qualifiers)
 
-
     def _is_there(self, index: int) -> bool:
         """Whether the denial is over, and what stands at `index` was found: "no cracks, slight
         corrosion", "no broken wires and some rust", but not "no cracks or slight corrosion"."""
@@ -316,11 +292,11 @@ class _Scan(States):
         degrees = self.talk.light | self.talk.heavy | self.talk.some
         for at in range(index - 1, max(self.listed_to, index - 4) - 1, -1):
             if self.words[at] in degrees:
-                sure = False
-                while self.word(at) in degrees | {"a", "of"}:
-                    sure = sure or self.words[at] in self.talk.some
-                    at -= 1
-                return self.word(at) not in {*_ALTERNATIVES, *(() if sure else ("and",))}
+                first = at
+                while self.word(first - 1) in degrees | {"a", "of"}:
+                    first -= 1
+                sure = not self.talk.some.isdisjoint(self.words[first : at + 1])
+                return self.word(first - 1) not in {*_ALTERNATIVES, *(() if sure else ("and",))}
         return False
 
     def _or_before(self, index: int) -> bool:

@@ -1,0 +1,91 @@
+"""Pronouns: "one" where it stands for a thing and is no number ("the other one", "lower one")."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.numerals import Numerals
+from voicelog.reading.state_words import state_words
+from voicelog.reading.talk import talk
+from voicelog.reading.thousandths import Thousandths
+from voicelog.reading.words import word_key
+
+if TYPE_CHECKING:
+    from voicelog.reading.passage import Passage
+
+MEANT = frozenset({
+    "this", "that", "the", "other", "another", "last", "next", "which",
+    "each", "either", "every", "no", "any", "new", "old", "good", "bad",
+    "same", "only", "loose", "worn", "damaged", "wrong", "right", "left",
+    "first", "second", "big", "small", "top", "bottom",
+})  # fmt: skip
+"""Before "one" these make it a pronoun: "the other one", "this one"."""
+_PLACED = frozenset({"in", "on", "along", "across", "within", "per", "under", "near", "over"})
+"""Between one of these and a thing, "one" says where: "in one lay", "on one side"."""
+_DESCRIBING = 2
+"""Words between an article and the "one" that they describe, at most."""
+_OF_PRONOUN = frozenset({"i", "we", "i'll", "we'll", "i've", "we've", "i'm", "he", "she", "they"})
+_AUXILIARIES = frozenset({
+    "is", "isn't", "was", "wasn't", "has", "hasn't", "had", "won't", "doesn't", "didn't", "needs",
+    "looks", "feels", "seems",
+})  # fmt: skip
+"""Behind "one" these tell something of it: "lower one was stiff"."""
+_JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
+
+
+class Pronouns(Thousandths):
+    """Tells the pronoun from the number in the atoms `start`..`stop` of a passage."""
+
+    def __init__(self, passage: Passage, start: int, stop: int) -> None:
+        super().__init__(passage, start, stop)
+        self._claims = passage.claims
+        self._lexicon = lexicon_of(passage.cues.card)
+        self.numerals = Numerals(passage.atoms, stop, passage.words)
+
+    def _is_pronoun(self, at: int) -> bool:
+        """Whether the "one" at `at`, with a word before it, stands for a thing."""
+        before = self._atoms[at - 1].text
+        if before in _PLACED and self._names_a_thing(at + 1):
+            return True  # "seven wires in one lay"
+        return before in MEANT or self._is_placed(at) or self._is_described(at)
+
+    def _names_a_thing(self, at: int) -> bool:
+        """Whether a word stands at `at` that neither goes on with a number nor joins."""
+        if at >= self._stop or self._atoms[at].shape != "word":
+            return False
+        return self._atoms[at].text not in _JOINING and not self.numerals.starts_number(at)
+
+    def _is_described(self, at: int) -> bool:
+        """ "The warm one", "the really loose one": words behind an article that name nothing of
+        the card, and "one"."""
+        everyday = talk().everyday
+        for index in range(at - 1, max(-1, at - 2 - _DESCRIBING), -1):
+            atom = self._atoms[index]
+            if atom.text in ("the", "that", "this", "a", "an"):
+                return index < at - 1
+            if atom.shape != "word" or self._claims[index] or self.numerals.starts_number(index):
+                return False
+            if atom.text in everyday.plain | everyday.verbs or atom.text in _JOINING | _PLACED:
+                return False
+            if word_key(atom.text) in self._lexicon.exact:
+                return False
+        return False
+
+    def _is_placed(self, at: int) -> bool:
+        """ "The blue one", "lower one I haven't looked at", "north one holds": a place with an
+        article before it, or with what somebody does or what it is behind it, holds no number."""
+        index = at - 1
+        while index >= 0 and self._claims[index] == "positions":
+            index -= 1
+        articled = index >= 0 and self._atoms[index].text in ("the", "this", "that")
+        told = self._text(at + 1) in _OF_PRONOUN | _AUXILIARIES or self._tells_state(at + 1)
+        return (articled or told) and index < at - 1
+
+    def _tells_state(self, at: int) -> bool:
+        """Whether a word at `at` says how a thing is, and does not name what is counted."""
+        text = self._text(at)
+        key = word_key(text)
+        if key in self._lexicon.counted_words:
+            return False
+        return key in self._lexicon.option_words or not state_words().isdisjoint((text, key))

@@ -1,0 +1,39 @@
+"""State words: single words that say how a thing is, from the trade and from everyday verdicts."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+from voicelog.reading.lexicon import trade_terms
+from voicelog.reading.talk import talk
+from voicelog.reading.words import word_key
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from voicelog.reading.states import Polarity
+
+
+@cache
+def verdicts() -> Mapping[str, Polarity]:
+    words = talk().remarks
+    return {**dict.fromkeys(words.passed, "pass"), **dict.fromkeys(words.failed, "fail")}
+
+
+@cache
+def trade(label: str) -> Mapping[str, str]:
+    """Word key -> canonical name of one label of models_config/terms.jsonl; a fault is a verb or
+    a property, so its own word is the key: "sticks" is no plural of a stick."""
+    key = str.lower if label == "FAULT" else word_key
+    return {
+        key(term.pattern): term.id
+        for term in trade_terms()
+        if term.label == label and isinstance(term.pattern, str) and " " not in term.pattern
+    }
+
+
+@cache
+def state_words() -> frozenset[str]:
+    """Words that say by themselves how a thing is ("chafed", "secure"), as they are said."""
+    return frozenset(trade("FAULT")) | frozenset(trade("GOOD")) | frozenset(verdicts())
