@@ -31,6 +31,7 @@ _POINTING = re.compile(
     re.IGNORECASE,
 )
 """ "Actually that was bolt four": what was said stands, at another place."""
+_TRAILING_REPAIR = re.compile(r"(?:(?:no|sorry)\s+)?i\s+(?:mean|should)", re.IGNORECASE)
 _OF_A_WHILE = re.compile(r"\b(?:an?|half an?|few|couple(?: of)?)\s+[^\W\d_]+\s+\Z", re.IGNORECASE)
 
 
@@ -124,11 +125,23 @@ class _Repair(Adjusted):
                 anchor.dropped = anchor.canonical not in cues
 
     def unanswered(self, word: Mention) -> None:
-        """A repair word with nothing after it: the value before it no longer stands."""
-        old = next(self.before(word.start), None)
+        """A repair word with nothing after it: the value before it no longer stands, unless the
+        word trails ("one fifty, four I mean")."""
+        earlier = self.before(word.start)
+        old = next(earlier, None)
+        if _TRAILING_REPAIR.match(word.text) and old is not None:
+            first = next(earlier, None)
+            if first is not None and _alike(first, old) and self._side_by_side(first, old):
+                self._replace_in_doubt(first, old)
+                return
         if old is not None and self.events.breaks.between(old.end + 1, word.start) < 2:
             self.drop(old)
             old.replaced_by_repair = False
+
+    def _side_by_side(self, first: Said, second: Said) -> bool:
+        """Whether two values stand in one sentence with no name between them."""
+        apart = self.events.breaks.between(first.end, second.start) == 2
+        return not apart and not self.anchors_in(first.end, second.start)
 
     def relocate(self, word: Mention) -> bool:
         """Only the place is corrected: "... no wait, that was bolt four"."""

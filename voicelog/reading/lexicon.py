@@ -18,7 +18,10 @@ from voicelog.reading.talk import talk
 from voicelog.reading.words import FILLERS, phrase_key, sound, tokenise, verb_stem, word_key
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voicelog.objects import Card, Field, Step
+    from voicelog.reading.words import Token
 
 Place = tuple[str, str]
 """(step number, field name)."""
@@ -126,22 +129,56 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
     if negative:
         lexicon.statements.add(lexicon.canonical(field.label))
         return
-    said = {token.key for phrase in field.say for token in tokenise(phrase)}
-    words = [token for token in tokenise(label) if token.is_word]
-    while words and words[0].key in said | FILLERS:
-        words.pop(0)
-    predicate = tuple(verb_stem(word.text) for word in words)
-    if predicate and len(predicate) <= 3 and _predicates(words[0].text):
+    subject, predicate = _split(field)
+    if predicate:
         lexicon.predicates.add(predicate)
         lexicon.states[place] = predicate
+        lexicon.statements.add(lexicon.canonical(field.label))
+        if subject:
+            lexicon.speaks_of(subject, place, 0.95)
+            lexicon.subjects.add(lexicon.canonical(subject))
         if predicate == _FITTED:
-            lexicon.fitted.update(lexicon.canonical(phrase) for phrase in field.say)
+            names = (*field.say, subject) if subject else field.say
+            lexicon.fitted.update(lexicon.canonical(name) for name in names)
     for phrase in (*field.say, field.label):
         if _is_statement(phrase) and not _is_fault(phrase):
             lexicon.statements.add(lexicon.canonical(phrase))
 
 
-_NOUNS_TOO = frozenset({"ring", "rings", "release", "work", "works"})
+def _split(field: Field) -> tuple[str, tuple[str, ...]]:
+    """What the label of a check speaks of, when no `say` tells, and the verb stems of what it
+    says of it: "Isolator on" -> isolator, (on). Nothing when it only names a thing."""
+    said = {token.key for phrase in field.say for token in tokenise(phrase)}
+    words = [token for token in tokenise(field.label.lower()) if token.is_word]
+    first = 0
+    while first < len(words) and words[first].key in said | FILLERS:
+        first += 1
+    subject = ""
+    if not first:
+        first = next((at for at in range(1, len(words)) if _begins_state(words, at)), len(words))
+        subject = " ".join(word.text for word in words[:first])
+    rest = words[first:]
+    if not 0 < len(rest) <= _LONGEST_STATE or not _predicates(rest[0].text):
+        return "", ()
+    return subject, tuple(verb_stem(word.text) for word in rest)
+
+
+_LONGEST_STATE = 3
+
+
+def _begins_state(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at`, the first after a name, tells how the thing is: "on", "shows
+    green", but not "tested" before another name."""
+    word, last = words[at].text, words[-1].text
+    if word in _NOUNS_TOO or not _predicates(word):
+        return False
+    verb = word in talk().everyday.verbs
+    return verb or at == len(words) - 1 or last in talk().remarks.particles
+
+
+_NOUNS_TOO = frozenset({
+    "lights", "locks", "ring", "rings", "release", "seats", "stops", "work", "works",
+})  # fmt: skip
 """Words that say how something is, and name things as well ("wiper ring")."""
 
 
@@ -193,7 +230,8 @@ def _good_words() -> frozenset[str]:
 def _predicates(word: str) -> bool:
     """Whether a word of a label says something of its subject ("fitted", "goes", "in")."""
     word = word.lower()
-    if word in talk().everyday.verbs or word in _good_words():
+    everyday = talk().everyday
+    if word in everyday.verbs or word in everyday.states or word in _good_words():
         return True
     return word.endswith("ed") and len(word) > 4
 

@@ -26,6 +26,7 @@ class Everyday:
     plain: frozenset[str]
     common: frozenset[str]
     verbs: frozenset[str]
+    states: frozenset[str]
     taken_off: frozenset[str]
     put_on: frozenset[str]
 

@@ -155,6 +155,37 @@ def dimension_of(unit: str) -> str | None:
 
 def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
     """The longest unit phrase that begins at atom `at`: (meaning, index behind)."""
+    found = _listed(atoms, at, stop)
+    return None if found is None else _per(atoms, found, stop) or found
+
+
+_PER = frozenset({"per", "/"})
+_A = frozenset({"a", "an"})
+
+
+def _per(
+    atoms: Sequence[Atom], found: tuple[SpokenUnit, int], stop: int
+) -> tuple[SpokenUnit, int] | None:
+    """ "Kilonewtons per metre": a unit by another that the list does not hold as one."""
+    unit, at = found
+    if at + 1 >= stop or len(unit.units) > 1 or not _is_plain(unit.units[0]):
+        return None
+    link = atoms[at].text
+    below = _listed(atoms, at + 1, stop) if link in _PER or link in _A else None
+    if below is None or len(below[0].units) > 1 or not _is_plain(below[0].units[0]):
+        return None
+    if link in _A and (below[0].symbol or dimension_of(below[0].units[0]) != "length"):
+        return None  # "ninety newtons a second time"
+    return SpokenUnit((f"{unit.units[0]}/{below[0].units[0]}",), unit.doubt), below[1]
+
+
+def _is_plain(unit: str) -> bool:
+    """Whether a unit is a plain one, that another can be set over or under."""
+    return unit.isalpha()
+
+
+def _listed(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
+    """The longest phrase of the list that begins at atom `at`."""
     node = _tree()
     best: tuple[SpokenUnit, int] | None = None
     index = at
