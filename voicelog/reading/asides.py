@@ -172,6 +172,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         kind = openers.kind(opener)
         if kind in {"limit", "past"} and _within_name(opener, names):
             continue
+        if kind in {"question", "talk"} and _RECORD.match(text, opener.start()):
+            continue
         if opener.end() in past.values():
             continue  # "three litres yesterday and two today"
         ahead = cursor.after(opener.start())
@@ -213,6 +215,13 @@ def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:
 
 
 _WHOLE = re.compile(r"\?(?=\s|$)|\bplease\b", re.IGNORECASE)
+_RECORD = re.compile(
+    r"(?:(?:and|so|but|then|please|just)\s+)*(?:(?:can|could|would|will)\s+(?:you|we|i)\s+)?"
+    r"(?:(?:please|just)\s+)*(?:(?:write|put|jot)\s+(?:[\w'’]+\s+){0,3}?down\b|(?:mark|log|record|note|enter|book)\b"
+    r"|(?:call|make|class|count)\s+(?:that|it|this|them|these|those)\b)",
+    re.IGNORECASE,
+)
+""" "Write that one down as a fail please": what somebody asks to be recorded was found."""
 _INTERROGATIVE = re.compile(
     r"\s*(?:and\s+|so\s+|hey\s+)?(?:what|how|where|which|who|why|is|are|was|were|did|does|do|can|could|would"
     r"|should|has|have|shall|any)\b",
@@ -231,6 +240,8 @@ def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
             # a recogniser's question mark is worth no more than the last clause
             start = max(start, text.rfind(",", start, match.start()) + 1)
         start += len(text[start : match.start()]) - len(text[start : match.start()].lstrip())
+        if _RECORD.match(text, start):
+            continue
         inside = [
             m
             for m in _slice(mentions, start, match.start())
