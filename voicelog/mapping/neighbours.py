@@ -10,10 +10,10 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from decimal import Decimal
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Spot
+from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,10 +37,31 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
     before = 0
-    for placement in placements:
+    for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
             placement.said.doubts.extend(_of_one(row, placement, before))
+            if _only_done(row, placement.said, len(row.text) if later is None else later.said.start):
+                placement.said.doubts.append("only_done")
         before = placement.said.end
+
+
+_DONE_ALONE = frozenset({"done", "did", "tested", "tried", "performed", "completed"})
+
+
+def _only_done(row: Events, said: Said, until: int) -> bool:
+    """ "Done the obstacle test on all the doors, three kept pushing": something more is told of
+    what was done, in words that nothing explains."""
+    if said.kind != "remark" or said.mention.text.lower() not in _DONE_ALONE:
+        return False
+    stop = min(until, row.breaks.sentence_end(said.end, len(row.text)))
+    clause = row.breaks.clause_end(said.end, len(row.text))
+    while clause < stop:
+        start, clause = clause, row.breaks.clause_end(clause + 1, len(row.text))
+        end = min(clause, stop)
+        named = any(isinstance(a, Cue) and not a.in_spot for a in row.anchors_in(start, end))
+        if not named and row.unexplained(start, end, start):
+            return True
+    return False
 
 
 def _of_pair(row: Events, one: Placement, other: Placement) -> None:
