@@ -40,7 +40,9 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
             placement.said.doubts.extend(_of_one(row, placement, before))
-            if _only_done(row, placement.said, len(row.text) if later is None else later.said.start):
+            if _only_done(
+                row, placement.said, len(row.text) if later is None else later.said.start
+            ):
                 placement.said.doubts.append("only_done")
         before = placement.said.end
 

@@ -186,11 +186,14 @@ def _plain(word: Key, words: dict[Key, PositionWord]) -> bool:
 
 def _numbered(fields: Iterable[Field]) -> Iterator[str]:
     for each in fields:
-        if each.type in ("count", "measurement"):
+        counts = each.type == "choice" and all(map(str.isdigit, each.options))
+        if each.type in ("count", "measurement") or counts:
             for phrase in (*each.say, each.label):
                 words = key(phrase)
                 if len(words) > 1 and words[-1] == "number":
                     yield words[-2]
+                elif counts and words:
+                    yield words[-1]
 
 
 def _heads(phrases: Iterable[Key]) -> dict[str, int]:

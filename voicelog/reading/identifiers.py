@@ -18,7 +18,7 @@ from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
 from voicelog.reading.spoken import letters, separators
 from voicelog.reading.talk import talk
-from voicelog.reading.written_codes import written
+from voicelog.reading.written_codes import grouped, written
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -171,7 +171,7 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
             spec = CodeCue(spec.field, more[0].kind or spec.kind, spec.pattern)
             end = more[1]
             continue
-        direct = code_at(passage, end)
+        direct = code_at(passage, end) or grouped(passage, end, cued=True)
         if direct is not None and _acceptable(passage, end, direct, spec):
             return _mention(passage, end, direct, spec)
         if passage.atoms[end].text not in _FILLERS:
@@ -227,7 +227,7 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
         return None
     if _is_place(passage, at):
         return None
-    as_one = written(passage, at)
+    as_one = written(passage, at) or grouped(passage, at)
     if as_one is not None:
         return _mention(passage, at, as_one, CodeCue(None, None, None))
     if atom.shape == "digits" and len(atom.text) >= 3:

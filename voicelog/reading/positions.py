@@ -102,6 +102,8 @@ class _Finder(Groups):
         after = self._number_sign(at)
         if after == at:
             return self._clock(at) if self._clocked else None
+        if self._text(at - 1 - (self._text(at - 1) in _WAS)) in self._cues.numbered:
+            return None  # "riser number two": what is counted is no place
         for value, last in self._prefixes(after):
             word = self._word_ahead(last)
             if word is not None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
 
 _SIGNS = frozenset("-/.")
+_MOST_LETTERS = 4
 _SHORTEST = 4
 """Characters of a written code that is taken for one without a cue."""
 _PARTS_OF_NUMBERS = frozenset({"th", "st", "nd", "rd", "ths", "er", "x", "ish"})
@@ -49,6 +50,27 @@ def written(passage: Passage, at: int) -> Code | None:
         return None
     bare = frozenset(range(len(value)))
     return Code(value, last, letters_in, 0, figures_in, False, bare)
+
+
+def grouped(passage: Passage, at: int, *, cued: bool = False) -> Code | None:
+    """A code written in two: letters, then figures ("KET 20338"). They belong together when they
+    fit a form that the card asks for, or, behind the words for an identifier, when the letters
+    are capitals."""
+    pair = passage.atoms[at : at + 2]
+    if len(pair) < 2 or any(passage.claims[at : at + 2]) or pair[1].shape != "digits":
+        return None
+    word, figures = pair
+    if word.shape != "word" or not 2 <= len(word.text) <= _MOST_LETTERS or not word.text.isascii():
+        return None
+    ends = at + 2 == len(passage.atoms) or not passage.atoms[at + 2].glued
+    ends = ends or passage.atoms[at + 2].text in (",", ".", ";")
+    value = (word.text + figures.text).upper()
+    fits = any(cue.pattern and cue.pattern.fullmatch(value) for cue in passage.cues.patterns)
+    capitals = passage.text[word.start : word.end].isupper() and len(figures.text) > 1
+    if not ends or not word.text.isalpha() or not (fits or (cued and capitals)):
+        return None
+    letters_in, figures_in = len(word.text), len(figures.text)
+    return Code(value, at + 2, letters_in, 0, figures_in, False, frozenset(range(len(value))))
 
 
 def _joined(parts: Sequence[Atom]) -> str:
