@@ -130,7 +130,7 @@ def _values(
         field = fields[key[0], key[1]]
         settled = settle(entries, field)
         if settled is None:
-            left_over.extend(entry.said for entry in entries)
+            left_over.extend(entry.said for entry in entries if entry.said not in left_over)
             continue
         left_over.extend(settled.left_over)
         values.append(_value(key, field, settled))

@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Lexicon, Place
 
 
+UNDONE = "not done"
+"""What a remark says of something that was not done, checked or measured."""
+
+
 class Fit(NamedTuple):
     """A value as it would stand in a field; `score` is how well it suits the field."""
 
@@ -43,6 +47,8 @@ def fit(said: Said, field: Field, place: Place, lexicon: Lexicon) -> Fit | None:
     if field.type == "check":
         return _check(said.mention, lexicon.states.get(place), field)
     make = _MAKERS.get(field.type)
+    if make is not None and said.kind == "remark" and said.mention.value == UNDONE:
+        return Fit(0.3, UNDONE)  # "blade three not done": its place is nobody else's
     return None if make is None else make(said.mention, field)
 
 

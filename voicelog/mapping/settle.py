@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from voicelog import units
+from voicelog.mapping.fit import UNDONE
 from voicelog.objects import Interval, Ratio, Value
 
 if TYPE_CHECKING:
@@ -68,7 +69,12 @@ def settle(entries: Sequence[Entry], field_: Field) -> Settled | None:
     """The value of one key; None when nothing that was said gives one."""
     if field_.type == "check":
         return _check(entries)
-    return _value(entries)
+    said = [entry for entry in entries if entry.value != UNDONE]
+    settled = _value(said) if said else None
+    undone = [entry for entry in entries if entry.value == UNDONE]
+    if settled is not None and any(not entry.target.inherited for entry in undone):
+        settled.doubts = (*settled.doubts, "contradiction")
+    return settled
 
 
 def _by_name_first(entries: Sequence[Entry]) -> tuple[list[Entry], tuple[Said, ...]]:
@@ -125,7 +131,7 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
     """Weigh the remarks on one thing: a verdict stands, unless what was found speaks against it."""
     done = [entry for entry in entries if entry.value in {"pass", "fail"}]
     said = tuple(entry.said for entry in entries)
-    undone = [entry for entry in entries if entry.value == "not done"]
+    undone = [entry for entry in entries if entry.value == UNDONE]
     if not done:
         return None
     real = [entry for entry in done if not _only_named(entry, done) and not _is_name(entry)]
