@@ -16,7 +16,7 @@ from voicelog import units
 from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.reading.talk import talk
-from voicelog.reading.words import word_key
+from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -202,17 +202,29 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     if wanted is None:
         # "vent valve open", and the card doesn't tell whether that is good
         plain = said[-1] not in opposites or (said[-1] in _SHUT and _closes(field))
-        doubts = () if plain else ("state_meaning",)
+        doubts = () if plain or said == _FITTED else ("state_meaning",)
         return Fit(0.5, mention.value, None, (*mention.doubts, *doubts))
-    opposed = {opposites.get(said[-1]), "out" if said[-1] == "on" else None}
-    if said != wanted and wanted[-1] in opposed:
-        value = "fail" if mention.value == "pass" else "pass"
-        return Fit(0.6, value, None, mention.doubts)
-    if said != wanted and said[-1] in opposites:
-        return Fit(0.4, mention.value, None, (*mention.doubts, "state_meaning"))
-    return Fit(0.6, mention.value, None, mention.doubts)
+    if said == wanted or said[-1] not in opposites:
+        return Fit(0.6, mention.value, None, mention.doubts)
+    return _stated(mention, mention.value, said[-1], wanted[-1])
 
 
+def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
+    """A check whose label asks for one state, and another one was said."""
+    same, opposites = talk().remarks.same, talk().remarks.opposites
+    turned = "fail" if value == "pass" else "pass"
+    if wanted in {opposites.get(said), "out" if said == "on" else None}:
+        return Fit(0.6, turned, None, mention.doubts)
+    # "pin out" may be said of what is removed, and of what has come out
+    bare = ("state_meaning",) if said in same and wanted != _FITTED[0] else ()
+    if same.get(said) == wanted or same.get(wanted) == said:
+        return Fit(0.6, value, None, (*mention.doubts, *bare))
+    if opposites.get(same.get(said, "")) == wanted or opposites.get(same.get(wanted, "")) == said:
+        return Fit(0.6, turned, None, (*mention.doubts, *bare))
+    return Fit(0.4, value, None, (*mention.doubts, "state_meaning"))
+
+
+_FITTED = (verb_stem("fitted"),)
 _SHUT = frozenset({"clos", "shut"})
 
 

@@ -47,8 +47,8 @@ class Lexicon:
     """Terms that are counted ("loose bolts"): none of them is a count of 0."""
     counted_words: set[str] = field(default_factory=set)
     """Keys of their single words."""
-    fitted: set[str] = field(default_factory=set)
-    """Subjects whose check asks whether they are fitted: "in" and "on" say so."""
+    asked: dict[str, str] = field(default_factory=dict)
+    """Subject of a check -> the one verb stem that its label says of it ("fitt", "off")."""
     statements: set[str] = field(default_factory=set)
     """Terms that say by themselves that a check is met ("wheel turns freely")."""
     predicates: set[tuple[str, ...]] = field(default_factory=set)
@@ -137,9 +137,9 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
         if subject:
             lexicon.speaks_of(subject, place, 0.95)
             lexicon.subjects.add(lexicon.canonical(subject))
-        if predicate == _FITTED:
+        if len(predicate) == 1:
             names = (*field.say, subject) if subject else field.say
-            lexicon.fitted.update(lexicon.canonical(name) for name in names)
+            lexicon.asked.update((lexicon.canonical(name), predicate[0]) for name in names)
     for phrase in (*field.say, field.label):
         if _is_statement(phrase) and not _is_fault(phrase):
             lexicon.statements.add(lexicon.canonical(phrase))
@@ -184,7 +184,6 @@ _NOUNS_TOO = frozenset({
 
 _PUT = frozenset({"left", "set", "put", "kept"})
 """Words that begin a label which tells how a thing is to be ("left in automatic")."""
-_FITTED = (verb_stem("fitted"),)
 
 
 def _is_statement(phrase: str) -> bool:

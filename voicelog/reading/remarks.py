@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 _LONGEST_PHRASE = 3
 _OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
 _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
+_NOUNS_TOO = frozenset({"ring", "release"})
 _LINKS = frozenset({"and", "or", "nor"})
 _ALTERNATIVES = frozenset({"or", "nor"})
 
@@ -122,7 +123,7 @@ class _Scan(States):
             if self.soft:
                 self.clear()
             return None, 1
-        if key in trade("GOOD") or word in trade("GOOD"):
+        if (key in trade("GOOD") or word in trade("GOOD")) and not self._is_noun(index):
             return self._verdict(index, index + 1, "state", "pass"), 1
         if word in trade("REPAIRED"):
             found = self._verdict(index, index + 1, "state", "pass")
@@ -136,6 +137,13 @@ class _Scan(States):
         if condition:
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
+
+    def _is_noun(self, index: int) -> bool:
+        """Whether "ring" or "release" begins a name of the card ("ring main")."""
+        after = index + 1
+        if self.words[index] not in _NOUNS_TOO or after == len(self.words):
+            return False
+        return self.tokens[after].key in self.known
 
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
         alone = after in BREAKS or after == "" or after in self.talk.seen
@@ -232,9 +240,10 @@ class _Scan(States):
         if how == "fault":
             return self._condition(index, end, canonical), end - index
         if self.negation is None or self.soft or not self._denies_all(index):
-            return (
-                self._single(index, self.words[index]) if end - index == 1 else (None, end - index)
-            )
+            if end - index > 1:
+                return None, end - index
+            state, length = self._predicate(index)
+            return (state, length) if state else self._single(index, self.words[index])
         found = self._condition(index, end, canonical)
         return (
             Mention(

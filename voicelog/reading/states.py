@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from voicelog.objects import Mention
 from voicelog.reading.negation import BREAKS, Negation
+from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
@@ -20,6 +21,14 @@ _CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "unt
 _PERSONS = frozenset({"i", "we", "you"})
 _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 """Before "haven't" these tell that somebody did not do it: no part is spoken of."""
+
+_WHERE = frozenset({"in", "on", "off", "out"})
+_MOVED = frozenset({verb_stem("fitted"), verb_stem("removed")})
+"""Stems that say where a thing is, and those that say what was done with it."""
+_LINKING = frozenset({
+    "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
+})  # fmt: skip
+_THE = frozenset({"the", "all", "both", "my", "that", "those"})
 
 Polarity = Literal["pass", "fail"]
 
@@ -38,7 +47,8 @@ class States(Negation):
         self.known = lexicon.exact
         self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
-        self.fitted = lexicon.fitted
+        self.asked = lexicon.asked
+        self._verbs = talk().everyday.verbs
         self.openings = {predicate[0] for predicate in lexicon.predicates}
 
     def mention(
@@ -109,7 +119,9 @@ class States(Negation):
         undone = self.words[index] in self.talk.undone or self._put_off(first, end)
         none = ("none",) if self.words[first] in {"none", "nothing"} else ()
         self.clear()
-        if carrier == "state" and polarity == "pass" and undone:
+        # "I haven't tripped it": somebody did not do what is a fault elsewhere
+        by_hand = carrier == "state" and self.word(first - 1) in _PERSONS and index == first + 1
+        if by_hand or (carrier == "state" and polarity == "pass" and undone):
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, *none, negated=True, doubts=doubts)
@@ -142,11 +154,15 @@ class States(Negation):
                 known = len(said) == length and said in self.predicates
                 if known and self._closes(index, length):
                     return self._state(index, length, said), length
+        whole = self._denied_head(index, stem)
+        if whole is not None:
+            return self._state(index, 1, whole), 1
         opposite = self.talk.opposites.get(stem)
         if opposite and (opposite,) in self.predicates and self._closes(index, 1):
             return self._state(index, 1, (stem,)), 1
-        if self._says_fitted(index):
-            return self._verdict(index, index + 1, "state", "pass"), 1
+        found = self._put(index, stem)
+        if found is not None:
+            return found, 1
         if self.words[index] in self.talk.either_way and self._ends_clause(index + 1):
             return self._state(index, 1, (stem,)), 1
         if stem in self.talk.staying:
@@ -162,17 +178,49 @@ class States(Negation):
             None if found is None else with_qualifiers(found, "predicate", f"says:{' '.join(said)}")
         )
 
-    def _says_fitted(self, index: int) -> bool:
-        """Whether "in" or "on" says of a pin or a cap that it is fitted ("cotter pin's in")."""
-        if self.words[index] not in {"in", "on"} or not self._closes(index, 1):
-            return False
+    def _denied_head(self, index: int, stem: str) -> tuple[str, ...] | None:
+        """ "Won't turn" where the label says "turns freely": the whole of what is denied."""
+        first = self.negation
+        if first is None or self.soft or index - first > 2 or stem not in self.openings:
+            return None
+        if self.words[first] not in self.talk.not_ or not self._is_verb(index):
+            return None
+        return next((said for said in self.predicates if len(said) > 1 and said[0] == stem), None)
+
+    def _is_verb(self, index: int) -> bool:
+        """Whether the word is a verb as labels have it, in any form."""
+        word = self.words[index]
+        return not {word, f"{word}s"}.isdisjoint(self._verbs) and word not in self.talk.particles
+
+    def _put(self, index: int, stem: str) -> Mention | None:
+        """What "in", "off", "removed" and the like say of a thing: "cotter pin's in" where it has
+        to be fitted, "safety pin still in" where it has to be removed."""
+        moved = stem in _MOVED
+        if not moved and (stem not in _WHERE or not self._closes(index, 1)):
+            return None
+        named, subject = self._subject(index)
+        wanted = self.asked.get(subject)
+        if wanted in (_WHERE if moved else _MOVED):
+            return self._state(index, 1, (stem,))
+        if moved or stem not in {"in", "on"} or not subject or named not in self.talk.fittings:
+            return None
+        return self._verdict(index, index + 1, "state", "pass")
+
+    def _subject(self, index: int) -> tuple[str, str]:
+        """(key of the last word, canonical name) of what a state at `index` is said of: the name
+        before it ("pin is in"), or behind a verb ("removed the pin"); "" when there is none."""
         before = index - 1
-        links = {"is", "are", "now", "back", "all", "both"} | self.talk.not_
-        while self.word(before) in links:
+        while self.word(before) in _LINKING | self.talk.not_:
             before -= 1
         named = self.tokens[before].key if before >= 0 else ""
-        subject = self._subject_ends.get(before + 1)
-        return subject is not None and (named in self.talk.fittings or subject in self.fitted)
+        subject = self._subject_ends.get(before + 1, "")
+        if subject or self.words[index] in self.talk.particles:
+            return named, subject
+        after = index + 1
+        while self.word(after) in _THE:
+            after += 1
+        thing = self.things.get(after)
+        return "", thing[1] if thing is not None and thing[2] == "subject" else ""
 
     def _closes(self, index: int, length: int) -> bool:
         """Whether a particle ("in", "out") stands as a statement, not before a noun."""

@@ -65,6 +65,7 @@ class RemarkWords:
     sounds_like_fail: frozenset[str]
     kin: dict[str, str]
     opposites: dict[str, str]
+    same: dict[str, str]
 
 
 @dataclass(frozen=True, slots=True)
