@@ -133,6 +133,8 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
         yield "other_step"
+    if target.spot is not None and _ends_in_another_clause(row, said, target.spot):
+        yield "ambiguous_place"
     if said.is_number and _runs_on(row, said):
         yield "number_beside_number"
     since = min(target.cue.end, said.start) if target.cue is not None else None
@@ -141,6 +143,21 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
     code = _loose(row, placement, row.unexplained(before, said.start, since))
     if code:
         yield code
+
+
+_LAST_NAMED = re.compile(r",\s*(?:(?:and|or|&)\s+)?(?P<last>[^,]+)$", re.IGNORECASE)
+
+
+def _ends_in_another_clause(row: Events, said: Said, spot: Spot) -> bool:
+    """ "Good at drive and return, mid has a lamp out": the last place of the list begins a clause
+    of its own, in words that nothing explains."""
+    last = _LAST_NAMED.search(row.text, spot.start, spot.end)
+    if last is None or spot.start < said.end or len(spot.names) < 2:
+        return False
+    if re.search(r"\b(?:and|or)\b", last[0], re.IGNORECASE):
+        return False
+    end = row.breaks.clause_end(spot.end, len(row.text))
+    return row.unexplained(spot.end, end, spot.end)
 
 
 def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:

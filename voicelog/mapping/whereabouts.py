@@ -18,6 +18,7 @@ JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", 
 """What stands between things that are named together."""
 _REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IGNORECASE)
 _ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
+_GOES_ON = re.compile(r"\s*(?:and|or|&)\b", re.IGNORECASE)
 _ALL_ROUND = re.compile(
     r"\s*,?\s*(?:(?:on|at|in)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)"
     r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere)"
@@ -104,7 +105,7 @@ class Whereabouts:
         if fitting:
             names = list(fitting[0].names)
             for one, other in pairwise(fitting):
-                if not self._joined(one, other):
+                if not self._joined(one, other) or self._tells_more(said, one, other):
                     break
                 names = (
                     [*other.names, *names] if other.start < one.start else [*names, *other.names]
@@ -132,6 +133,15 @@ class Whereabouts:
             far = self.events.breaks.between(context.spot.end, said.start) == 2
             return context.spot.names, context.spot, -0.5 if far else -0.1
         return (), None, -0.8
+
+    def _tells_more(self, said: Said, one: Spot, other: Spot) -> bool:
+        """ "Work at both ends, the middle one doesn't": behind a pause, and with words of its own,
+        a place is no part of the list before it."""
+        breaks, text = self.events.breaks, self.events.text
+        if other.start < said.end or not breaks.between(one.end, other.start):
+            return False
+        rest = text[other.end : breaks.clause_end(other.end, len(text))]
+        return bool(rest.strip()) and _GOES_ON.match(rest) is None
 
     def _suits(self, spot: Spot, field_: Field) -> bool:
         if spot.words and field_.position_word and field_.position_word not in spot.words:

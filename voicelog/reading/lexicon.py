@@ -158,7 +158,7 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
         first = next((at for at in range(1, len(words)) if _begins_state(words, at)), len(words))
         subject = " ".join(word.text for word in words[:first])
     rest = words[first:]
-    if not 0 < len(rest) <= _LONGEST_STATE or not _predicates(rest[0].text):
+    if not 0 < len(rest) <= _LONGEST_STATE or not _says(words, first):
         return "", ()
     return subject, tuple(verb_stem(word.text) for word in rest)
 
@@ -170,14 +170,39 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     """Whether the word at `at`, the first after a name, tells how the thing is: "on", "shows
     green", but not "tested" before another name."""
     word, last = words[at].text, words[-1].text
-    if word in _NOUNS_TOO or not _predicates(word):
+    if (word in _NOUNS_TOO and not _of_many(words, at)) or not _says(words, at):
         return False
     verb = word in talk().everyday.verbs
     return verb or at == len(words) - 1 or last in talk().remarks.particles
 
 
+def _says(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at` says something of what stands before it, in whatever form of the
+    verb: "goes", "turning", "pawls hold"."""
+    word = words[at].text
+    if _predicates(word):
+        return True
+    if word.endswith("ing") and word not in _NOUNS_TOO:
+        return verb_stem(word) in _verb_stems()
+    return _of_many(words, at)
+
+
+def _of_many(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at` is a verb behind several things: "stop buttons work"."""
+    before = words[at - 1].text if at else ""
+    many = before.endswith("s") and not before.endswith("ss")
+    return many and f"{words[at].text}s" in talk().everyday.verbs
+
+
+@cache
+def _verb_stems() -> frozenset[str]:
+    everyday = talk().everyday
+    return frozenset(map(verb_stem, everyday.verbs - talk().remarks.particles))
+
+
 _NOUNS_TOO = frozenset({
-    "lights", "locks", "ring", "rings", "release", "seats", "stops", "work", "works",
+    "lighting", "lights", "locks", "opening", "release", "ring", "rings", "seating", "seats",
+    "stops", "work", "works",
 })  # fmt: skip
 """Words that say how something is, and name things as well ("wiper ring")."""
 

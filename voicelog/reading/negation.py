@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 _REACH = 8
 """Words that a "not" reaches over at most."""
+_DID = frozenset({"has", "had", "have", "did", "ever", "yet", "checked", "looked", "tested"})
 BREAKS = frozenset({",", ".", ";", "!", "?", ":", "…"})
 
 
@@ -97,7 +98,13 @@ class Negation:
         newton metres witness marks fail" without its pauses."""
         if index - first > _REACH:
             return True
-        return any(word.isdigit() or (word,) in lexemes() for word in self.words[first + 1 : index])
+        begin = first + 2 if self._is_no_one(first) else first + 1
+        return any(word.isdigit() or (word,) in lexemes() for word in self.words[begin:index])
+
+    def _is_no_one(self, index: int) -> bool:
+        """ "No one has signed it", but not "no one-inch bolts"."""
+        pair = self.words[index] == "no" and self.word(index + 1) == "one"
+        return pair and self.word(index + 2) in _DID
 
     def _or_ahead(self, index: int) -> bool:
         for word in self.words[index : index + 12]:

@@ -70,6 +70,7 @@ class _Scan(States):
         while index < len(self.words):
             found, length = self._at(index)
             if found is not None:
+                self.told = True
                 yield found
             index += length
 
@@ -109,6 +110,8 @@ class _Scan(States):
         if word in self.talk.no:
             return self._no(index, word, after)
         if word in self.talk.not_:
+            if self.told and word.endswith("nt") and self._ends_clause(index + 1):
+                return self._elliptic(index), 1
             self.negate(index)
             return None, 1
         if self._sounds_like_nil(index):
@@ -184,6 +187,15 @@ class _Scan(States):
             return False
         state = {key, word} & (trade("FAULT").keys() | trade("GOOD").keys())
         return bool(state) or word in self.talk.undone
+
+    def _elliptic(self, index: int) -> Mention:
+        """ "Stop buttons work at both ends, the one in the middle doesn't": what was said before is
+        denied here."""
+        undone = self.words[index] in {"havent", "hasnt", "hadnt"}
+        value = "not done" if undone else "fail"
+        return self.mention(
+            index, index + 1, value, "state", negated=True, doubts=("negation_scope",)
+        )
 
     def _sounds_like_nil(self, index: int) -> bool:
         key = self.tokens[index].key

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
 _PERSONS = frozenset({"i", "we", "you"})
+_NOBODY = frozenset({"nobody", "nobodys", "noone", "noones"})
 _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 """Before "haven't" these tell that somebody did not do it: no part is spoken of."""
 
@@ -28,6 +29,7 @@ _MOVED = frozenset({verb_stem("fitted"), verb_stem("removed")})
 _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
+_IS = frozenset({"'s", "’s"})
 _THE = frozenset({"the", "all", "both", "my", "that", "those"})
 
 Polarity = Literal["pass", "fail"]
@@ -48,6 +50,8 @@ class States(Negation):
         self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.asked = lexicon.asked
+        self.told = False
+        """Whether something was said of a thing already."""
         self._verbs = talk().everyday.verbs
         self.openings = {predicate[0] for predicate in lexicon.predicates}
 
@@ -120,7 +124,9 @@ class States(Negation):
         none = ("none",) if self.words[first] in {"none", "nothing"} else ()
         self.clear()
         # "I haven't tripped it": somebody did not do what is a fault elsewhere
-        by_hand = carrier == "state" and self.word(first - 1) in _PERSONS and index == first + 1
+        by_hand = self.word(first - 1) in _PERSONS and index == first + 1
+        nobody = self.words[first] in _NOBODY or self._is_no_one(first)
+        by_hand = carrier == "state" and (by_hand or nobody)
         if by_hand or (carrier == "state" and polarity == "pass" and undone):
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
         flipped = "fail" if polarity == "pass" else "pass"
@@ -147,6 +153,8 @@ class States(Negation):
         Whether it is good depends on the field: "closed" is what one valve has to be and
         another must not be. So the remark says which state ("says:<stems>"), as "pass".
         """
+        if self.tokens[index].text[-2:] in _IS:
+            return None, 1  # "lock's off": the lock is
         stem = verb_stem(self.words[index])
         if stem in self.openings:
             for length in range(3, 0, -1):
