@@ -7,6 +7,7 @@ counts 2, the right dimension 0.8, and every weight was set on the golden set's 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Field
     from voicelog.reading.lexicon import Lexicon, Place
 
+_BY = re.compile(r"\bby\s+(?:about\s+|around\s+)?$", re.IGNORECASE)
 _LEFT = frozenset({"as left", "as left weak"})
 
 
@@ -240,6 +242,8 @@ class Targets(Whereabouts):
     def _enter_by_fit(self, search: _Search) -> None:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
         said, spots = search.said, search.spots
+        if said.is_number and _BY.search(self.events.text, max(0, said.start - 16), said.start):
+            return  # "bent by two millimetres": how far, and no reading of its own
         for place, suited in self._suited(said, said.step or search.topic_step):
             if place in search.known:
                 continue

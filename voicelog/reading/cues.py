@@ -17,7 +17,7 @@ from voicelog.reading.spoken import lexemes, spoken
 from voicelog.reading.words import sound
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from voicelog.objects import Card, Field, Step
 
@@ -222,7 +222,7 @@ def _groups(card: Card) -> Iterator[PositionGroup]:
             word,
             positions,
             {int(position): position for position in positions if _is_number(position)},
-            dict(_phrases(positions)),
+            dict(_phrases(positions, dict(card.terms))),
             low,
             high,
             any(member.type == "ratio" for member in members),
@@ -252,8 +252,10 @@ def _expected(members: list[Field]) -> tuple[Decimal | None, Decimal | None]:
     return low / 2, high * Decimal("1.5")
 
 
-def _phrases(positions: Iterable[str]) -> Iterator[tuple[Key, str]]:
-    """Ways to say the positions that aren't plain numbers."""
+def _phrases(
+    positions: Iterable[str], terms: Mapping[str, Sequence[str]]
+) -> Iterator[tuple[Key, str]]:
+    """Ways to say the positions that aren't plain numbers, the card's own `terms` among them."""
     sides = {key(name): ways for name, ways in spoken().sides.items()}
     short = {key(way): ways for ways in spoken().sides.values() for way in ways if len(way) <= 4}
     letters = spoken().letters
@@ -264,6 +266,7 @@ def _phrases(positions: Iterable[str]) -> Iterator[tuple[Key, str]]:
         if _is_number(position):
             continue
         yield key(position), position
+        yield from ((key(way), position) for way in terms.get(position, ()))
         options: list[tuple[str, ...]] = []
         for part in key(position.replace("_", " ")):
             ways = sides.get((part,)) or short.get((part,)) or (part,)
