@@ -145,6 +145,8 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
         yield code
 
 
+_CLAUSE = 2
+"""Words behind a place that make it the beginning of a clause."""
 _LAST_NAMED = re.compile(r",\s*(?:(?:and|or|&)\s+)?(?P<last>[^,]+)$", re.IGNORECASE)
 
 
@@ -157,7 +159,8 @@ def _ends_in_another_clause(row: Events, said: Said, spot: Spot) -> bool:
     if re.search(r"\b(?:and|or)\b", last[0], re.IGNORECASE):
         return False
     end = row.breaks.clause_end(spot.end, len(row.text))
-    return row.unexplained(spot.end, end, spot.end)
+    words = row.text[spot.end : end].split()
+    return len(words) >= _CLAUSE or row.unexplained(spot.end, end, spot.end)
 
 
 def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:

@@ -22,7 +22,15 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Field
     from voicelog.reading.lexicon import Lexicon, Place
 
-_BY = re.compile(r"\bby\s+(?:about\s+|around\s+)?$", re.IGNORECASE)
+_TELLING = 60
+"""Characters before a number that may tell what it is of."""
+_HOW_FAR = re.compile(
+    r"\bby\s+(?:about\s+|around\s+)?$"
+    r"|\b(?:could|can)\s+(?!(?:only\s+|just\s+)?(?:get|read|see|reach|measure|make)\b)[a-z]+\b[^,.;]*$",
+    re.IGNORECASE,
+)
+""" "Bent by two millimetres", "I could push a blade four millimetres in": how far something goes,
+and no reading of a field that nobody named."""
 _LEFT = frozenset({"as left", "as left weak"})
 
 
@@ -242,8 +250,9 @@ class Targets(Whereabouts):
     def _enter_by_fit(self, search: _Search) -> None:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
         said, spots = search.said, search.spots
-        if said.is_number and _BY.search(self.events.text, max(0, said.start - 16), said.start):
-            return  # "bent by two millimetres": how far, and no reading of its own
+        before = self.events.text[max(0, said.start - _TELLING) : said.start]
+        if said.is_number and _HOW_FAR.search(before):
+            return
         for place, suited in self._suited(said, said.step or search.topic_step):
             if place in search.known:
                 continue

@@ -248,7 +248,12 @@ class _Scan(States):
             found = self.mention(first, end, "fail", "state", negated=True, doubts=doubts)
             return found, end - index
         if how == "statement":
-            return self._verdict(index, end, "state", "pass"), end - index
+            stated = self._verdict(index, end, "state", "pass")
+            carries_on = self.words[index] in self.talk.no and self.word(end) in _ALTERNATIVES
+            if carries_on and self.negation is None:
+                self.negate(index)  # "no leaks or cracks" where "no leaks" is a label
+                self.listed, self.listed_to = True, end
+            return stated, end - index
         if how == "fault":
             return self._condition(index, end, canonical), end - index
         if self.negation is None or self.soft or not self._denies_all(index):

@@ -66,7 +66,8 @@ def grouped(passage: Passage, at: int, *, cued: bool = False) -> Code | None:
     ends = ends or passage.atoms[at + 2].text in (",", ".", ";")
     value = (word.text + figures.text).upper()
     fits = any(cue.pattern and cue.pattern.fullmatch(value) for cue in passage.cues.patterns)
-    capitals = passage.text[word.start : word.end].isupper() and len(figures.text) > 1
+    capitals = passage.text[word.start : word.end].isupper() and not passage.text.isupper()
+    capitals = capitals and len(figures.text) > 1
     if not ends or not word.text.isalpha() or not (fits or (cued and capitals)):
         return None
     letters_in, figures_in = len(word.text), len(figures.text)
