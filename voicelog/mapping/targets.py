@@ -250,9 +250,6 @@ class Targets(Whereabouts):
     def _enter_by_fit(self, search: _Search) -> None:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
         said, spots = search.said, search.spots
-        before = self.events.text[max(0, said.start - _TELLING) : said.start]
-        if said.is_number and _HOW_FAR.search(before):
-            return
         for place, suited in self._suited(said, said.step or search.topic_step):
             if place in search.known:
                 continue
@@ -271,7 +268,10 @@ class Targets(Whereabouts):
         """The fields of a step, or of the card, in which a value can stand at all."""
         known = id(said), step
         if known not in self._by_step:
-            places = [place for place in self.fields if not step or place[0] == step]
+            before = self.events.text[max(0, said.start - _TELLING) : said.start]
+            far = said.is_number and _HOW_FAR.search(before) is not None
+            own = () if far else self.fields
+            places = [place for place in own if not step or place[0] == step]
             fits = [(place, self._fit(said, place)) for place in places]
             self._by_step[known] = [(place, suited) for place, suited in fits if suited]
         return self._by_step[known]

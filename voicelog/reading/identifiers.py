@@ -227,7 +227,7 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
         return None
     if _is_place(passage, at):
         return None
-    as_one = written(passage, at) or grouped(passage, at)
+    as_one = written(passage, at) or (grouped(passage, at) if passage.cues.patterns else None)
     if as_one is not None:
         return _mention(passage, at, as_one, CodeCue(None, None, None))
     if atom.shape == "digits" and len(atom.text) >= 3:

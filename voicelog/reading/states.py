@@ -26,6 +26,7 @@ _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 _WHERE = frozenset({"in", "on", "off", "out"})
 _MOVED = frozenset({verb_stem("fitted"), verb_stem("removed")})
 """Stems that say where a thing is, and those that say what was done with it."""
+_PUT = _WHERE | _MOVED
 _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
@@ -162,13 +163,13 @@ class States(Negation):
                 known = len(said) == length and said in self.predicates
                 if known and self._closes(index, length):
                     return self._state(index, length, said), length
-        whole = self._denied_head(index, stem)
+        whole = None if self.negation is None else self._denied_head(index, stem)
         if whole is not None:
             return self._state(index, 1, whole), 1
         opposite = self.talk.opposites.get(stem)
         if opposite and (opposite,) in self.predicates and self._closes(index, 1):
             return self._state(index, 1, (stem,)), 1
-        found = self._put(index, stem)
+        found = self._put(index, stem) if stem in _PUT else None
         if found is not None:
             return found, 1
         if self.words[index] in self.talk.either_way and self._ends_clause(index + 1):

@@ -86,7 +86,9 @@ def tokenise(text: str) -> list[Token]:
     """Words, numbers and signs of `text` with their spans."""
     tokens = []
     for match in _TOKEN.finditer(text):
-        word = match[0] if len(match[0]) == 1 else match[0].replace(".", "")
+        word = match[0]
+        if "." in word and len(word) > 1:
+            word = word.replace(".", "")
         key = word_key(word) if word[0].isalnum() else ""
         tokens.append(Token(word, key, match.start(), match.end()))
     return tokens
