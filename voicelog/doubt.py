@@ -121,7 +121,7 @@ def _weighed(value: FieldValue, field: Field, heard: _Heard) -> FieldValue:
     )
 
 
-_HOMOPHONE = re.compile(r"(?<!ed)(?<!up)\s(?:to|too|for|oh)\s+\Z", re.IGNORECASE)
+_HOMOPHONE = re.compile(r"(?<!ed)(?<!up)(?<!down)\s(?:to|too|for|oh)\s+\Z", re.IGNORECASE)
 
 
 def _after_homophone(text: str, value: FieldValue) -> bool:

@@ -37,7 +37,10 @@ def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: Spans) -> list[Cue
         places = lexicon.places.get(str(term.value))
         if places and not within.cover(term.start, term.end):
             near = "near" in term.qualifiers
-            plural = term.text.lower().endswith("s") and not term.text.lower().endswith("ss")
+            words = term.text.lower().split()
+            # "pulleys all free" speaks of many, though the card writes it as one statement
+            heads = words if str(term.value) in lexicon.statements else words[-1:]
+            plural = any(word.endswith("s") and not word.endswith("ss") for word in heads)
             cues.append(Cue(term.start, term.end, str(term.value), places, term, near, plural))
     return cues
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
 from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.whereabouts import SAID_OF_ALL
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -159,6 +160,9 @@ class _Repair(Adjusted):
         excepted = [a for a in self.anchors_in(word.end, end) if isinstance(a, Spot)]
         names = {name for spot in excepted for name in spot.names}
         old = next(self.before(word.start), None)
+        of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
+        if word.text.lower() == "but" and not of_all:
+            return
         groups = [
             anchor
             for anchor in self.anchors_in(start, word.start)
@@ -166,7 +170,7 @@ class _Repair(Adjusted):
         ]
         if groups:
             groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
-        elif old is not None and names and old.kind == "remark":
+        elif old is not None and names and (old.kind == "remark" or (old.is_number and of_all)):
             old.without |= names
         elif old is not None:
             old.doubts.append("exception")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
 from voicelog.reading.running_list import REACH
+from voicelog.reading.spoken import spoken
 
 if TYPE_CHECKING:
     from voicelog.reading.cues import PositionGroup
@@ -18,6 +19,7 @@ _EVERYONE = (
     ("each",),
 )  # fmt: skip
 """Words for all the places of a field at once; "each" only before "of"."""
+_ONES = frozenset({"ones", "pair"})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
 
@@ -27,6 +29,9 @@ class Groups(Continued):
     def _whole_group(self, at: int) -> Found | None:
         """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
         text = self._text(at)
+        side = self._of_one_side(at)
+        if side is not None:
+            return side
         everyone = self._everyone(at)
         if everyone is not None:
             return self._all_of_them(at, everyone)
@@ -64,6 +69,35 @@ class Groups(Continued):
             if members and (size is None or size == len(members)):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 return self._mentions(at, after, members, same, {"group"}, ()), after
+        return None
+
+    def _of_one_side(self, at: int) -> Found | None:
+        """ "Both left ones", "all the right blocks", "the left pair": places of which the card
+        has several on one side ("L1", "L2")."""
+        first = at
+        both = self._text(at) == "both"
+        if both or self._text(at) == "all":
+            at += 1 + (self._text(at + 1) in ("the", "of"))
+            at += self._text(at) == "the"
+        side = self._text(at)
+        if side not in spoken().sides:
+            return None
+        last = at + 1 + (self._text(at + 1) in ("hand", "side"))
+        word = self._position_word(last)
+        if self._text(last) in _ONES:
+            last += 1
+        elif word is not None and (word[0].many or self._text(word[1] - 1).endswith("s")):
+            last = word[1]
+        elif at == first:
+            return None
+        for group in self._groups_here(at):
+            known = group.phrases
+            members = tuple(
+                dict.fromkeys(known[words] for words in known if words[0] == side and words[1:])
+            )
+            if (side,) not in known and len(members) > 1 and (not both or len(members) == 2):
+                same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
+                return self._mentions(first, last, members, same, {"group"}, ()), last
         return None
 
     def _every_second(self, at: int) -> Found | None:
@@ -162,7 +196,7 @@ class Groups(Continued):
         """A position word at `at`, or behind words by which the card calls its group."""
         index = at
         while index < at + 4 and self._free(index):
-            word = self._strong_word(index)
+            word = self._strong_word(index) or self._plural_word(index)
             if word is not None:
                 return self._meant(word[0].groups, index), word[1]
             text = self._text(index)

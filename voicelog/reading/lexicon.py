@@ -149,7 +149,9 @@ _FITTED = (verb_stem("fitted"),)
 def _is_statement(phrase: str) -> bool:
     """Whether a phrase says by itself how its subject is ("wheel turns freely", "pin in")."""
     words = [token.text.lower() for token in tokenise(phrase)]
-    if len(words) < 2:
+    if len(words) == 1:
+        return words[0].endswith("ed") and words[0] in _good_words()
+    if not words:
         return False
     if words[0] in _PUT and len(words) > 2 and words[1] in talk().remarks.particles | {"at", "to"}:
         return True

@@ -27,6 +27,8 @@ LINKS = frozenset({
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
 _HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
+_NUMBER_REACH = 10
+"""Atoms of a number with its unit, looked back on."""
 _NEAR = 4
 """Atoms before a position word that may tell which of its groups is meant."""
 
@@ -90,6 +92,14 @@ class Places:
     def _strong_word(self, at: int) -> tuple[PositionWord, int] | None:
         word = self._position_word(at)
         return None if word is None or word[0].weak else word
+
+    def _plural_word(self, at: int) -> tuple[PositionWord, int] | None:
+        """The plural of a position word at the head of a longer name ("pulleys free")."""
+        for words, last in self._walk(at, self._cues.word_heads):
+            known = self._cues.words.get(words)
+            if known is not None and known.many and not known.weak:
+                return known, last
+        return None
 
     def _phrase(
         self, at: int, groups: Sequence[PositionGroup]
@@ -210,6 +220,17 @@ class Places:
         if self._claims[link] in ("identifiers", "dates"):
             return True
         return self._passage.numerals(link).number(link) is not None
+
+    def _value_ends(self, at: int) -> bool:
+        """Whether a number, perhaps with its unit, ends right before `at`."""
+        for first in range(max(0, at - _NUMBER_REACH), at):
+            if self._free(first):
+                number = self._passage.numerals(first).number(first)
+                if number is not None:
+                    unit = unit_words.find(self._atoms, number.last, at)
+                    if at in (number.last, number.last if unit is None else unit[1]):
+                        return True
+        return False
 
     @staticmethod
     def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:

@@ -15,8 +15,6 @@ from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.groups import Groups
 from voicelog.reading.position_rows import TO
-from voicelog.reading.remarks import state_words
-from voicelog.reading.running_list import BREAKS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -43,11 +41,6 @@ _LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
 _WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
 _LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
 _LEFT_AT = frozenset({"at", "as", "with", "on"})
-_VERDICTS = frozenset({
-    "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
-    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
-})  # fmt: skip
-"""Words behind a letter that make it a place of which something is found."""
 
 
 @stage(NAME)
@@ -206,7 +199,7 @@ class _Finder(Groups):
         self, at: int, phrase: tuple[str, int, tuple[PositionGroup, ...], bool]
     ) -> Found:
         position, last, fits, by_ear = phrase
-        named, last = self._row(position, last, fits) if not by_ear else ((position,), last)
+        named, last = self._row(position, at, last, fits) if not by_ear else ((position,), last)
         doubts = ["homophone_position"] if by_ear or self._by_a_figure(at, last, fits) else []
         if self._glued_figures(last):
             doubts.append("fused_position")
@@ -307,7 +300,7 @@ class _Finder(Groups):
                 if not here or not listed:
                     continue
                 followed = self._value_follows(last) or self._state_follows(last)
-                if not followed and len(self._row(here[0].phrases[words], last, here)[0]) < 2:
+                if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
                     continue
                 groups = here
             groups = self._in_step(groups, at)
@@ -320,7 +313,7 @@ class _Finder(Groups):
                 doubts += ("homophone_position",)
             position = groups[0].phrases[words]
             single = end
-            named, end = self._row(position, end, groups)
+            named, end = self._row(position, at, end, groups)
             if self._closes_value(at, single) and self._value_follows(end):
                 named, end = (position,), single
             told = {"group"} if len(named) > 1 else set()
@@ -337,13 +330,6 @@ class _Finder(Groups):
         link = at - 2 if self._text(at - 1) == "the" else at - 1
         linked = link > 0 and self._text(link) in ("at", "on", "for", "in")
         return linked and self._text(last) == "," and self._value_ends(link)
-
-    def _state_follows(self, at: int) -> bool:
-        """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
-        but not "a chafed hose"."""
-        text = self._text(at)
-        ends = self._text(at + 1) in (*BREAKS, "")
-        return text in _VERDICTS or (ends and text in state_words())
 
     def _is_verb(self, at: int) -> bool:
         """Whether "left" at `at` tells what somebody did: "I left it at ninety", "was left at"."""

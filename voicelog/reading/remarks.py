@@ -23,6 +23,7 @@ from voicelog.objects import Mention
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of, trade_terms
 from voicelog.reading.negation import BREAKS
+from voicelog.reading.spoken import lexemes
 from voicelog.reading.states import Polarity, States, with_qualifiers
 from voicelog.reading.talk import talk
 from voicelog.reading.things import Thing, things_of
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from voicelog.reading.words import Token
 
 _LONGEST_PHRASE = 3
+_PERSONS = frozenset({"i", "we", "he", "she", "they", "you"})
 
 
 @cache
@@ -78,6 +80,11 @@ def _trade(label: str) -> Mapping[str, str]:
 def state_words() -> frozenset[str]:
     """Words that say by themselves how a thing is ("chafed", "secure")."""
     return frozenset(_trade("FAULT")) | frozenset(_trade("GOOD")) | frozenset(_verdicts())
+
+
+def state_phrases() -> Mapping[str, tuple[str, Polarity]]:
+    """The same, said in several words ("within limits", "worn out")."""
+    return _phrases()
 
 
 class _Scan(States):
@@ -136,6 +143,8 @@ class _Scan(States):
             return self._undone(index), 1
         if word in _verdicts():
             return self._verdict(index, index + 1, "verdict", _verdicts()[word]), 1
+        if word == "bad" and self._spent(index) and self._ends_clause(index + 1):
+            return self._verdict(index, index + 1, "verdict", "fail"), 1  # but not "not bad"
         if word in self.talk.light or word in self.talk.heavy:
             self.severity = index, "light" if word in self.talk.light else "heavy"
             if self.soft:
@@ -148,6 +157,10 @@ class _Scan(States):
             return (
                 None if found is None else replace(found, doubts=(*found.doubts, "repaired"))
             ), 1
+        if word in self.talk.functions and self._fails_to(index):
+            return self._verdict(index, index + 1, "state", "pass"), 1
+        if word in self.talk.exactly and self._only_stresses(index):
+            return None, 1
         fault = _trade("FAULT").get(key) or _trade("FAULT").get(word)
         if fault:
             return self._fault(index, fault), 1
@@ -192,6 +205,21 @@ class _Scan(States):
             return after in {"at", "to", "near", "under", "behind", "into"}
         plain = word in self.talk.undone and word not in _trade("GOOD")
         return plain or word in self.talk.undone_verbs
+
+    def _fails_to(self, index: int) -> bool:
+        """Whether a verb is what a thing does not do: "the lock doesn't catch", "won't turn"."""
+        first = self.negation
+        if first is None or self.soft or index - first > 2 or self.word(first - 1) in _PERSONS:
+            return False
+        helped = self.words[first] == "not" and self.word(first - 1) in {"does", "will", "would"}
+        return helped or self.words[first] in {"doesnt", "wont", "wouldnt"}
+
+    def _only_stresses(self, index: int) -> bool:
+        """ "Dead steady", "dead on": the word says how well, and nothing is dead."""
+        after, before = self.word(index + 1), self.word(index - 1)
+        counted = before in {"a", "the", "one", "no"} or before.isdigit() or (before,) in lexemes()
+        stressed = after and after not in BREAKS and after not in _trade("FAULT")
+        return bool(stressed) and not counted and self._ends_clause(index + 2)
 
     def _not_done(self, index: int) -> bool:
         """Whether a "not" stands right before the verb: "didn't check", "couldn't get at"."""

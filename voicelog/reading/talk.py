@@ -43,6 +43,8 @@ class RemarkWords:
     undone: frozenset[str]
     undone_verbs: frozenset[str]
     not_yet: frozenset[str]
+    functions: frozenset[str]
+    exactly: frozenset[str]
     no: frozenset[str]
     not_: frozenset[str]
     ends_no: frozenset[str]
