@@ -36,11 +36,45 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         guessed = not other.targets or other.targets[0].by_unit
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
+    _between_places(row, placements)
     before = 0
     for placement in placements:
         if placement.targets:
             placement.said.doubts.extend(_of_one(row, placement, before))
         before = placement.said.end
+
+
+def _between_places(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about one number between two places, of which the other has none: "shims forward,
+    three aft" may have lost the number before it."""
+    taken = {id(spot) for each in placements for spot in _spots(each)}
+    for placement in placements:
+        said = placement.said
+        target = placement.targets[0] if placement.targets else None
+        if target is None or target.spot is None or not said.is_number or said.spot is not None:
+            continue
+        before, behind = _spot_at(row, said.start, -1), _spot_at(row, said.end, 1)
+        if before is None or behind is None or target.spot not in (before, behind):
+            continue
+        other = behind if target.spot is before else before
+        if id(other) not in taken and set(other.names).isdisjoint(target.positions):
+            said.doubts.append("ambiguous_place")
+
+
+def _spots(placement: Placement) -> Iterator[Spot]:
+    """The places that a placement has taken."""
+    for target in placement.targets:
+        if target.spot is not None:
+            yield target.spot
+
+
+def _spot_at(row: Events, at: int, way: int) -> Spot | None:
+    """The place that stands right before `at` (-1), perhaps with a pause, or right behind (1)."""
+    for anchor in row.anchors_in(max(0, at - 40), at) if way < 0 else row.anchors_in(at, at + 8):
+        between = row.text[anchor.end : at] if way < 0 else row.text[at : anchor.start]
+        if isinstance(anchor, Spot) and not between.strip(" ," if way < 0 else " "):
+            return anchor
+    return None
 
 
 def _of_pair(row: Events, one: Placement, other: Placement) -> None:

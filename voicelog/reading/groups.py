@@ -26,6 +26,9 @@ _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 class Groups(Continued):
     """Reads the places that are named together without naming each."""
 
+    _sided = False
+    """All the places of one side were named by it: then the other side names all of its own."""
+
     def _whole_group(self, at: int) -> Found | None:
         """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
         text = self._text(at)
@@ -88,15 +91,18 @@ class Groups(Continued):
             last += 1
         elif word is not None and (word[0].many or self._text(word[1] - 1).endswith("s")):
             last = word[1]
-        elif at == first:
+        elif at == first and not (self._sided and self._value_follows(last)):
             return None
         for group in self._groups_here(at):
             known = group.phrases
+            if (side, self._text(at + 1)) in known:
+                return None  # "right one"
             members = tuple(
                 dict.fromkeys(known[words] for words in known if words[0] == side and words[1:])
             )
             if (side,) not in known and len(members) > 1 and (not both or len(members) == 2):
                 same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
+                self._sided = True
                 return self._mentions(first, last, members, same, {"group"}, ()), last
         return None
 

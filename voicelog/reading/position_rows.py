@@ -27,8 +27,8 @@ _JOINTS = frozenset({",", "and", "&", "or", "nor"})
 _WHERE = frozenset({"at", "in", "on"})
 _PERSONS = frozenset({"i", "i'd", "i'm", "we", "we'd", "we're", "he", "she", "they", "you"})
 _ALONE = frozenset({
-    "is", "was", "has", "not", "needs", "wants", "still", "yet", "to", "down", "up", "next", "later",
-    "tomorrow", "will", "only", "just", "at", "now",
+    "is", "was", "has", "not", "needs", "wants", "still", "yet", "to", "down", "up", "next",
+    "later", "tomorrow", "will", "only", "just", "at", "now",
 })  # fmt: skip
 """Words behind a place that tell of this one alone, when a value stands before it."""
 

@@ -38,6 +38,13 @@ if TYPE_CHECKING:
     from voicelog.reading.words import Token
 
 _LONGEST_PHRASE = 3
+_OBJECT = 6
+"""Words between "haven't looked" and what it was not looked at, at most."""
+_TELLING = (BREAKS - {","}) | {
+    "and", "because", "but", "cause", "has", "is", "are", "so", "since", "there", "theres", "was",
+    "were", "with",
+}  # fmt: skip
+"""Words behind which a fault is told after all."""
 _PERSONS = frozenset({"i", "we", "he", "she", "they", "you"})
 
 
@@ -165,7 +172,7 @@ class _Scan(States):
         if fault:
             return self._fault(index, fault), 1
         condition = _trade("CONDITION").get(key)
-        if condition:
+        if condition and not self._is_object(index):
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
 
@@ -230,6 +237,7 @@ class _Scan(States):
     def _undone(self, index: int) -> Mention:
         first = self.negation or 0
         self.clear()
+        self.undone = index
         return self.mention(first, index + 1, "not done", "state", negated=True)
 
     def _fault(self, index: int, fault: str) -> Mention:
@@ -253,6 +261,8 @@ class _Scan(States):
             return found, end - index
         if how == "statement":
             return self._verdict(index, end, "state", "pass"), end - index
+        if how == "fault" and self._is_object(index):
+            return None, end - index
         if how == "fault":
             return self._condition(index, end, canonical), end - index
         if self.negation is None or self.soft or not self._denies_all(index):
@@ -279,6 +289,13 @@ class _Scan(States):
         """Whether the negation leaves none: "no", or "couldn't find any"."""
         first = self.negation or 0
         return self.words[first] in self.talk.no or "any" in self.words[first:index]
+
+    def _is_object(self, index: int) -> bool:
+        """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""
+        if self.undone is None or self.negation is not None:
+            return False
+        between = self.words[self.undone + 1 : index]
+        return len(between) <= _OBJECT and _TELLING.isdisjoint(between)
 
     def _condition(self, index: int, end: int, canonical: str) -> Mention:
         name = f"is:{canonical}"

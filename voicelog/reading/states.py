@@ -33,6 +33,8 @@ class States(Negation):
         super().__init__(tokens)
         self.text = text
         self.tokens = tokens
+        self.undone: int | None = None
+        """The verb of what was said last not to have been done."""
         self.things = things
         self.predicates = lexicon.predicates
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
