@@ -156,6 +156,11 @@ class Groups(Continued):
 
     def _others(self, at: int) -> Found | None:
         """ "The other three": as many as the places that were not named so far."""
+        word = self._plural_ahead(at + 1)
+        if word is not None:
+            members = tuple(p for p in word[0][0].positions if p not in self._said)
+            if 1 < len(members) < len(word[0][0].positions):
+                return self._mentions(at, word[1], members, word[0][:1], {"group"}, ()), word[1]
         for value, last in self._prefixes(at + 1):
             word = self._word_ahead(last)
             groups = word[0] if word is not None else self._recent or self._context.groups
@@ -165,6 +170,11 @@ class Groups(Continued):
                     end = last if word is None else word[1]
                     return self._mentions(at, end, members, groups[:1], {"group"}, ()), end
         return None
+
+    def _plural_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """A position word in the plural at `at`: "the other floors"."""
+        word = self._word_ahead(at)
+        return word if word is not None and self._text(word[1] - 1).endswith("s") else None
 
     def _all_of_them(self, at: int, last: int) -> Found | None:
         """ "clamps forty eight foot pounds, all of them"."""

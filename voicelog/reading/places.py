@@ -21,7 +21,7 @@ LINKS = frozenset({
     "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",
     "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "still", "just",
     "to", "done", "checked", "all", "both", "each", "torqued", "it's", "that's", "they're", "'s",
-    "which",
+    "which", "respectively",
 })  # fmt: skip
 """Words between a position and its value."""
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
@@ -207,7 +207,9 @@ class Places:
         """Index behind the words that may stand between a position and its value."""
         while self._free(at):
             verb = self._text(at).endswith("ed") and self._text(at + 1) in ("at", "to")
-            if self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:
+            if self._text(at) == "in" and self._text(at + 1) in ("order", "turn", "sequence"):
+                at += 1
+            elif self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:
                 break
             at += 1
         return at

@@ -161,6 +161,8 @@ class _Finder(Groups):
         after = signed + 1 if self._text(signed) == ":" else signed
         if known.weak and self._text(after) in ("at", "on", "for", "under", "in"):
             after += 1
+        elif known.weak and self._text(after) == "from" and self._listed_from(after + 1, groups):
+            after += 1
         phrase = self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
             return self._worded_phrase(at, phrase)
@@ -184,6 +186,14 @@ class _Finder(Groups):
             signed=signed > word[1],
             heard=heard,
         )
+
+    def _listed_from(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether "from" opens a row of places, not of values: "temperatures from one to five:"."""
+        numbers = {value for group in groups for value in group.numbers}
+        head = self._next_position(at, numbers)
+        values = [] if head is None else [head[0]]
+        last = None if head is None else self._to(values, head[1], numbers)
+        return last is not None and len(values) > 1 and not self._is_value(last)
 
     def _names_places(self, at: int, *, colon: bool) -> bool:
         """Whether the number behind a plural names a place: "bolts four ninety eight" does,
