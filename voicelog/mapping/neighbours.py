@@ -37,6 +37,7 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
     _between_places(row, placements)
+    _but_not_there(row, placements)
     before = 0
     for placement in placements:
         if placement.targets:
@@ -59,6 +60,31 @@ def _between_places(row: Events, placements: Sequence[Placement]) -> None:
         other = behind if target.spot is before else before
         if id(other) not in taken and set(other.names).isdisjoint(target.positions):
             said.doubts.append("ambiguous_place")
+
+
+def _but_not_there(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about what was said of several places when one of them was not done: "forty amps all
+    round, but I haven't done blue"."""
+    for undone in row.said:
+        if undone.kind != "remark" or undone.mention.value != "not done" or undone.dropped:
+            continue
+        end = row.breaks.clause_end(undone.end, len(row.text))
+        told = max((each.end for each in row.said if each.end <= undone.start), default=0)
+        around = row.anchors_in(undone.end, end) or row.anchors_in(told, undone.start)
+        names = {name for spot in around if isinstance(spot, Spot) for name in spot.names}
+        names |= {  # "... but I haven't done four"
+            str(each.mention.value)
+            for each in row.said
+            if each.kind == "count" and undone.end <= each.start < end
+        }
+        since = row.breaks.sentence_start(undone.start)
+        for placement in placements:
+            said = placement.said
+            if said is undone or not since <= said.start < undone.start:
+                continue
+            for target in placement.targets:
+                if len(target.positions) > 1 and names.intersection(target.positions):
+                    said.doubts.append("exception")
 
 
 def _spots(placement: Placement) -> Iterator[Spot]:

@@ -161,7 +161,7 @@ class _Repair(Adjusted):
         names = {name for spot in excepted for name in spot.names}
         old = next(self.before(word.start), None)
         of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
-        if word.text.lower() == "but" and not of_all:
+        if word.text.lower() == "but" and not (of_all and self._of_the_same(word, start, end)):
             return
         groups = [
             anchor
@@ -170,13 +170,23 @@ class _Repair(Adjusted):
         ]
         if groups:
             groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
-        elif old is not None and names and (old.kind == "remark" or (old.is_number and of_all)):
+        told = old is not None and (old.kind == "remark" or (old.is_number and of_all))
+        if told and old is not None:
             old.without |= names
-        elif old is not None:
+        if old is not None and not groups and not (told and names):
             old.doubts.append("exception")
         if not following:
             for spot in excepted:
                 spot.dropped = True
+
+    def _of_the_same(self, word: Mention, start: int, end: int) -> bool:
+        """Whether no other field is named behind the "but": "all locks good, but the ground
+        floor gap is seven" excepts nothing."""
+        before = {a.canonical for a in self.anchors_in(start, word.start) if isinstance(a, Cue)}
+        old = next(self.before(word.start), None)
+        before |= {cue.canonical for cue in old.inner} if old is not None else set()
+        behind = (a for a in self.anchors_in(word.end, end) if isinstance(a, Cue))
+        return all(cue.in_spot or cue.canonical in before for cue in behind)
 
     def slip(self, word: Mention) -> None:
         new = self.after(word.end)

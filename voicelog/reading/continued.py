@@ -113,6 +113,8 @@ class Continued(Rows):
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups
+        if self._is_excepted(start):
+            self._context.used = set()  # what was said of all is not said of these
         bare = self._bare_row(value, last, numbers)
         values, end = bare if bare is not None else ([value], last)
         if bare is None and not self._is_whole(last, numbers):

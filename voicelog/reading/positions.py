@@ -159,9 +159,9 @@ class _Finder(Groups):
         colon = self._text(after) == ":"
         signed = self._number_sign(after)
         after = signed + 1 if self._text(signed) == ":" else signed
-        if known.weak and self._text(after) in ("at", "on", "for", "under", "in"):
-            after += 1
-        elif known.weak and self._text(after) == "from" and self._listed_from(after + 1, groups):
+        link = self._text(after)
+        listed = link == "from" and known.weak and self._listed_from(after + 1, groups)
+        if listed or (known.weak and link in ("at", "on", "for", "under", "in")):
             after += 1
         phrase = self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
