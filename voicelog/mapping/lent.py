@@ -43,7 +43,7 @@ def lend_behind(row: Events) -> None:
         clause = row.text[last:end]
         lead = _ALL_OF.match(clause)
         bare = clause[lead.end() :].strip() if lead else ""
-        if not bare or len(bare) > 40 or any(char.isdigit() for char in bare):
+        if not bare or len(bare) > 40 or not unit_words.may_begin(bare):
             continue
         atoms = atomise(bare)
         found = unit_words.find(atoms, 0, len(atoms))

@@ -86,8 +86,8 @@ class Continued(Rows):
         before = self._text(at - 1)
         if before in _EXCEPT or (self._text(at - 2), before) in _EXCEPT_PAIRS:
             return True
-        earlier = {self._text(index) for index in range(at - _LOOK_BACK, at - 1)}
-        return before == "but" and not _OF_ALL.isdisjoint(earlier)
+        since = max(0, at - _LOOK_BACK)
+        return before == "but" and not _OF_ALL.isdisjoint(self._texts[since:at])
 
     def _begin_heard(self, at: int) -> bool:
         """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
+from voicelog.reading.phrases import by_first
 from voicelog.reading.running_list import REACH
 from voicelog.reading.spoken import spoken
 
@@ -12,13 +13,14 @@ if TYPE_CHECKING:
     from voicelog.reading.cues import PositionGroup
     from voicelog.reading.running_list import Found
 
-_EVERYONE = (
+_EVERYONE = by_first((
     ("every", "single", "one"), ("every", "last", "one"), ("every", "one"), ("each", "one"),
     ("each", "and", "every", "one"), ("everyone",), ("the", "whole", "lot"), ("the", "lot"),
     ("the", "whole", "set"), ("across", "the", "board"), ("throughout",), ("everywhere",),
     ("each",),
-)  # fmt: skip
+))  # fmt: skip
 """Words for all the places of a field at once; "each" only before "of"."""
+_TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
 _ONES = frozenset({"ones", "pair"})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
@@ -32,9 +34,10 @@ class Groups(Continued):
     def _whole_group(self, at: int) -> Found | None:
         """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
         text = self._text(at)
-        side = self._of_one_side(at)
-        if side is not None:
-            return side
+        if text in ("both", "all") or text in spoken().sides:
+            side = self._of_one_side(at)
+            if side is not None:
+                return side
         everyone = self._everyone(at)
         if everyone is not None:
             return self._all_of_them(at, everyone)
@@ -42,7 +45,7 @@ class Groups(Continued):
             return self._every_second(at)
         if text == "other" and self._text(at - 1) != "all":
             return self._others(at)
-        if text not in ("all", "both", "each", "every", "rest", "others", "remaining"):
+        if text not in _TOGETHER:
             return None
         after = at + 1
         if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
@@ -125,9 +128,9 @@ class Groups(Continued):
     def _everyone(self, at: int) -> int | None:
         """Index behind words that mean every place of the field that was named: "every one of
         the eleven", "the lot", "throughout"."""
-        for words in _EVERYONE:
-            if all(self._text(at + offset) == word for offset, word in enumerate(words)):
-                last = at + len(words)
+        for words in _EVERYONE.get(self._text(at), ()):
+            last = at + len(words)
+            if tuple(self._texts[at:last]) == words:
                 break
         else:
             return None

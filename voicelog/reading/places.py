@@ -40,10 +40,14 @@ class Places:
         self._passage = passage
         self._cues = passage.cues
         self._atoms = passage.atoms
+        self._texts = passage.texts
         self._claims = passage.claims
 
     def _text(self, at: int) -> str:
-        return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
+        try:
+            return self._texts[at]  # just before the first atom stands what is behind the last
+        except IndexError:
+            return ""
 
     def _free(self, at: int) -> bool:
         return at < len(self._claims) and not self._claims[at]

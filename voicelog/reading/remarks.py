@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 _LONGEST_PHRASE = 3
 _OBJECT = 6
 """Words between "haven't looked" and what it was not looked at, at most."""
-_TELLING = (BREAKS - {","}) | {
+_TOLD = (BREAKS - {","}) | {
     "and", "because", "but", "cause", "has", "is", "are", "so", "since", "there", "theres", "was",
     "were", "with",
 }  # fmt: skip
@@ -94,6 +94,18 @@ def state_phrases() -> Mapping[str, tuple[str, Polarity]]:
     return _phrases()
 
 
+@cache
+def _telling() -> frozenset[str]:
+    """Every word, or key of one, that says something by itself: most words of a note don't."""
+    said = talk().remarks
+    names = (_trade(label) for label in ("GOOD", "REPAIRED", "FAULT", "CONDITION"))
+    words = (
+        said.no, said.not_, said.undone, said.undone_verbs, said.light, said.heavy, said.functions,
+        said.exactly, said.sounds_like_pass, said.sounds_like_fail, _verdicts(), *names,
+    )  # fmt: skip
+    return frozenset({"free", "clear", "get", "got", "bad"}.union(*words))
+
+
 class _Scan(States):
     """One pass over the words; the state is the negation in force and the severity named."""
 
@@ -134,6 +146,9 @@ class _Scan(States):
 
     def _single(self, index: int, word: str) -> tuple[Mention | None, int]:
         key = self.tokens[index].key
+        plain = word not in _telling() and key not in _telling()
+        if plain and not self._sounds_like_nil(index):
+            return None, 1
         after = self.word(index + 1)
         if word in {"free", "clear"} and after in {"of", "from"}:
             self.negate(index)
@@ -195,13 +210,10 @@ class _Scan(States):
 
     def _sounds_like_nil(self, index: int) -> bool:
         key = self.tokens[index].key
+        if not (2 < len(key) < 6 and key.isalpha() and sound(key) == "NL"):
+            return False
         after = self.tokens[index + 1].key if index + 1 < len(self.tokens) else ""
-        return (
-            2 < len(key) < 6
-            and key.isalpha()
-            and sound(key) in {"NL"}
-            and (after in _trade("CONDITION") or index + 1 in self.things)
-        )
+        return after in _trade("CONDITION") or index + 1 in self.things
 
     # --- verdicts and states ----------------------------------------------------
 
@@ -295,7 +307,7 @@ class _Scan(States):
         if self.undone is None or self.negation is not None:
             return False
         between = self.words[self.undone + 1 : index]
-        return len(between) <= _OBJECT and _TELLING.isdisjoint(between)
+        return len(between) <= _OBJECT and _TOLD.isdisjoint(between)
 
     def _condition(self, index: int, end: int, canonical: str) -> Mention:
         name = f"is:{canonical}"

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 LONGEST = 6
 """Words in the longest phrase that is looked up."""
+_NEAR_REACH = 4
+"""Tokens in the longest phrase that is known by its sound."""
 _GLUE = {"-", "/", "'", "’"}
 
 
@@ -87,8 +89,10 @@ def _near(
     strange: Sequence[bool],
 ) -> tuple[int, str] | None:
     best: tuple[float, int, str] | None = None
+    if not any(strange[at : at + _NEAR_REACH]):
+        return None
     for end, key in _windows(tokens, at):
-        if end - at > 4 or taken[end - 1]:
+        if end - at > _NEAR_REACH or taken[end - 1]:
             break
         if len(key) < 4 or not any(strange[at:end]) or not key.isalpha():
             continue
