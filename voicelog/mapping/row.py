@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
     from voicelog.reading.lexicon import Place
 
+PLAIN = 0.9
+"""From here on words name a field plainly."""
 _WORD = re.compile(r"[^\W\d_]+")
 _STRONG = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,:](?=\s|$)|\s[-–—]+\s")
@@ -39,6 +41,15 @@ class Cue:
     in_spot: bool = False
     """It is the word of a position ("bolt" in "bolt three"), and names a field only so far."""
     dropped: bool = False
+    plainest: float = field(init=False)
+    """How plainly it points to the field that it points to most plainly."""
+    only_step: str | None = field(init=False)
+    """The step, if there is but one, in which it plainly names fields."""
+
+    def __post_init__(self) -> None:
+        self.plainest = max(self.places.values())
+        steps = {place[0] for place, plain in self.places.items() if plain >= PLAIN}
+        self.only_step = steps.pop() if len(steps) == 1 else None
 
 
 @dataclass(slots=True, eq=False)

@@ -102,7 +102,8 @@ class Whereabouts:
                 if self._suits(said.spot, field_)
                 else ((), None, -1.5)
             )
-        spots = [spot for spot in spots if not said.without.issuperset(spot.names)]
+        if said.without and spots:
+            spots = [spot for spot in spots if not said.without.issuperset(spot.names)]
         if not spots:
             return self._where_unsaid(said, field_, context, cue)
         fitting = [spot for spot in spots if self._suits(spot, field_)]
@@ -142,6 +143,8 @@ class Whereabouts:
     def _suits(self, spot: Spot, field_: Field) -> bool:
         if spot.words and field_.position_word and field_.position_word not in spot.words:
             return False
+        if len(spot.names) == 1:
+            return spot.names[0] in field_.positions
         return bool(spot.names) and set(spot.names).issubset(field_.positions)
 
     def _joined(self, one: Spot, other: Spot) -> bool:

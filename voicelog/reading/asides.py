@@ -226,6 +226,8 @@ _START = re.compile(r"[.;!?](?=\s)")
 
 def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
     """A sentence that ends in a question mark, or asks please, when a value stands in it."""
+    if _WHOLE.search(text) is None:
+        return
     ends = [match.end() for match in _START.finditer(text)]
     for match in _WHOLE.finditer(text):
         index = bisect_left(ends, match.start() + 1) - 1

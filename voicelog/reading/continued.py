@@ -21,6 +21,8 @@ _EXCEPT = frozenset({"except", "excepting", "excluding", "bar"})
 _EXCEPT_PAIRS = frozenset({("apart", "from"), ("other", "than"), ("aside", "from")})
 _OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"})
 """Words that a "but" excepts from."""
+_LONGEST_PLACE = 4
+"""Atoms of a place that is a number."""
 _LOOK_BACK = 14
 """Atoms before a "but" among which they stand."""
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
@@ -186,6 +188,8 @@ class Continued(Rows):
 
     def _bare_range(self, at: int) -> Found | None:
         """ "one to eight, one hundred newton metres" where only one group can be meant."""
+        if TO.isdisjoint(self._texts[at + 1 : at + _LONGEST_PLACE + 1]):
+            return None
         if not any(self._text(last) in TO for _, last in self._prefixes(at)):
             return None
         groups = self._numeric_here(at)

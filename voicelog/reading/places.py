@@ -81,7 +81,9 @@ class Places:
     def _heard_word(self, at: int) -> tuple[PositionWord, int] | None:
         """A word that sounds like a position word, with a place of it behind ("belts 1-4")."""
         text = self._text(at)
-        if self._atoms[at].shape != "word" or len(text) < 4 or not self._cues.sounds:
+        if len(text) < 4 or not self._cues.sounds or self._atoms[at].shape != "word":
+            return None
+        if not self._may_count(at + 1):
             return None
         if next(self._prefixes(at + 1), None) is None or text in talk().everyday.ordinary:
             return None
@@ -92,6 +94,10 @@ class Places:
         numbers = {value for group in known.groups for value in group.numbers}
         said = any(value in numbers for value, _ in self._prefixes(at + 1))
         return (known, at + 1) if said else None
+
+    def _may_count(self, at: int) -> bool:
+        """A quick look whether a small cardinal can begin at `at`."""
+        return self._free(at) and (self._passage.words[at] is not None or "'" in self._text(at))
 
     def _strong_word(self, at: int) -> tuple[PositionWord, int] | None:
         word = self._position_word(at)

@@ -98,7 +98,7 @@ class Phrases:
 
     def kind(self, match: re.Match[str]) -> str:
         """What the words of `match` do."""
-        group = next(name for name, said in match.groupdict().items() if said and name[0] == "_")
+        group = match.lastgroup or ""  # the outermost group, which closes last
         return self.kinds[int(group[1:])]
 
 
