@@ -40,11 +40,13 @@ if TYPE_CHECKING:
 _LONGEST_PHRASE = 3
 _OBJECT = 6
 """Words between "haven't looked" and what it was not looked at, at most."""
-_TOLD = (BREAKS - {","}) | {
+_TOLD = BREAKS | {
     "and", "because", "but", "cause", "has", "is", "are", "so", "since", "there", "theres", "was",
     "were", "with",
 }  # fmt: skip
 """Words behind which a fault is told after all."""
+_FAILING = frozenset({"properly", "fully", "right", "easily", "freely", "anymore", "again", "home"})
+"""Words behind the verb of what a thing fails to do."""
 _PERSONS = frozenset({"i", "we", "he", "she", "they", "you"})
 
 
@@ -165,8 +167,8 @@ class _Scan(States):
             return self._undone(index), 1
         if word in _verdicts():
             return self._verdict(index, index + 1, "verdict", _verdicts()[word]), 1
-        if word == "bad" and self._spent(index) and self._ends_clause(index + 1):
-            return self._verdict(index, index + 1, "verdict", "fail"), 1  # but not "not bad"
+        if word == "bad" and self._is_place_bad(index):
+            return self._verdict(index, index + 1, "verdict", "fail"), 1
         if word in self.talk.light or word in self.talk.heavy:
             self.severity = index, "light" if word in self.talk.light else "heavy"
             if self.soft:
@@ -231,14 +233,24 @@ class _Scan(States):
         if first is None or self.soft or index - first > 2 or self.word(first - 1) in _PERSONS:
             return False
         helped = self.words[first] == "not" and self.word(first - 1) in {"does", "will", "would"}
-        return helped or self.words[first] in {"doesnt", "wont", "wouldnt"}
+        helped = helped or self.words[first] in {"doesnt", "wont", "wouldnt"}
+        after = index + 1 + (self.word(index + 1) in self.talk.particles)
+        # "doesn't run rough", "doesn't catch on the frame" are no faults
+        ended = self._ends_clause(after) or self.words[after : after + 2] == ["at", "all"]
+        return helped and (ended or self.word(after) in _FAILING)
+
+    def _is_place_bad(self, index: int) -> bool:
+        """ "One and two good, three bad"; weather and light are bad as well."""
+        before = index - 1 - (self.word(index - 1) in {"is", "are"})
+        said = self.word(before).removesuffix("s")
+        figure = said.isdigit() or (said,) in lexemes()
+        return figure and self._spent(index) and self._ends_clause(index + 1)
 
     def _only_stresses(self, index: int) -> bool:
         """ "Dead steady", "dead on": the word says how well, and nothing is dead."""
-        after, before = self.word(index + 1), self.word(index - 1)
-        counted = before in {"a", "the", "one", "no"} or before.isdigit() or (before,) in lexemes()
-        stressed = after and after not in BREAKS and after not in _trade("FAULT")
-        return bool(stressed) and not counted and self._ends_clause(index + 2)
+        after = self.word(index + 1)
+        good = after in self.talk.stressed or after in _trade("GOOD") or after in self.talk.passed
+        return good and self._ends_clause(index + 2)
 
     def _not_done(self, index: int) -> bool:
         """Whether a "not" stands right before the verb: "didn't check", "couldn't get at"."""

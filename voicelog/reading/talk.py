@@ -45,6 +45,7 @@ class RemarkWords:
     not_yet: frozenset[str]
     functions: frozenset[str]
     exactly: frozenset[str]
+    stressed: frozenset[str]
     no: frozenset[str]
     not_: frozenset[str]
     ends_no: frozenset[str]
