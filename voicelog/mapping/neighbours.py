@@ -70,17 +70,18 @@ def _but_not_there(row: Events, placements: Sequence[Placement]) -> None:
             continue
         end = row.breaks.clause_end(undone.end, len(row.text))
         told = max((each.end for each in row.said if each.end <= undone.start), default=0)
-        around = row.anchors_in(undone.end, end) or row.anchors_in(told, undone.start)
+        since = max(told, row.clause_start(undone.start))
+        around = row.anchors_in(undone.end, end) or row.anchors_in(since, undone.start)
         names = {name for spot in around if isinstance(spot, Spot) for name in spot.names}
         names |= {  # "... but I haven't done four"
             str(each.mention.value)
             for each in row.said
             if each.kind == "count" and undone.end <= each.start < end
         }
-        since = row.breaks.sentence_start(undone.start)
+        begin = row.breaks.sentence_start(undone.start)
         for placement in placements:
             said = placement.said
-            if said is undone or not since <= said.start < undone.start:
+            if said is undone or not begin <= said.start < undone.start:
                 continue
             for target in placement.targets:
                 if len(target.positions) > 1 and names.intersection(target.positions):
@@ -115,7 +116,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("ambiguous_place")
     if _lost_verdict(row, one, other):
         one.said.doubts.append("contradiction")
-    if other.targets and other.said.kind == "remark" and _counted(row, one, other):
+    told = other.said.kind == "remark" or other.said.option is not None
+    if other.targets and told and _counted(row, one, other):
         other.said.doubts.append("partial")
 
 
@@ -256,7 +258,7 @@ def _counted(row: Events, one: Placement, other: Placement) -> bool:
     gap = row.breaks.between(one.said.end, other.said.start)
     nameless = other.targets[0].inherited and "verdict" in other.said.mention.qualifiers
     fault = other.said.mention.value == "fail"
-    beside = 1 <= words <= 3 and (gap == 0 or (gap == 1 and fault))
+    beside = words <= 3 and (gap == 0 or (gap == 1 and fault))
     return beside or (nameless and words <= 6 and gap < 2)
 
 

@@ -163,9 +163,14 @@ class _Repair(Adjusted):
         of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
         if word.text.lower() == "but" and not (of_all and self._of_the_same(word, start, end)):
             return
+        own = self.prefix_of(old) if old is not None else []
+        named = [anchor for anchor in own if isinstance(anchor, Cue) and not anchor.in_spot]
+        since = (
+            max(start, own[0].start) if named else start
+        )  # places of another field are not meant
         groups = [
             anchor
-            for anchor in self.anchors_in(start, word.start)
+            for anchor in self.anchors_in(since, word.start)
             if isinstance(anchor, Spot) and len(anchor.names) > 1 and names & set(anchor.names)
         ]
         if groups:
