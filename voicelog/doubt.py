@@ -121,7 +121,7 @@ def _weighed(value: FieldValue, field: Field, heard: _Heard) -> FieldValue:
     )
 
 
-_HOMOPHONE = re.compile(r"(?<!ed)(?<!up)\s(?:to|too|for|oh)\s+\Z", re.IGNORECASE)
+_HOMOPHONE = re.compile(r"(?<!ed)(?<!up)(?<!down)\s(?:to|too|for|oh)\s+\Z", re.IGNORECASE)
 
 
 def _after_homophone(text: str, value: FieldValue) -> bool:
@@ -186,8 +186,11 @@ def _in_field_unit(value: Value, unit: str | None, field: Field) -> Decimal | Fr
 
 
 def _within(value: Value, unit: str | None, field: Field) -> bool:
+    number = value.reading if isinstance(value, Ratio) else value
+    if not isinstance(number, Decimal) or (field.min is None and field.max is None):
+        return False
     try:
-        return limits.judge(value, unit, field).verdict == "within"
+        return limits.side(limits.in_unit_of(field, number, unit), field.min, field.max) == "within"
     except UnitError:
         return False
 

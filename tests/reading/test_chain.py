@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from voicelog.errors import ConfigError
 from voicelog.objects import Interval, Ratio, Transcript, Word
 from voicelog.reading import STAGES, Reader, chain, cues
+from voicelog.reading.passage import Passage
 from voicelog.reading.settings import settings as reading_settings
 
 if TYPE_CHECKING:
@@ -65,10 +66,10 @@ def test_every_doubt_has_its_sentence() -> None:
     assert named <= set(reading_settings().reasons)
 
 
-def test_the_document_is_the_text() -> None:
+def test_the_tokens_are_the_text() -> None:
     nlp = chain.pipeline(ORDER, STAGES)
     for text in ("", " ", "98  Nm,\t½ in\n", "naïve °C Ω 𝟗 ٣", "a" * 500):
-        assert chain.document(nlp, text, cues.Cues()).text == text
+        assert chain.tokens(nlp.vocab, Passage.of(text, cues.Cues())).text == text
 
 
 PIECES = [

@@ -37,7 +37,10 @@ def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: Spans) -> list[Cue
         places = lexicon.places.get(str(term.value))
         if places and not within.cover(term.start, term.end):
             near = "near" in term.qualifiers
-            plural = term.text.lower().endswith("s") and not term.text.lower().endswith("ss")
+            words = term.text.lower().split()
+            # "pulleys all free" speaks of many, though the card writes it as one statement
+            heads = words if str(term.value) in lexicon.statements else words[-1:]
+            plural = any(word.endswith("s") and not word.endswith("ss") for word in heads)
             cues.append(Cue(term.start, term.end, str(term.value), places, term, near, plural))
     return cues
 
@@ -258,11 +261,15 @@ _AT = re.compile(
 )
 
 
+_TO_DO = re.compile(r"\s+to\s+[a-z]", re.IGNORECASE)
+
+
 def _without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) -> list[Said]:
     """`said` without remarks that are only the verb of a number: "torqued to ninety", "twenty
     seconds to close"."""
     kept = []
     before = None
+    timed = False
     for one, other in zip_longest(said, said[1:]):
         state = one.kind == "remark" and "state" in one.mention.qualifiers
         ahead = (
@@ -274,9 +281,11 @@ def _without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str)
         )
         behind = (
             before is not None
-            and before.kind == "quantity"
+            # "twenty seconds to close, ten to open": the unit was said once
+            and (before.kind == "quantity" or (timed and before.kind == "count"))
             and text[before.end : one.start].split() == ["to"]
         )
+        timed = timed or (one.kind == "quantity" and _TO_DO.match(text, one.end) is not None)
         if not (state and (ahead or behind)):
             kept.append(one)
         before = one

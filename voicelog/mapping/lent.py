@@ -29,26 +29,43 @@ if TYPE_CHECKING:
 _ALL_OF = re.compile(r"\s*(?:(?:and|all|both|each|everything|in|are|them|of)\b\s*)*", re.IGNORECASE)
 
 
+_AT = frozenset({"at", "in", "on", "the", "for"})
+
+
 def lend_behind(row: Events) -> None:
     """A clause that is nothing but a unit lends it to the number before it."""
     ends = sorted({*row.breaks.strong, *row.breaks.commas, len(row.text)})
     starts = [said.start for said in row.said]
     begin = 0
     for end in ends:
-        clause = row.text[begin:end]
-        first = begin
+        first, last = begin, _behind_place(row, begin, end)
         begin = end + 1
+        clause = row.text[last:end]
         lead = _ALL_OF.match(clause)
         bare = clause[lead.end() :].strip() if lead else ""
-        if not bare or len(bare) > 40 or any(char.isdigit() for char in bare):
+        if not bare or len(bare) > 40 or not unit_words.may_begin(bare):
             continue
         atoms = atomise(bare)
         found = unit_words.find(atoms, 0, len(atoms))
         if found is None or _ALL_OF.fullmatch(bare, atoms[found[1] - 1].end) is None:
             continue
-        index = bisect_left(starts, first) - 1
+        index = bisect_left(starts, max(first, last)) - 1
         if index >= 0 and row.said[index].is_number and row.said[index].mention.unit is None:
             row.said[index].lent_units = found[0].units
+
+
+def _behind_place(row: Events, begin: int, end: int) -> int:
+    """Index behind the place that the number of a clause has behind it: "0.3 left, 0.35 right
+    millimetres"; where the clause begins when it has none."""
+    spots = [anchor for anchor in row.anchors_in(begin, end) if isinstance(anchor, Spot)]
+    if not spots or spots[-1].end > end:
+        return begin
+    index = bisect_left(row.said, spots[-1].start, key=lambda each: each.start) - 1
+    said = row.said[index] if index >= 0 else None
+    if said is None or said.start < begin or said.end > spots[-1].start:
+        return begin
+    between = row.text[said.end : spots[-1].start].lower().split()
+    return spots[-1].end if set(between) <= _AT else begin
 
 
 def lend_references(row: Events) -> None:

@@ -7,6 +7,7 @@ own value when there are as many values as positions; a single value goes to all
 from __future__ import annotations
 
 from bisect import bisect_left
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import compatible
@@ -31,7 +32,8 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
         spot = spot or _every_place(row, anchors, starts, run, fields)
         if spot is None or len(spot.names) < 2:
             continue
-        if len(spot.names) == len(run) and not _apart(row, spot, run):
+        told = any(row.unexplained(one.end, other.start, one.end) for one, other in pairwise(run))
+        if len(spot.names) == len(run) and not told and not _apart(row, spot, run):
             for said, name in zip(run, spot.names, strict=True):
                 said.spot = Spot(
                     spot.start, spot.end, (name,), spot.mentions, spot.words, spot.doubts

@@ -36,6 +36,8 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         guessed = not other.targets or other.targets[0].by_unit
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
+    _between_places(row, placements)
+    _but_not_there(row, placements)
     before = 0
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
@@ -66,6 +68,65 @@ def _only_done(row: Events, said: Said, until: int) -> bool:
     return False
 
 
+def _between_places(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about one number between two places, of which the other has none: "shims forward,
+    three aft" may have lost the number before it."""
+    taken = {id(spot) for each in placements for spot in _spots(each)}
+    for placement in placements:
+        said = placement.said
+        target = placement.targets[0] if placement.targets else None
+        if target is None or target.spot is None or not said.is_number or said.spot is not None:
+            continue
+        before, behind = _spot_at(row, said.start, -1), _spot_at(row, said.end, 1)
+        if before is None or behind is None or target.spot not in (before, behind):
+            continue
+        other = behind if target.spot is before else before
+        if id(other) not in taken and set(other.names).isdisjoint(target.positions):
+            said.doubts.append("ambiguous_place")
+
+
+def _but_not_there(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about what was said of several places when one of them was not done: "forty amps all
+    round, but I haven't done blue"."""
+    for undone in row.said:
+        if undone.kind != "remark" or undone.mention.value != "not done" or undone.dropped:
+            continue
+        end = row.breaks.clause_end(undone.end, len(row.text))
+        told = max((each.end for each in row.said if each.end <= undone.start), default=0)
+        since = max(told, row.clause_start(undone.start))
+        around = row.anchors_in(undone.end, end) or row.anchors_in(since, undone.start)
+        names = {name for spot in around if isinstance(spot, Spot) for name in spot.names}
+        names |= {  # "... but I haven't done four"
+            str(each.mention.value)
+            for each in row.said
+            if each.kind == "count" and undone.end <= each.start < end
+        }
+        begin = row.breaks.sentence_start(undone.start)
+        for placement in placements:
+            said = placement.said
+            if said is undone or not begin <= said.start < undone.start:
+                continue
+            for target in placement.targets:
+                if len(target.positions) > 1 and names.intersection(target.positions):
+                    said.doubts.append("exception")
+
+
+def _spots(placement: Placement) -> Iterator[Spot]:
+    """The places that a placement has taken."""
+    for target in placement.targets:
+        if target.spot is not None:
+            yield target.spot
+
+
+def _spot_at(row: Events, at: int, way: int) -> Spot | None:
+    """The place that stands right before `at` (-1), perhaps with a pause, or right behind (1)."""
+    for anchor in row.anchors_in(max(0, at - 40), at) if way < 0 else row.anchors_in(at, at + 8):
+        between = row.text[anchor.end : at] if way < 0 else row.text[at : anchor.start]
+        if isinstance(anchor, Spot) and not between.strip(" ," if way < 0 else " "):
+            return anchor
+    return None
+
+
 def _of_pair(row: Events, one: Placement, other: Placement) -> None:
     if one.said.is_number and other.said.is_number and _unclear(row, one, other):
         for each in (one, other):
@@ -80,7 +141,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("ambiguous_place")
     if _lost_verdict(row, one, other):
         one.said.doubts.append("contradiction")
-    if other.targets and other.said.kind == "remark" and _counted(row, one, other):
+    told = other.said.kind == "remark" or other.said.option is not None
+    if other.targets and told and _counted(row, one, other):
         other.said.doubts.append("partial")
 
 
@@ -147,20 +209,19 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
 
 _CLAUSE = 2
 """Words behind a place that make it the beginning of a clause."""
-_LAST_NAMED = re.compile(r",\s*(?:(?:and|or|&)\s+)?(?P<last>[^,]+)$", re.IGNORECASE)
+_LAST_NAMED = re.compile(r",(?!.*\b(?:and|or)\b)[^,]+$", re.IGNORECASE)
 
 
 def _ends_in_another_clause(row: Events, said: Said, spot: Spot) -> bool:
     """ "Good at drive and return, mid has a lamp out": the last place of the list begins a clause
     of its own, in words that nothing explains."""
-    last = _LAST_NAMED.search(row.text, spot.start, spot.end)
-    if last is None or spot.start < said.end or len(spot.names) < 2:
+    if spot.start < said.end or len(spot.names) < 2:
         return False
-    if re.search(r"\b(?:and|or)\b", last[0], re.IGNORECASE):
+    if _LAST_NAMED.search(row.text, spot.start, spot.end) is None:
         return False
-    end = row.breaks.clause_end(spot.end, len(row.text))
-    words = row.text[spot.end : end].split()
-    return len(words) >= _CLAUSE or row.unexplained(spot.end, end, spot.end)
+    told = row.told_on(spot.end)
+    end = spot.end + len(told)
+    return len(told.split()) >= _CLAUSE or row.unexplained(spot.end, end, spot.end)
 
 
 def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
@@ -173,7 +234,8 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
         named = bool(row.anchors_in(start, end))
         return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
-        return "placed_by_unit" if unexplained else None
+        pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
+        return "placed_by_unit" if unexplained or pronoun else None
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
     loose = target.inherited or _half_named(target) or (fault and apart)
@@ -241,7 +303,7 @@ def _counted(row: Events, one: Placement, other: Placement) -> bool:
     gap = row.breaks.between(one.said.end, other.said.start)
     nameless = other.targets[0].inherited and "verdict" in other.said.mention.qualifiers
     fault = other.said.mention.value == "fail"
-    beside = 1 <= words <= 3 and (gap == 0 or (gap == 1 and fault))
+    beside = words <= 3 and (gap == 0 or (gap == 1 and fault))
     return beside or (nameless and words <= 6 and gap < 2)
 
 

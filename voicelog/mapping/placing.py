@@ -75,7 +75,6 @@ class Placer:
         self.anchors = [anchor for anchor in events.anchors if not anchor.dropped]
         self.gaps = self._make_gaps()
         self.contexts = self._make_contexts()
-        self._cache: dict[tuple[int, int, int], tuple[Target, ...]] = {}
 
     # --- gaps -------------------------------------------------------------------
 
@@ -141,22 +140,21 @@ class Placer:
 
     # --- one value --------------------------------------------------------------
 
-    def targets(self, index: int, before: int, after: int) -> tuple[Target, ...]:
-        """Targets of value `index`, best first, when the gaps around it are cut so."""
-        key = index, before, after
-        found = self._cache.get(key)
-        if found is None:
-            prefix = self.gaps[index].anchors[before:]
-            suffix = self.gaps[index + 1].anchors[:after]
+    def _around(self, index: int) -> list[list[tuple[Target, ...]]]:
+        """The targets of a value, best first, by the cuts of the gaps before and behind it."""
+        said, gap, behind = self.said[index], self.gaps[index], self.gaps[index + 1]
+        since = self.said[index - 1].end if index else 0
+        suffixes = [behind.anchors[:after] for after in behind.cuts]
+        rows = []
+        for before in gap.cuts:
             context = self.contexts[index]
             if before:
                 context = context.copy()
-                context.heard(self.gaps[index].anchors[:before])
-            since = self.said[index - 1].end if index else 0
-            targets = self.scorer.of(self.said[index], since, prefix, suffix, context)
-            found = tuple(sorted(targets, key=_SCORE, reverse=True)[:8])
-            self._cache[key] = found
-        return found
+                context.heard(gap.anchors[:before])
+            prefix = gap.anchors[before:]
+            found = (self.scorer.of(said, since, prefix, each, context) for each in suffixes)
+            rows.append([tuple(sorted(each, key=_SCORE, reverse=True)[:8]) for each in found])
+        return rows
 
     # --- the whole note ---------------------------------------------------------
 
@@ -165,7 +163,8 @@ class Placer:
         count = len(self.said)
         if not count:
             return []
-        best_of = self._best_scores()
+        table = [self._around(index) for index in range(count)]
+        best_of = [self._best_scores(found) for found in table]
         forward = self._sweep_forward(best_of)
         backward = self._sweep_backward(best_of)
         placements = []
@@ -173,14 +172,14 @@ class Placer:
             best: dict[tuple[Place, tuple[str | None, ...]], tuple[float, Target, int]] = {}
             nothing = float("-inf")
             for left, cut in enumerate(self.gaps[index].cuts):
-                for right, end in enumerate(self.gaps[index + 1].cuts):
+                for right in range(len(self.gaps[index + 1].cuts)):
                     around = (
                         forward[index][left]
                         + backward[index + 1][right]
                         - self.gaps[index + 1].costs[right]
                     )
                     nothing = max(nothing, around)
-                    for target in self.targets(index, cut, end):
+                    for target in table[index][left][right]:
                         total = around + target.score - LEAST
                         known = best.get(target.key)
                         if known is None or total > known[0]:
@@ -269,18 +268,12 @@ class Placer:
         if others:
             placement.targets = (*reversed(others), target)
 
-    def _best_scores(self) -> list[list[list[float]]]:
-        """For each value, by the cuts before and behind it, what its best target gains."""
+    @staticmethod
+    def _best_scores(found: Sequence[Sequence[tuple[Target, ...]]]) -> list[list[float]]:
+        """What the best target gains, by the same cuts."""
         return [
-            [
-                [
-                    max(0.0, found[0].score - LEAST) if found else 0.0
-                    for cut in self.gaps[index + 1].cuts
-                    for found in (self.targets(index, before, cut),)
-                ]
-                for before in self.gaps[index].cuts
-            ]
-            for index in range(len(self.said))
+            [max(0.0, targets[0].score - LEAST) if targets else 0.0 for targets in row]
+            for row in found
         ]
 
     def _sweep_forward(self, best_of: Sequence[list[list[float]]]) -> list[list[float]]:

@@ -20,7 +20,10 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
     from voicelog.reading.lexicon import Place
 
+PLAIN = 0.9
+"""From here on words name a field plainly."""
 _WORD = re.compile(r"[^\W\d_]+")
+_GOES_ON = re.compile(r"\s*(?:and|or|&)\b", re.IGNORECASE)
 _STRONG = re.compile(r"[;!?](?=\s|$)|(?<!\.[A-Za-z])\.(?=\s|$)|\.(?=\s+[A-Z]|$)")
 """ "O.K. on both" is one sentence."""
 _COMMA = re.compile(r"[,:](?=\s|$)|\s[-–—]+\s")
@@ -40,6 +43,15 @@ class Cue:
     in_spot: bool = False
     """It is the word of a position ("bolt" in "bolt three"), and names a field only so far."""
     dropped: bool = False
+    plainest: float = field(init=False)
+    """How plainly it points to the field that it points to most plainly."""
+    only_step: str | None = field(init=False)
+    """The step, if there is but one, in which it plainly names fields."""
+
+    def __post_init__(self) -> None:
+        self.plainest = max(self.places.values())
+        steps = {place[0] for place, plain in self.places.items() if plain >= PLAIN}
+        self.only_step = steps.pop() if len(steps) == 1 else None
 
 
 @dataclass(slots=True, eq=False)
@@ -170,6 +182,12 @@ class Events:
             if index:
                 places.append(marks[index - 1] + 1)
         return max(places)
+
+    def told_on(self, at: int) -> str:
+        """What the clause goes on to tell of a place that ends at `at`: " has a lamp out", but
+        nothing when an "and" goes on with the list."""
+        rest = self.text[at : self.breaks.clause_end(at, len(self.text))]
+        return "" if _GOES_ON.match(rest) else rest.rstrip()
 
     def unexplained(self, start: int, end: int, since: int | None = None) -> bool:
         """Whether words of the last clause in the stretch, or all of them `since` a name, are

@@ -138,6 +138,8 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
     if not real:
         named = done[-1]
         return Settled(named, said, doubts=("named_only",))
+    # what was only named, and elsewhere, was not needed: it stays visible in its own sentence
+    said = tuple(entry.said for entry in entries if entry in real or not _apart(entry))
     verdicts = [entry for entry in real if "verdict" in entry.said.mention.qualifiers]
     fails = [entry for entry in real if entry.value == "fail"]
     passes = [entry for entry in real if entry.value == "pass"]
@@ -170,6 +172,11 @@ def _only_named(entry: Entry, among: Sequence[Entry]) -> bool:
     return "bare" in entry.said.mention.qualifiers and (
         len(among) > 1 and any(other is not entry for other in among)
     )
+
+
+def _apart(entry: Entry) -> bool:
+    """Whether a condition that is only named came to its check from what was said before."""
+    return "bare" in entry.said.mention.qualifiers and entry.target.inherited
 
 
 def _is_name(entry: Entry) -> bool:

@@ -46,14 +46,15 @@ def mark(cues: Sequence[Cue], spots: Sequence[Spot], card: Card) -> None:
     """Mark the cues that are only words of a position: "bolt" in "bolt three", but not "cable
     tension" in "cable tension left"."""
     words = {each.position_word for step in card.steps for each in step.fields}
-    counters = {word_key(word.split()[-1]) for word in words if word}
+    counters = {tuple(map(word_key, word.split())) for word in words if word}
+    counters |= {counter[-1:] for counter in counters}
     ordered = sorted(spots, key=lambda spot: spot.start)
     starts = [spot.start for spot in ordered]
     for cue in cues:
         index = bisect_right(starts, cue.start) - 1
         if index < 0 or ordered[index].end < cue.end:
             continue
-        counts = word_key(cue.mention.text.split()[-1]) in counters
+        counts = tuple(map(word_key, cue.mention.text.split())) in counters
         cue.in_spot = counts or not _has(cue, ordered[index].names, card)
 
 

@@ -7,31 +7,20 @@ counts 2, the right dimension 0.8, and every weight was set on the golden set's 
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from voicelog.mapping import lent, roles
-from voicelog.mapping.fit import Fit, fit
-from voicelog.mapping.row import Cue, Events, Said, Spot
-from voicelog.mapping.whereabouts import Context, Whereabouts
+from voicelog.mapping import roles
+from voicelog.mapping.row import PLAIN, Cue, Events, Said, Spot
+from voicelog.mapping.suited import LEFT, Suited
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from voicelog.objects import Card, Field
+    from voicelog.mapping.fit import Fit
+    from voicelog.mapping.whereabouts import Context
+    from voicelog.objects import Card
     from voicelog.reading.lexicon import Lexicon, Place
-
-_TELLING = 60
-"""Characters before a number that may tell what it is of."""
-_HOW_FAR = re.compile(
-    r"\bby\s+(?:about\s+|around\s+)?$"
-    r"|\b(?:could|can)\s+(?!(?:only\s+|just\s+)?(?:get|read|see|reach|measure|make)\b)[a-z]+\b[^,.;]*$",
-    re.IGNORECASE,
-)
-""" "Bent by two millimetres", "I could push a blade four millimetres in": how far something goes,
-and no reading of a field that nobody named."""
-_LEFT = frozenset({"as left", "as left weak"})
 
 
 class Target(NamedTuple):
@@ -64,27 +53,23 @@ class _Search:
     context: Context
     strays: tuple[tuple[Cue, float], ...]
     """Names with what each takes from every field that it does not name."""
-    topic: dict[Place, float]
+    topic: Mapping[Place, float]
     """The fields of the last plain name before, and how plainly it names them."""
     topic_step: str | None
+    fits: dict[Place, Fit | None]
+    """How the value would stand in the fields that were looked at, by this search and others."""
     known: set[Place]
     """Fields that were looked at."""
     found: list[Target]
 
 
-class Targets(Whereabouts):
+class Targets(Suited):
     """Scores the fields of one card for the values of one note."""
 
     def __init__(self, events: Events, card: Card, lexicon: Lexicon) -> None:
-        super().__init__(events)
-        self.lexicon = lexicon
-        self.fields: dict[Place, Field] = {
-            (step.number, each.name): each for step in card.steps for each in step.fields
-        }
-        self._fits: dict[int, dict[Place, Fit | None]] = {}
-        """What `fit` found for a value (by its identity) in a field."""
-        self._by_step: dict[tuple[int, str | None], list[tuple[Place, Fit]]] = {}
-        """The fields of a step that suit a value (by its identity)."""
+        super().__init__(events, card, lexicon)
+        self._strange: dict[int, bool] = {}
+        """Values (by their identity) before which words stand that nothing explains."""
 
     def of(
         self,
@@ -98,7 +83,10 @@ class Targets(Whereabouts):
         search = self._search(said, prefix, suffix, context)
         role = roles.of_said(self.events, said, since) if said.kind == "identifier" else None
         for place, (worth, cue) in self._named(said, search.cues).items():
-            self._enter(search, place, worth + roles.worth(self.fields[place], role), cue)
+            suited = self._fit(search, place)
+            if suited is not None:
+                more = 0.0 if role is None else roles.worth(self.fields[place], role)
+                self._enter(search, place, suited, worth + more, cue)
         if context.recent:
             self._enter_inherited(search, since, (*prefix, *suffix), role)
         if role is not None:
@@ -128,6 +116,7 @@ class Targets(Whereabouts):
             tuple(self._strays(said, cues)),
             self._topic(context),
             self._topic_step(context),
+            self._fits.setdefault(id(said), {}),
             set(),
             [],
         )
@@ -141,7 +130,7 @@ class Targets(Whereabouts):
                 if cue in said.inner:
                     yield cue, 1.0 if self._binding(cue, said) else 0.2
                 else:
-                    yield cue, (0.25 if rank else 0.7) * max(*cue.places.values(), 0.8)
+                    yield cue, (0.25 if rank else 0.7) * max(cue.plainest, 0.8)
             rank += 1
 
     def _named(self, said: Said, cues: Sequence[Cue]) -> dict[Place, tuple[float, Cue]]:
@@ -172,23 +161,26 @@ class Targets(Whereabouts):
         alone = not search.cues and not search.spots
         counted = said.is_number or "none" in said.mention.qualifiers
         fresh = alone and context.used and counted and not said.tags and said.spot is None
-        strange = (
-            alone
-            and (fresh or said.kind == "remark")
-            and self.events.unexplained(since, said.start)
-        )
+        strange = alone and (fresh or said.kind == "remark") and self._is_strange(said, since)
         less = (
             0.5 * fresh
             + 1.0 * strange
             + 0.5 * (bool(search.cues) and said.is_number)
-            - 0.4 * bool(alone and _LEFT & said.tags)
+            - 0.4 * bool(alone and LEFT & said.tags)
         )
         for place, (worth, cue, far) in self._inheritable(search).items():
-            if place in search.known:
+            suited = None if place in search.known else self._fit(search, place)
+            if suited is None:
                 continue
             total = worth - less - 0.3 * (fresh and far) + roles.worth(self.fields[place], role)
             total += 0.6 * self._listed(said, place, anchors, context)
-            self._enter(search, place, total, cue, inherited=True)
+            self._enter(search, place, suited, total, cue, inherited=True)
+
+    def _is_strange(self, said: Said, since: int) -> bool:
+        """Whether words that nothing explains stand before a value, behind the last."""
+        if id(said) not in self._strange:
+            self._strange[id(said)] = self.events.unexplained(since, said.start)
+        return self._strange[id(said)]
 
     def _enter_other_part(self, search: _Search, role: roles.Role) -> None:
         """ "Brake off ..., new one ...": the counterpart of a field that was named before."""
@@ -196,8 +188,9 @@ class Targets(Whereabouts):
         for cue in search.context.recent:
             for place in [place for place, plain in cue.places.items() if plain > 0.5]:
                 for other in roles.counterparts(self.fields, place, role):
-                    if other not in search.known:
-                        self._enter(apart, other, 1.3, cue, inherited=True)
+                    suited = None if other in search.known else self._fit(search, other)
+                    if suited is not None:
+                        self._enter(apart, other, suited, 1.3, cue, inherited=True)
 
     def _listed(
         self, said: Said, place: Place, around: Sequence[Cue | Spot], context: Context
@@ -211,17 +204,12 @@ class Targets(Whereabouts):
         field_ = self.fields[place]
         return self._suits(context.spot, field_) and self._suits(around[0], field_)
 
-    def _fit(self, said: Said, place: Place) -> Fit | None:
-        known = self._fits.setdefault(id(said), {})
+    def _fit(self, search: _Search, place: Place) -> Fit | None:
+        """How the value would stand in a field, which counts as looked at from now on."""
+        search.known.add(place)
+        known = search.fits
         if place not in known:
-            field_ = self.fields[place]
-            suited = fit(said, field_, place, self.lexicon)
-            if suited is not None and field_.type == "measurement":
-                # "left forty four, right forty five pounds"
-                lends = lent.around(self.events, said, field_)
-                more = 0.4 + 0.4 * bool(_LEFT & said.tags)
-                suited = suited._replace(score=suited.score + more) if lends else suited
-            known[place] = suited
+            known[place] = self._fit_anew(search.said, place)
         return known[place]
 
     def _inheritable(self, search: _Search) -> dict[Place, tuple[float, Cue, bool]]:
@@ -250,42 +238,16 @@ class Targets(Whereabouts):
     def _enter_by_fit(self, search: _Search) -> None:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
         said, spots = search.said, search.spots
-        for place, suited in self._suited(said, said.step or search.topic_step):
+        for place, suited, alone in self._suited(said, said.step or search.topic_step):
             if place in search.known:
                 continue
-            field_ = self.fields[place]
-            if self._speaks_for_itself(said, field_, suited):
-                worth = 0.5
-            elif said.spot is not None and said.spot.words and self._suits(said.spot, field_):
-                worth = 0.9
-            elif spots and self._suits(spots[0], field_):
+            if alone is not None:
+                worth = alone
+            elif spots and self._suits(spots[0], self.fields[place]):
                 worth = 0.6
             else:
                 continue
-            self._enter(search, place, worth, None, by_unit=True)
-
-    def _suited(self, said: Said, step: str | None) -> Sequence[tuple[Place, Fit]]:
-        """The fields of a step, or of the card, in which a value can stand at all."""
-        known = id(said), step
-        if known not in self._by_step:
-            before = self.events.text[max(0, said.start - _TELLING) : said.start]
-            far = said.is_number and _HOW_FAR.search(before) is not None
-            own = () if far else self.fields
-            places = [place for place in own if not step or place[0] == step]
-            fits = [(place, self._fit(said, place)) for place in places]
-            self._by_step[known] = [(place, suited) for place, suited in fits if suited]
-        return self._by_step[known]
-
-    def _speaks_for_itself(self, said: Said, target: Field, suited: Fit) -> bool:
-        if target.type == "measurement":
-            return suited.unit is not None and suited.score > 0.5
-        if target.type == "identifier":
-            return f"field:{target.name}" in said.mention.qualifiers
-        if target.type == "choice":
-            return said.option is not None
-        if target.type == "ratio":
-            return True
-        return target.type == "date"
+            self._enter(search, place, suited, worth, None, by_unit=True)
 
     @staticmethod
     def _binding(cue: Cue, said: Said) -> bool:
@@ -297,36 +259,33 @@ class Targets(Whereabouts):
         here = said.step is None or any(place[0] == said.step for place in cue.places)
         return cue.mention.kind == "term" and here
 
-    def _topic(self, context: Context) -> dict[Place, float]:
+    def _topic(self, context: Context) -> Mapping[Place, float]:
         """What has been spoken of before tells apart fields that share a word."""
         for cue in context.recent:
-            if not (cue.near or cue.in_spot) and max(cue.places.values()) >= 0.9:
+            if cue.plainest >= PLAIN and not (cue.near or cue.in_spot):
                 return cue.places
         return {}
 
     def _topic_step(self, context: Context) -> str | None:
         for cue in context.recent:
-            steps = {place[0] for place, plain in cue.places.items() if plain >= 0.9}
-            if len(steps) == 1 and not cue.near:
-                return steps.pop()
+            if cue.only_step is not None and not cue.near:
+                return cue.only_step
         return None
 
     def _enter(
         self,
         search: _Search,
         place: Place,
+        suited: Fit,
         worth: float,
         cue: Cue | None,
         *,
         inherited: bool = False,
         by_unit: bool = False,
     ) -> None:
-        """Enter `place` as a target, if the value can stand in it."""
+        """Enter `place` as a target: the value can stand in it as `suited`."""
         search.known.add(place)
         said, spots = search.said, search.spots
-        suited = self._fit(said, place)
-        if suited is None:
-            return
         field_ = self.fields[place]
         score = worth + suited.score
         for stray, less in search.strays:
@@ -366,20 +325,8 @@ class Targets(Whereabouts):
             )
         )
 
-    def _says_of_another(self, said: Said, place: Place) -> bool:
-        """Whether a remark says what another check of the step asks: "pawl holds, north one isn't
-        greased" is no word on the pawl."""
-        says = next((q for q in said.mention.qualifiers if q.startswith("says:")), None)
-        if says is None:
-            return False
-        predicate = tuple(says.removeprefix("says:").split())
-        states = self.lexicon.states
-        return states.get(place) != predicate and any(
-            state == predicate and other[0] == place[0] for other, state in states.items()
-        )
-
     @staticmethod
     def _is_foreign(cue: Cue, said: Said) -> bool:
         """A name of another step before a value as left is a verb: "topped up, now ninety one"."""
-        left = bool(_LEFT & said.tags) and said.step is not None and not said.inner
+        left = bool(LEFT & said.tags) and said.step is not None and not said.inner
         return left and all(place[0] != said.step for place in cue.places)

@@ -18,10 +18,13 @@ JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", 
 """What stands between things that are named together."""
 _REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IGNORECASE)
 _ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
-_GOES_ON = re.compile(r"\s*(?:and|or|&)\b", re.IGNORECASE)
+SAID_OF_ALL = re.compile(
+    r"\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
+)
+"""Words that make a value one of all the places of its field."""
 _ALL_ROUND = re.compile(
-    r"\s*,?\s*(?:(?:on|at|in)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over)"
-    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere)"
+    r"\s*,?\s*(?:(?:on|at|in)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
+    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout)"
     r"(?=\s*(?:[,.;]|and\b|$)|\s+\w+\s)",
     re.IGNORECASE,
 )
@@ -99,6 +102,8 @@ class Whereabouts:
                 if self._suits(said.spot, field_)
                 else ((), None, -1.5)
             )
+        if said.without and spots:
+            spots = [spot for spot in spots if not said.without.issuperset(spot.names)]
         if not spots:
             return self._where_unsaid(said, field_, context, cue)
         fitting = [spot for spot in spots if self._suits(spot, field_)]
@@ -125,7 +130,8 @@ class Whereabouts:
     ) -> tuple[tuple[str | None, ...], Spot | None, float]:
         """`_where` for a value without a position of its own."""
         if cue is not None and _ALL_ROUND.match(self.events.text, said.end):
-            return field_.positions, None, 0.5
+            places = tuple(place for place in field_.positions if place not in said.without)
+            return places, None, 0.5
         named = cue is not None and cue in said.inner and cue.mention.kind == "term"
         if named and context.listed and said.kind == "remark":
             return (), None, -0.1  # "red point two, blue point one five, no leaks"
@@ -137,15 +143,14 @@ class Whereabouts:
     def _tells_more(self, said: Said, one: Spot, other: Spot) -> bool:
         """ "Work at both ends, the middle one doesn't": behind a pause, and with words of its own,
         a place is no part of the list before it."""
-        breaks, text = self.events.breaks, self.events.text
-        if other.start < said.end or not breaks.between(one.end, other.start):
-            return False
-        rest = text[other.end : breaks.clause_end(other.end, len(text))]
-        return bool(rest.strip()) and _GOES_ON.match(rest) is None
+        paused = self.events.breaks.between(one.end, other.start)
+        return other.start >= said.end and bool(paused) and bool(self.events.told_on(other.end))
 
     def _suits(self, spot: Spot, field_: Field) -> bool:
         if spot.words and field_.position_word and field_.position_word not in spot.words:
             return False
+        if len(spot.names) == 1:
+            return spot.names[0] in field_.positions
         return bool(spot.names) and set(spot.names).issubset(field_.positions)
 
     def _joined(self, one: Spot, other: Spot) -> bool:

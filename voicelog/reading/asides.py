@@ -60,6 +60,11 @@ _JOINED = re.compile(r"[\s,]*(?:(?:and|to|or|through|minus|plus|max\w*|min\w*|[-
 _MORE = re.compile(
     r"[\s,]*\b(?:and|or|then)[\s,]+(?P<for>(?:for|on)\s+)?(?:the\s+)?[\s,]*", re.IGNORECASE
 )
+_BOUND = re.compile(
+    r"(?:\s+[a-z]+){0,3}?\s+(?:at\s+(?:the\s+)?(?:most|least)|max(?:imum)?|min(?:imum)?|tops)\b",
+    re.IGNORECASE,
+)
+""" "... and three starts at the most" goes on with what is quoted."""
 _END = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,.;!?](?=\s|$)")
 _VALUES = {"quantity", "count", "ratio", "range", "identifier", "date", "time"}
@@ -129,6 +134,8 @@ def _quotes_on(text: str, at: int, value: Mention, names: Sequence[Mention]) -> 
     words = text[at : value.start]
     for name in reversed(names):
         words = words[: max(0, name.start - at)] + words[max(0, name.end - at) :]
+    if _BOUND.match(text, value.end) and not _OWN.search(text, at, value.start):
+        return True
     more = _MORE.fullmatch(words)
     return more is not None and (more["for"] is not None or value.kind == "range")
 
@@ -232,6 +239,8 @@ _START = re.compile(r"[.;!?](?=\s)")
 
 def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
     """A sentence that ends in a question mark, or asks please, when a value stands in it."""
+    if _WHOLE.search(text) is None:
+        return
     ends = [match.end() for match in _START.finditer(text)]
     for match in _WHOLE.finditer(text):
         index = bisect_left(ends, match.start() + 1) - 1

@@ -319,6 +319,8 @@ class Cardinals:
 
     def whole(self, at: int) -> Whole | None:
         """A whole number in any form."""
+        if self._word(at) is None:
+            return None
         if at not in self._wholes:
             self._wholes[at] = self._whole(at)
         return self._wholes[at]

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from spacy.language import Language
     from spacy.tokens import Doc
+    from spacy.vocab import Vocab
 
     from voicelog.reading.cues import Cues
 
@@ -96,10 +97,22 @@ def _component(step: Stage) -> Callable[[Doc], Doc]:
 
 
 def document(nlp: Language, text: str, cues: Cues) -> Doc:
-    """A document whose tokens are the atoms of `text`, with its passage prepared."""
+    """A document for the stages to write on, with the passage of `text` prepared.
+
+    It has no tokens: few passages need any, and they would cost more than most stages.
+    """
     from spacy.tokens import Doc
 
-    passage = Passage.of(text, cues)
+    doc = Doc(nlp.vocab)
+    doc._.passage = Passage.of(text, cues)
+    return doc
+
+
+def tokens(vocab: Vocab, passage: Passage) -> Doc:
+    """A document whose tokens are the atoms of `passage`."""
+    from spacy.tokens import Doc
+
+    text = passage.text
     words: list[str] = []
     spaces: list[bool] = []
     at = 0
@@ -116,6 +129,4 @@ def document(nlp: Language, text: str, cues: Cues) -> Doc:
     if text[at:]:
         words.append(text[at:])
         spaces.append(False)
-    doc = Doc(nlp.vocab, words=words, spaces=spaces)
-    doc._.passage = passage
-    return doc
+    return Doc(vocab, words=words, spaces=spaces)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading import unit_words
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
 from voicelog.reading.position_rows import TO, Rows
 from voicelog.reading.running_list import BREAKS, REACH
@@ -13,13 +13,18 @@ from voicelog.reading.running_list import BREAKS, REACH
 if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
 
-_NUMBER_REACH = 10
-"""Atoms of a number with its unit, looked back on."""
 _OPENING = 6
 """Atoms behind the name of a field within which its list may begin."""
 _VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
 
-_EXCEPT = frozenset({"except", "excepting", "excluding"})
+_EXCEPT = frozenset({"except", "excepting", "excluding", "bar"})
+_EXCEPT_PAIRS = frozenset({("apart", "from"), ("other", "than"), ("aside", "from")})
+_OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"})
+"""Words that a "but" excepts from."""
+_LONGEST_PLACE = 4
+"""Atoms of a place that is a number."""
+_LOOK_BACK = 14
+"""Atoms before a "but" among which they stand."""
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
 """Words behind places that are still to be done."""
 
@@ -44,7 +49,8 @@ class Continued(Rows):
     def _next_of(self, at: int) -> Found | None:
         """The next position of the list that is running."""
         context = self._context
-        if at != context.resume and self._text(at - 1) not in BREAKS | _EXCEPT:
+        excepted = self._is_excepted(at)
+        if at != context.resume and self._text(at - 1) not in BREAKS and not excepted:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at
         if self._text(at - 1) == "and" and self._passage.numerals(at).fraction(at) is not None:
@@ -55,9 +61,9 @@ class Continued(Rows):
         for value, last in self._prefixes(start):
             if value not in numbers:
                 continue
-            excepted = self._is_excepted(at)
             listed = context.expects(value, at) or context.returns(value, at)
-            if not (excepted or listed or self._pair_returns(value, last)):
+            again = value == context.last and at == context.at + 1  # "except six, six is ..."
+            if not (excepted or listed or again or self._pair_returns(value, last)):
                 continue
             split = self._point_splits(start, last, context.groups)
             if split or not self._is_value(last, start):
@@ -78,8 +84,12 @@ class Continued(Rows):
 
     def _is_excepted(self, at: int) -> bool:
         """Whether an exception from a group is named: "..., except five which is ninety six"."""
+        at -= self._text(at - 1) in ("for", "on", "at")
         before = self._text(at - 1)
-        return before in _EXCEPT or (before == "for" and self._text(at - 2) in _EXCEPT)
+        if before in _EXCEPT or (self._text(at - 2), before) in _EXCEPT_PAIRS:
+            return True
+        since = max(0, at - _LOOK_BACK)
+        return before == "but" and not _OF_ALL.isdisjoint(self._texts[since:at])
 
     def _begin_heard(self, at: int) -> bool:
         """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""
@@ -95,15 +105,18 @@ class Continued(Rows):
     def _begin_excepted(self, at: int) -> bool:
         """Begin a list at an exception from a group that was named as a whole: "all wheels
         except four"."""
-        groups = tuple(group for group in self._recent if group.numbers)
+        context = self._context
+        heard = context.heard if at - context.heard_at <= REACH else ()
+        groups = tuple(group for group in self._recent or heard if group.numbers)
         if not groups or not self._is_excepted(at):
             return False
-        context = self._context
         context.groups, context.used, context.last, context.at = groups, set(), None, at
         return True
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups
+        if self._is_excepted(start):
+            self._context.used = set()  # what was said of all is not said of these
         bare = self._bare_row(value, last, numbers)
         values, end = bare if bare is not None else ([value], last)
         if bare is None and not self._is_whole(last, numbers):
@@ -111,6 +124,7 @@ class Continued(Rows):
         link = self._past_links(end)
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._contracted(end - 1) is not None or self._value_follows(end)
+        stated = stated or self._state_goes_on(start, end)
         excepted = self._is_excepted(start) and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:
             return None
@@ -129,6 +143,15 @@ class Continued(Rows):
         if link == end:
             self._check_value(start if len(values) == 1 else end - 1, end, groups)
         return mentions, self._skip_value(end)
+
+    def _state_goes_on(self, start: int, end: int) -> bool:
+        """ "One and two tight, three loose": behind a place of which a state was told, and no
+        number, a figure with a state is the next place, unless the card counts what is so."""
+        words = self._passage.words[self._context.at : start]
+        if not words or any(words) or not self._state_follows(end):
+            return False
+        counted = lexicon_of(self._cues.card).counted
+        return not any(self._text(end) in name.split() for name in counted)
 
     def _is_same(self, at: int) -> bool:
         """Whether "the same", "same again" stand at `at`."""
@@ -165,6 +188,8 @@ class Continued(Rows):
 
     def _bare_range(self, at: int) -> Found | None:
         """ "one to eight, one hundred newton metres" where only one group can be meant."""
+        if TO.isdisjoint(self._texts[at + 1 : at + _LONGEST_PLACE + 1]):
+            return None
         if not any(self._text(last) in TO for _, last in self._prefixes(at)):
             return None
         groups = self._numeric_here(at)
@@ -200,7 +225,7 @@ class Continued(Rows):
         start = self._number_sign(at + 2 if self._text(at + 1) == "," else at + 1)
         phrase = self._phrase(start, self._groups_here(at))
         if phrase is not None and not phrase[3] and self._text(phrase[1]) in (*BREAKS, ""):
-            named, last = self._row(phrase[0], phrase[1], phrase[2])
+            named, last = self._row(phrase[0], start, phrase[1], phrase[2])
             return self._mentions(start, last, named, phrase[2], {"continued"}, ()), last
         if not groups:
             return None
@@ -218,14 +243,3 @@ class Continued(Rows):
         mentions = self._mentions(start, last, named, groups, told, ())
         context.at = last
         return mentions, last
-
-    def _value_ends(self, at: int) -> bool:
-        """Whether a number, perhaps with its unit, ends right before `at`."""
-        for first in range(max(0, at - _NUMBER_REACH), at):
-            if self._free(first):
-                number = self._passage.numerals(first).number(first)
-                if number is not None:
-                    unit = unit_words.find(self._atoms, number.last, at)
-                    if at in (number.last, number.last if unit is None else unit[1]):
-                        return True
-        return False

@@ -218,15 +218,16 @@ def _groups(card: Card) -> Iterator[PositionGroup]:
         members = [each for _, each in entries]
         low, high = _expected(members)
         phrases = [word] + [way for each in members for way in (*each.say, each.label)]
+        tokens = frozenset(part for phrase in phrases for part in key(phrase))
         yield PositionGroup(
             word,
             positions,
             {int(position): position for position in positions if _is_number(position)},
-            dict(_phrases(positions, dict(card.terms))),
+            dict(_phrases(positions, dict(card.terms), tokens)),
             low,
             high,
             any(member.type == "ratio" for member in members),
-            frozenset(part for phrase in phrases for part in key(phrase)),
+            tokens,
             frozenset(number for number, _ in entries),
         )
 
@@ -253,20 +254,26 @@ def _expected(members: list[Field]) -> tuple[Decimal | None, Decimal | None]:
 
 
 def _phrases(
-    positions: Iterable[str], terms: Mapping[str, Sequence[str]]
+    positions: Sequence[str], terms: Mapping[str, Sequence[str]], named: frozenset[str]
 ) -> Iterator[tuple[Key, str]]:
-    """Ways to say the positions that aren't plain numbers, the card's own `terms` among them."""
+    """Ways to say the positions that aren't plain numbers, the card's own `terms` among them.
+
+    `named` are words of the fields' names: "felt tension top" is that of the top felt."""
     sides = {key(name): ways for name, ways in spoken().sides.items()}
     short = {key(way): ways for ways in spoken().sides.values() for way in ways if len(way) <= 4}
     letters = spoken().letters
     initials = {key(position)[:1] for position in positions}
     if len(initials) == 1:  # L1, L2 and L3 are phases; L1 and R1 are sides
         short = {words: ways for words, ways in short.items() if len(words[0]) > 1}
+    lasts = {key(position)[1:][-1:] for position in positions}
+    said_already = len(lasts) == 1 and not named.isdisjoint(next(iter(lasts)))
     for position in positions:
         if _is_number(position):
             continue
         yield key(position), position
         yield from ((key(way), position) for way in terms.get(position, ()))
+        if said_already and all(map(str.isalpha, key(position))) and len(key(position)[0]) > 1:
+            yield key(position)[:-1], position
         options: list[tuple[str, ...]] = []
         for part in key(position.replace("_", " ")):
             ways = sides.get((part,)) or short.get((part,)) or (part,)

@@ -5,28 +5,39 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
+from voicelog.reading.phrases import by_first
 from voicelog.reading.running_list import REACH
+from voicelog.reading.spoken import spoken
 
 if TYPE_CHECKING:
     from voicelog.reading.cues import PositionGroup
     from voicelog.reading.running_list import Found
 
-_EVERYONE = (
+_EVERYONE = by_first((
     ("every", "single", "one"), ("every", "last", "one"), ("every", "one"), ("each", "one"),
     ("each", "and", "every", "one"), ("everyone",), ("the", "whole", "lot"), ("the", "lot"),
     ("the", "whole", "set"), ("across", "the", "board"), ("throughout",), ("everywhere",),
     ("each",),
-)  # fmt: skip
+))  # fmt: skip
 """Words for all the places of a field at once; "each" only before "of"."""
+_TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
+_ONES = frozenset({"ones", "pair"})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
 
 class Groups(Continued):
     """Reads the places that are named together without naming each."""
 
+    _sided = False
+    """All the places of one side were named by it: then the other side names all of its own."""
+
     def _whole_group(self, at: int) -> Found | None:
         """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
         text = self._text(at)
+        if text in ("both", "all") or text in spoken().sides:
+            side = self._of_one_side(at)
+            if side is not None:
+                return side
         everyone = self._everyone(at)
         if everyone is not None:
             return self._all_of_them(at, everyone)
@@ -34,7 +45,7 @@ class Groups(Continued):
             return self._every_second(at)
         if text == "other" and self._text(at - 1) != "all":
             return self._others(at)
-        if text not in ("all", "both", "each", "every", "rest", "others", "remaining"):
+        if text not in _TOGETHER:
             return None
         after = at + 1
         if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
@@ -66,6 +77,38 @@ class Groups(Continued):
                 return self._mentions(at, after, members, same, {"group"}, ()), after
         return None
 
+    def _of_one_side(self, at: int) -> Found | None:
+        """ "Both left ones", "all the right blocks", "the left pair": places of which the card
+        has several on one side ("L1", "L2")."""
+        first = at
+        both = self._text(at) == "both"
+        if both or self._text(at) == "all":
+            at += 1 + (self._text(at + 1) in ("the", "of"))
+            at += self._text(at) == "the"
+        side = self._text(at)
+        if side not in spoken().sides:
+            return None
+        last = at + 1 + (self._text(at + 1) in ("hand", "side"))
+        word = self._position_word(last)
+        if self._text(last) in _ONES:
+            last += 1
+        elif word is not None and (word[0].many or self._text(word[1] - 1).endswith("s")):
+            last = word[1]
+        elif at == first and not (self._sided and self._value_follows(last)):
+            return None
+        for group in self._groups_here(at):
+            known = group.phrases
+            if (side, self._text(at + 1)) in known:
+                return None  # "right one"
+            members = tuple(
+                dict.fromkeys(known[words] for words in known if words[0] == side and words[1:])
+            )
+            if (side,) not in known and len(members) > 1 and (not both or len(members) == 2):
+                same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
+                self._sided = True
+                return self._mentions(first, last, members, same, {"group"}, ()), last
+        return None
+
     def _every_second(self, at: int) -> Found | None:
         """ "Odd numbers", "the even bolts": every second place of the field that was named."""
         last = at + 1
@@ -85,9 +128,9 @@ class Groups(Continued):
     def _everyone(self, at: int) -> int | None:
         """Index behind words that mean every place of the field that was named: "every one of
         the eleven", "the lot", "throughout"."""
-        for words in _EVERYONE:
-            if all(self._text(at + offset) == word for offset, word in enumerate(words)):
-                last = at + len(words)
+        for words in _EVERYONE.get(self._text(at), ()):
+            last = at + len(words)
+            if tuple(self._texts[at:last]) == words:
                 break
         else:
             return None
@@ -116,6 +159,11 @@ class Groups(Continued):
 
     def _others(self, at: int) -> Found | None:
         """ "The other three": as many as the places that were not named so far."""
+        word = self._plural_ahead(at + 1)
+        if word is not None:
+            members = tuple(p for p in word[0][0].positions if p not in self._said)
+            if 1 < len(members) < len(word[0][0].positions):
+                return self._mentions(at, word[1], members, word[0][:1], {"group"}, ()), word[1]
         for value, last in self._prefixes(at + 1):
             word = self._word_ahead(last)
             groups = word[0] if word is not None else self._recent or self._context.groups
@@ -125,6 +173,11 @@ class Groups(Continued):
                     end = last if word is None else word[1]
                     return self._mentions(at, end, members, groups[:1], {"group"}, ()), end
         return None
+
+    def _plural_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """A position word in the plural at `at`: "the other floors"."""
+        word = self._word_ahead(at)
+        return word if word is not None and self._text(word[1] - 1).endswith("s") else None
 
     def _all_of_them(self, at: int, last: int) -> Found | None:
         """ "clamps forty eight foot pounds, all of them"."""
@@ -162,7 +215,7 @@ class Groups(Continued):
         """A position word at `at`, or behind words by which the card calls its group."""
         index = at
         while index < at + 4 and self._free(index):
-            word = self._strong_word(index)
+            word = self._strong_word(index) or self._plural_word(index)
             if word is not None:
                 return self._meant(word[0].groups, index), word[1]
             text = self._text(index)

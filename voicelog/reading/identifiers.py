@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
-from voicelog.reading.spoken import letters, separators
+from voicelog.reading.spoken import letter_heads, letters, separators
 from voicelog.reading.talk import talk
 from voicelog.reading.written_codes import grouped, written
 
@@ -223,6 +223,10 @@ def _acceptable(passage: Passage, at: int, code: Code, spec: CodeCue) -> bool:
 def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     """A code without a cue: letters and figures together."""
     atom = passage.atoms[at]
+    if atom.shape == "word" and len(atom.text) > 1 and atom.text not in letter_heads():
+        after = passage.atoms[at + 1] if at + 1 < len(passage.atoms) else None
+        if after is None or not (after.glued or after.shape == "digits"):
+            return None  # an ordinary word
     if atom.glued and at and passage.atoms[at - 1].text not in ("(", '"', "'", ","):
         return None
     if _is_place(passage, at):

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from voicelog import units
 from voicelog.config import load_lines
 from voicelog.errors import ConfigError
 from voicelog.reading.percard import per_card
@@ -111,11 +112,22 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
         lexicon.speaks_of(phrase, place, 1.0)
     lexicon.speaks_of(field.label, place, 1.0)
     lexicon.speaks_of(field.name.replace("_", " "), place, 0.95)
+    for word in _verbs_of(field):
+        lexicon.speaks_of(f"to {word}", place, 0.95)
     if field.position_word:
         lexicon.speaks_of(field.position_word, place, 0.7)
     if field.kind:
         lexicon.speaks_of(field.kind, place, 0.6)
         lexicon.speaks_of(field.kind.split()[0], place, 0.55)
+
+
+def _verbs_of(field: Field) -> set[str]:
+    """The verb of a time that is named by its noun: "seconds to apply" is the application time."""
+    if field.type != "measurement" or not units.compatible(field.unit or "", "s"):
+        return set()
+    words = {word for phrase in (*field.say, field.label) for word in phrase.lower().split()}
+    verbs = {f"{word.removesuffix('ication')}y" for word in words if word.endswith("ication")}
+    return verbs | {f"{word.removesuffix('ion')}e" for word in words if word.endswith("ation")}
 
 
 def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
@@ -214,7 +226,9 @@ _PUT = frozenset({"left", "set", "put", "kept"})
 def _is_statement(phrase: str) -> bool:
     """Whether a phrase says by itself how its subject is ("wheel turns freely", "pin in")."""
     words = [token.text.lower() for token in tokenise(phrase)]
-    if len(words) < 2:
+    if len(words) == 1:
+        return words[0].endswith("ed") and words[0] in _good_words()
+    if not words:
         return False
     if words[0] in _PUT and len(words) > 2 and words[1] in talk().remarks.particles | {"at", "to"}:
         return True

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from voicelog.reading.atoms import Atom
 
 
-_OPENERS = frozenset({"a", "an", "half", "quarter", "dozen", "."})
+OPENERS = frozenset({"a", "an", "half", "quarter", "dozen", "."})
 """What may begin a number, besides numerals and number words."""
 
 
@@ -199,7 +199,7 @@ class Numerals(Cardinals):
         if at >= self._stop:
             return False
         atom = self._atoms[at]
-        return self._words[at] is not None or atom.text in _OPENERS or atom.shape == "fraction"
+        return self._words[at] is not None or atom.text in OPENERS or atom.shape == "fraction"
 
     def _number(self, at: int) -> Number | None:
         whole = self.whole(at)
@@ -229,9 +229,9 @@ class Numerals(Cardinals):
             return Number(at, after + 1, Decimal(12))
         word = self._word(after)
         if word is not None and word.kind == "power" and not self._text(after).endswith("s"):
-            whole = self.whole(after)
-            if whole is not None:
-                return replace(of_whole(after, whole), first=at)
+            number = self._number(after)
+            if number is not None:
+                return replace(number, first=at)
         return None
 
     def _dozens(self, at: int, part: Fraction, last: int) -> Number | None:
@@ -313,7 +313,9 @@ class Numerals(Cardinals):
     def ordinal(self, at: int) -> Number | None:
         """An ordinal at `at`: "third", "twenty first", "one hundred and eleventh", "21st"."""
         word = self._word(at)
-        if word is not None and word.kind == "ordinal":
+        if word is None:
+            return None
+        if word.kind == "ordinal":
             return of_ordinal(at, word.last, word.value)
         total = 0
         index = at

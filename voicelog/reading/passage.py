@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Value
     from voicelog.reading.cues import Cues
 
+_NOTHING = [""] * 32
 _HORIZON = 128
 """Atoms that one number, with its signs and its unit, spans at most."""
 
@@ -31,6 +32,8 @@ class Passage:
     text: str
     atoms: list[Atom]
     cues: Cues
+    texts: list[str] = field(default_factory=list)
+    """The text of each atom and, so that nobody has to ask where they end, emptiness behind."""
     claims: list[str] = field(default_factory=list)
     """For each atom the name of the stage that read it, "" for none."""
     words: list[NumberWord | None] = field(default_factory=list)
@@ -51,7 +54,8 @@ class Passage:
     def of(cls, text: str, cues: Cues) -> Passage:
         atoms = list(atomise(text))
         count = len(atoms)
-        return cls(text, atoms, cues, [""] * count, lex(atoms), _taken=bytearray(count))
+        texts = [atom.text for atom in atoms] + _NOTHING
+        return cls(text, atoms, cues, texts, [""] * count, lex(atoms), _taken=bytearray(count))
 
     def step_at(self, index: int) -> str | None:
         """The step that the note is in at atom `index`."""
@@ -73,6 +77,7 @@ class Passage:
         head = atom._replace(text=atom.text[:length], end=atom.start + length)
         tail = atom._replace(text=atom.text[length:], start=atom.start + length, glued=False)
         self.atoms[index : index + 1] = head, tail
+        self.texts[index : index + 1] = head.text, tail.text
         self.claims.insert(index, self.claims[index])
         self._taken.insert(index, self._taken[index])
         self._readers.clear()

@@ -21,12 +21,14 @@ LINKS = frozenset({
     "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",
     "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "still", "just",
     "to", "done", "checked", "all", "both", "each", "torqued", "it's", "that's", "they're", "'s",
-    "which",
+    "which", "respectively",
 })  # fmt: skip
 """Words between a position and its value."""
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
 _HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
+_NUMBER_REACH = 10
+"""Atoms of a number with its unit, looked back on."""
 _NEAR = 4
 """Atoms before a position word that may tell which of its groups is meant."""
 
@@ -38,10 +40,14 @@ class Places:
         self._passage = passage
         self._cues = passage.cues
         self._atoms = passage.atoms
+        self._texts = passage.texts
         self._claims = passage.claims
 
     def _text(self, at: int) -> str:
-        return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
+        try:
+            return self._texts[at]  # just before the first atom stands what is behind the last
+        except IndexError:
+            return ""
 
     def _free(self, at: int) -> bool:
         return at < len(self._claims) and not self._claims[at]
@@ -75,7 +81,9 @@ class Places:
     def _heard_word(self, at: int) -> tuple[PositionWord, int] | None:
         """A word that sounds like a position word, with a place of it behind ("belts 1-4")."""
         text = self._text(at)
-        if self._atoms[at].shape != "word" or len(text) < 4 or not self._cues.sounds:
+        if len(text) < 4 or not self._cues.sounds or self._atoms[at].shape != "word":
+            return None
+        if not self._may_count(at + 1):
             return None
         if next(self._prefixes(at + 1), None) is None or text in talk().everyday.ordinary:
             return None
@@ -87,9 +95,21 @@ class Places:
         said = any(value in numbers for value, _ in self._prefixes(at + 1))
         return (known, at + 1) if said else None
 
+    def _may_count(self, at: int) -> bool:
+        """A quick look whether a small cardinal can begin at `at`."""
+        return self._free(at) and (self._passage.words[at] is not None or "'" in self._text(at))
+
     def _strong_word(self, at: int) -> tuple[PositionWord, int] | None:
         word = self._position_word(at)
         return None if word is None or word[0].weak else word
+
+    def _plural_word(self, at: int) -> tuple[PositionWord, int] | None:
+        """The plural of a position word at the head of a longer name ("pulleys free")."""
+        for words, last in self._walk(at, self._cues.word_heads):
+            known = self._cues.words.get(words)
+            if known is not None and known.many and not known.weak:
+                return known, last
+        return None
 
     def _phrase(
         self, at: int, groups: Sequence[PositionGroup]
@@ -197,7 +217,9 @@ class Places:
         """Index behind the words that may stand between a position and its value."""
         while self._free(at):
             verb = self._text(at).endswith("ed") and self._text(at + 1) in ("at", "to")
-            if self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:
+            if self._text(at) == "in" and self._text(at + 1) in ("order", "turn", "sequence"):
+                at += 1
+            elif self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:
                 break
             at += 1
         return at
@@ -210,6 +232,17 @@ class Places:
         if self._claims[link] in ("identifiers", "dates"):
             return True
         return self._passage.numerals(link).number(link) is not None
+
+    def _value_ends(self, at: int) -> bool:
+        """Whether a number, perhaps with its unit, ends right before `at`."""
+        for first in range(max(0, at - _NUMBER_REACH), at):
+            if self._free(first):
+                number = self._passage.numerals(first).number(first)
+                if number is not None:
+                    unit = unit_words.find(self._atoms, number.last, at)
+                    if at in (number.last, number.last if unit is None else unit[1]):
+                        return True
+        return False
 
     @staticmethod
     def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voicelog.reading.running_list import Listed
+from voicelog.reading.running_list import BREAKS, Listed
+from voicelog.reading.state_words import state_phrases, state_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,6 +21,23 @@ _BEFORE_TO = frozenset(
     {"the", "this", "that", "each", "every", "torque", "torqued", "tighten", "tightened", "set"}
 )
 """Words before "bolt to ninety eight" that make the "to" a preposition."""
+
+
+_JOINTS = frozenset({",", "and", "&", "or", "nor"})
+_WHERE = frozenset({"at", "in", "on"})
+_PERSONS = frozenset({"i", "i'd", "i'm", "we", "we'd", "we're", "he", "she", "they", "you"})
+_ALONE = frozenset({
+    "is", "was", "has", "not", "needs", "wants", "still", "yet", "to", "down", "up", "next",
+    "later", "tomorrow", "will", "only", "just", "at", "now",
+})  # fmt: skip
+"""Words behind a place that tell of this one alone, when a value stands before it."""
+
+
+_VERDICTS = frozenset({
+    "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
+    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
+})  # fmt: skip
+"""Words behind a place that make it one of which something is found."""
 
 
 class Rows(Listed):
@@ -195,25 +213,64 @@ class Rows(Listed):
         return None
 
     def _row(
-        self, position: str, last: int, groups: Sequence[PositionGroup]
+        self, position: str, first: int, last: int, groups: Sequence[PositionGroup]
     ) -> tuple[tuple[str, ...], int]:
-        """`position` and those named with it: "upper and lower", "P T and A"."""
+        """`position`, which stands at `first`..`last`, and those named with it: "upper and
+        lower", "P T and A"."""
         named = [position]
         while True:
             after = last
-            while self._text(after) in (",", "and", "&", "or", "nor"):
+            while self._text(after) in _JOINTS:
                 after += 1
-            found = self._phrase(after, groups) if after > last or len(position) == 1 else None
+            again = self._past_where(after)
+            found = self._phrase(again, groups) if after > last or len(position) == 1 else None
             if found is None and after > last:
                 found = self._same_letter(position, after, groups)
             if found is None or found[3] or found[0] in named:
                 return tuple(named), last
             if self._value_follows(found[1]) and self._text(found[1] - 1) != "and":
                 before_value = self._text(last) in ("and", "&", "or", "nor")
-                if not before_value:
+                if not before_value or (again > after and not self._denied_too(last, found[1])):
                     return tuple(named), last
+            if self._begins_anew(first, last, found[1]):
+                return tuple(named), last
             named.append(found[0])
             last = found[1]
+
+    def _past_where(self, at: int) -> int:
+        """Index behind the words that say "at" once more: "at the drum end or in the middle"."""
+        if self._text(at) not in _WHERE:
+            return at
+        return at + 1 + (self._text(at + 1) == "the")
+
+    def _denied_too(self, joint: int, last: int) -> bool:
+        """Whether the place that ends at `last` was joined for good: "at the drum end or in the
+        middle, three at the hook end", but not "8 on the left and on the right 9"."""
+        return self._text(joint) in ("or", "nor") or self._text(last) in BREAKS
+
+    def _begins_anew(self, first: int, joint: int, at: int) -> bool:
+        """Whether the place that ends at `at` begins a clause of its own behind the one at
+        `first`: "seven on the port side, starboard I couldn't get at"."""
+        text = self._text(at)
+        if text in _PERSONS:
+            return True
+        if text in BREAKS or text in ("", "or", "nor", "both", "each"):
+            return False
+        paused = self._text(joint) == ","
+        alone = text in _ALONE or text.endswith(("n't", "'ll", "'ve")) or text in state_words()
+        if not (paused or alone):
+            return False
+        link = first - (self._text(first - 1) == "the")
+        link -= self._text(link - 1) in _WHERE
+        return (paused and alone) or self._value_ends(link)
+
+    def _state_follows(self, at: int) -> bool:
+        """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
+        but not "a chafed hose"."""
+        text, after = self._text(at), self._text(at + 1)
+        if text in _VERDICTS or f"{text} {after}" in state_phrases():
+            return True
+        return after in (*BREAKS, "") and text in state_words()
 
     def _same_letter(
         self, position: str, at: int, groups: Sequence[PositionGroup]

@@ -15,8 +15,6 @@ from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.groups import Groups
 from voicelog.reading.position_rows import TO
-from voicelog.reading.running_list import BREAKS
-from voicelog.reading.state_words import state_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -43,11 +41,6 @@ _LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
 _WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
 _LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
 _LEFT_AT = frozenset({"at", "as", "with", "on"})
-_VERDICTS = frozenset({
-    "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
-    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
-})  # fmt: skip
-"""Words behind a letter that make it a place of which something is found."""
 
 
 @stage(NAME)
@@ -168,7 +161,9 @@ class _Finder(Groups):
         colon = self._text(after) == ":"
         signed = self._number_sign(after)
         after = signed + 1 if self._text(signed) == ":" else signed
-        if known.weak and self._text(after) in ("at", "on", "for", "under", "in"):
+        link = self._text(after)
+        listed = link == "from" and known.weak and self._listed_from(after + 1, groups)
+        if listed or (known.weak and link in ("at", "on", "for", "under", "in")):
             after += 1
         phrase = self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
@@ -194,6 +189,14 @@ class _Finder(Groups):
             heard=heard,
         )
 
+    def _listed_from(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether "from" opens a row of places, not of values: "temperatures from one to five:"."""
+        numbers = {value for group in groups for value in group.numbers}
+        head = self._next_position(at, numbers)
+        values = [] if head is None else [head[0]]
+        last = None if head is None else self._to(values, head[1], numbers)
+        return last is not None and len(values) > 1 and not self._is_value(last)
+
     def _names_places(self, at: int, *, colon: bool) -> bool:
         """Whether the number behind a plural names a place: "bolts four ninety eight" does,
         "loose bolts: three" counts them."""
@@ -208,7 +211,7 @@ class _Finder(Groups):
         self, at: int, phrase: tuple[str, int, tuple[PositionGroup, ...], bool]
     ) -> Found:
         position, last, fits, by_ear = phrase
-        named, last = self._row(position, last, fits) if not by_ear else ((position,), last)
+        named, last = self._row(position, at, last, fits) if not by_ear else ((position,), last)
         doubts = ["homophone_position"] if by_ear or self._by_a_figure(at, last, fits) else []
         if self._glued_figures(last):
             doubts.append("fused_position")
@@ -309,7 +312,7 @@ class _Finder(Groups):
                 if not here or not listed:
                     continue
                 followed = self._value_follows(last) or self._state_follows(last)
-                if not followed and len(self._row(here[0].phrases[words], last, here)[0]) < 2:
+                if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
                     continue
                 groups = here
             groups = self._in_step(groups, at)
@@ -322,7 +325,7 @@ class _Finder(Groups):
                 doubts += ("homophone_position",)
             position = groups[0].phrases[words]
             single = end
-            named, end = self._row(position, end, groups)
+            named, end = self._row(position, at, end, groups)
             if self._closes_value(at, single) and self._value_follows(end):
                 named, end = (position,), single
             told = {"group"} if len(named) > 1 else set()
@@ -339,13 +342,6 @@ class _Finder(Groups):
         link = at - 2 if self._text(at - 1) == "the" else at - 1
         linked = link > 0 and self._text(link) in ("at", "on", "for", "in")
         return linked and self._text(last) == "," and self._value_ends(link)
-
-    def _state_follows(self, at: int) -> bool:
-        """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
-        but not "a chafed hose"."""
-        text = self._text(at)
-        ends = self._text(at + 1) in (*BREAKS, "")
-        return text in _VERDICTS or (ends and text in state_words())
 
     def _is_verb(self, at: int) -> bool:
         """Whether "left" at `at` tells what somebody did: "I left it at ninety", "was left at"."""

@@ -12,11 +12,11 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
-from voicelog.reading.chain import stage
+from voicelog.reading.chain import PASSAGE, stage
 from voicelog.reading.talk import procedure_phrases
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from spacy.tokens import Doc
 
@@ -25,10 +25,22 @@ _BROKEN_OFF = re.compile(
 )
 
 
-def find(text: str) -> Iterator[Mention]:
-    """Procedure mentions in the order of the text; `value` names what the words do."""
+_BEFORE_PLACE = re.compile(
+    r"(?:\s+(?:for|on|at|in))?(?:\s+(?:the|number|no\.?))*\s*", re.IGNORECASE
+)
+
+
+def find(text: str, places: Sequence[Mention] = ()) -> Iterator[Mention]:
+    """Procedure mentions in the order of the text, given its `places`; `value` names what the
+    words do."""
     phrases = procedure_phrases()
+    starts = {place.start for place in places}
     for match in phrases.find(text):
+        if match[0] == "but":  # it excepts only a place: "everywhere but aft"
+            lead = _BEFORE_PLACE.match(text, match.end())
+            near = range(match.end(), match.end() if lead is None else lead.end() + 1)
+            if starts.isdisjoint(near):
+                continue
         yield _mention(text, match, phrases.kind(match))
     for match in _BROKEN_OFF.finditer(text):
         yield _mention(text, match, "broken off")
@@ -39,10 +51,10 @@ def _mention(text: str, match: re.Match[str], act: str) -> Mention:
     return Mention("procedure", text[start:end], start, end, act, stage="procedure")
 
 
-@stage("procedure")
+@stage("procedure", requires=(PASSAGE, "doc._.positions"))
 def procedure(doc: Doc) -> None:
     """Write the procedure words of `doc`."""
-    doc._.procedure = list(find(doc._.passage.text))
+    doc._.procedure = list(find(doc._.passage.text, doc._.positions or ()))
 
 
 STAGE = procedure

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -11,8 +12,9 @@ from voicelog.objects import Interval, Mention, Ratio
 from voicelog.reading import figures, unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.measures import Measures, alternatives_of
-from voicelog.reading.numerals import Number
+from voicelog.reading.numerals import OPENERS, Number
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
+from voicelog.reading.spoken import by_ear
 from voicelog.reading.thousandths import Measure
 from voicelog.reading.unit_words import SpokenUnit
 
@@ -118,6 +120,9 @@ def _of_list(passage: Passage, item: Measure, reference: Measure) -> Mention:
 def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterator[Measure]:
     at = start
     while at < stop:
+        if not _may_begin(passage, at):
+            at += 1
+            continue
         reference = reader.numerals.is_reference(at)
         if reference is not None:
             at = reference
@@ -133,6 +138,20 @@ def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterato
             continue
         yield _suspected(passage, measure)
         at = max(measure.last, at + 1)
+
+
+@cache
+def _openers() -> frozenset[str]:
+    """What may begin a measure, besides numerals and number words."""
+    signs = {"plus", "minus", "negative", "+", "-", "−", "–", "±"}
+    return frozenset(by_ear()) | signs | OPENERS | {"nil", "nill"}
+
+
+def _may_begin(passage: Passage, at: int) -> bool:
+    """A quick look whether any measure can begin at atom `at`."""
+    atom = passage.atoms[at]
+    number = passage.words[at] is not None or atom.shape == "fraction"
+    return number or atom.text in _openers()
 
 
 def _suspected(passage: Passage, measure: Measure) -> Measure:

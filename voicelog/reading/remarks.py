@@ -16,21 +16,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
-from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
-from voicelog.reading.state_words import trade, verdicts
-from voicelog.reading.states import Polarity, States, with_qualifiers
-from voicelog.reading.talk import talk
+from voicelog.reading.spoken import lexemes
+from voicelog.reading.state_words import phrase_heads, state_phrases, telling, trade, verdicts
+from voicelog.reading.states import States, with_qualifiers
 from voicelog.reading.things import Thing, things_of
 from voicelog.reading.words import sound
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from spacy.tokens import Doc
 
@@ -43,23 +42,13 @@ _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 _NOUNS_TOO = frozenset({"ring", "release"})
 _LINKS = frozenset({"and", "or", "nor"})
 _ALTERNATIVES = frozenset({"or", "nor"})
-
-
-@cache
-def _phrases() -> Mapping[str, tuple[str, Polarity]]:
-    """Phrase -> (what carries it, polarity)."""
-    words = talk().remarks
-    return {
-        **dict.fromkeys(words.verdict_pass, ("verdict", "pass")),
-        **dict.fromkeys(words.verdict_fail, ("verdict", "fail")),
-        **dict.fromkeys(words.state_pass, ("state", "pass")),
-        **dict.fromkeys(words.state_fail, ("state", "fail")),
-    }
-
-
-@cache
-def _phrase_heads() -> frozenset[str]:
-    return frozenset(phrase.split()[0] for phrase in _phrases())
+_OBJECT = 6
+"""Words between "haven't looked" and what it was not looked at, at most."""
+_TOLD = BREAKS | {
+    "and", "because", "but", "cause", "has", "is", "are", "so", "since", "there", "theres", "was",
+    "were", "with",
+}  # fmt: skip
+"""Words behind which a fault is told after all."""
 
 
 class _Scan(States):
@@ -91,9 +80,9 @@ class _Scan(States):
         thing = self.things.get(index)
         if thing is not None:
             return self._thing(index, thing)
-        longest = _LONGEST_PHRASE if word in _phrase_heads() else 0
+        longest = _LONGEST_PHRASE if word in phrase_heads() else 0
         for length in range(min(longest, len(self.words) - index), 1, -1):
-            phrase = _phrases().get(" ".join(self.words[index : index + length]))
+            phrase = state_phrases().get(" ".join(self.words[index : index + length]))
             if phrase is not None:
                 return self._verdict(index, index + length, *phrase), length
         found, length = self._predicate(index)
@@ -103,6 +92,9 @@ class _Scan(States):
 
     def _single(self, index: int, word: str) -> tuple[Mention | None, int]:
         key = self.tokens[index].key
+        plain = word not in telling() and key not in telling()
+        if plain and not self._sounds_like_nil(index):
+            return None, 1
         after = self.word(index + 1)
         if word in {"free", "clear"} and after in {"of", "from"}:
             self.negate(index)
@@ -121,6 +113,8 @@ class _Scan(States):
             return self._undone(index), 1
         if word in verdicts():
             return self._verdict(index, index + 1, "verdict", verdicts()[word]), 1
+        if word == "bad" and self._is_place_bad(index):
+            return self._verdict(index, index + 1, "verdict", "fail"), 1
         if word in self.talk.light or word in self.talk.heavy:
             self.severity = index, "light" if word in self.talk.light else "heavy"
             if self.soft:
@@ -133,11 +127,13 @@ class _Scan(States):
             return (
                 None if found is None else replace(found, doubts=(*found.doubts, "repaired"))
             ), 1
+        if word in self.talk.exactly and self._only_stresses(index):
+            return None, 1
         fault = trade("FAULT").get(key) or trade("FAULT").get(word)
         if fault:
             return self._fault(index, fault), 1
         condition = trade("CONDITION").get(key)
-        if condition:
+        if condition and not self._is_object(index):
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
 
@@ -199,13 +195,10 @@ class _Scan(States):
 
     def _sounds_like_nil(self, index: int) -> bool:
         key = self.tokens[index].key
+        if not (2 < len(key) < 6 and key.isalpha() and sound(key) == "NL"):
+            return False
         after = self.tokens[index + 1].key if index + 1 < len(self.tokens) else ""
-        return (
-            2 < len(key) < 6
-            and key.isalpha()
-            and sound(key) in {"NL"}
-            and (after in trade("CONDITION") or index + 1 in self.things)
-        )
+        return after in trade("CONDITION") or index + 1 in self.things
 
     # --- verdicts and states ----------------------------------------------------
 
@@ -217,6 +210,19 @@ class _Scan(States):
         plain = word in self.talk.undone and word not in trade("GOOD")
         return plain or word in self.talk.undone_verbs
 
+    def _is_place_bad(self, index: int) -> bool:
+        """ "One and two good, three bad"; weather and light are bad as well."""
+        before = index - 1 - (self.word(index - 1) in {"is", "are"})
+        said = self.word(before).removesuffix("s")
+        figure = said.isdigit() or (said,) in lexemes()
+        return figure and self._spent(index) and self._ends_clause(index + 1)
+
+    def _only_stresses(self, index: int) -> bool:
+        """ "Dead steady", "dead on": the word says how well, and nothing is dead."""
+        after = self.word(index + 1)
+        good = after in self.talk.stressed or after in trade("GOOD") or after in self.talk.passed
+        return good and self._ends_clause(index + 2)
+
     def _not_done(self, index: int) -> bool:
         """Whether a "not" stands right before the verb: "didn't check", "couldn't get at"."""
         first = self.negation
@@ -226,6 +232,7 @@ class _Scan(States):
     def _undone(self, index: int) -> Mention:
         first = self.negation or 0
         self.clear()
+        self.undone = index
         return self.mention(first, index + 1, "not done", "state", negated=True)
 
     def _fault(self, index: int, fault: str) -> Mention:
@@ -254,6 +261,8 @@ class _Scan(States):
                 self.negate(index)  # "no leaks or cracks" where "no leaks" is a label
                 self.listed, self.listed_to = True, end
             return stated, end - index
+        if how == "fault" and self._is_object(index):
+            return None, end - index
         if how == "fault":
             return self._condition(index, end, canonical), end - index
         if self.negation is None or self.soft or not self._denies_all(index):
@@ -281,6 +290,13 @@ class _Scan(States):
         """Whether the negation leaves none: "no", or "couldn't find any"."""
         first = self.negation or 0
         return self.words[first] in self.talk.no or "any" in self.words[first:index]
+
+    def _is_object(self, index: int) -> bool:
+        """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""
+        if self.undone is None or self.negation is not None:
+            return False
+        between = self.words[self.undone + 1 : index]
+        return len(between) <= _OBJECT and _TOLD.isdisjoint(between)
 
     def _condition(self, index: int, end: int, canonical: str) -> Mention:
         name = f"is:{canonical}"

@@ -118,6 +118,12 @@ def by_ear() -> dict[str, int]:
 
 
 @cache
+def letter_heads() -> frozenset[str]:
+    """First words of the spelling alphabet's names."""
+    return frozenset(words[0] for words in letters())
+
+
+@cache
 def letters() -> dict[Key, str]:
     """Words of the spelling alphabet -> letter."""
     return {_key(word): letter for letter, words in spoken().letters.items() for word in words}

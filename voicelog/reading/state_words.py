@@ -1,4 +1,4 @@
-"""State words: single words that say how a thing is, from the trade and from everyday verdicts."""
+"""State words: words that say how a thing is, from the trade and from everyday verdicts."""
 
 from __future__ import annotations
 
@@ -37,3 +37,33 @@ def trade(label: str) -> Mapping[str, str]:
 def state_words() -> frozenset[str]:
     """Words that say by themselves how a thing is ("chafed", "secure"), as they are said."""
     return frozenset(trade("FAULT")) | frozenset(trade("GOOD")) | frozenset(verdicts())
+
+
+@cache
+def state_phrases() -> Mapping[str, tuple[str, Polarity]]:
+    """The same, said in several words ("worn out"): what carries it, and its polarity."""
+    words = talk().remarks
+    return {
+        **dict.fromkeys(words.verdict_pass, ("verdict", "pass")),
+        **dict.fromkeys(words.verdict_fail, ("verdict", "fail")),
+        **dict.fromkeys(words.state_pass, ("state", "pass")),
+        **dict.fromkeys(words.state_fail, ("state", "fail")),
+    }
+
+
+@cache
+def phrase_heads() -> frozenset[str]:
+    """First words of the phrases."""
+    return frozenset(phrase.split()[0] for phrase in state_phrases())
+
+
+@cache
+def telling() -> frozenset[str]:
+    """Every word, or key of one, that says something by itself: most words of a note don't."""
+    said = talk().remarks
+    names = (trade(label) for label in ("GOOD", "REPAIRED", "FAULT", "CONDITION"))
+    words = (
+        said.no, said.not_, said.undone, said.undone_verbs, said.light, said.heavy, said.functions,
+        said.exactly, said.sounds_like_pass, said.sounds_like_fail, verdicts(), *names,
+    )  # fmt: skip
+    return frozenset({"free", "clear", "get", "got", "bad"}.union(*words))

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 _CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
 _PERSONS = frozenset({"i", "we", "you"})
+_DOERS = _PERSONS | {"he", "she", "they"}
+_FAILING = frozenset({"properly", "fully", "right", "easily", "freely", "anymore", "again", "home"})
+"""Words behind the verb of what a thing fails to do."""
 _NOBODY = frozenset({"nobody", "nobodys", "noone", "noones"})
 _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 """Before "haven't" these tell that somebody did not do it: no part is spoken of."""
@@ -45,6 +48,8 @@ class States(Negation):
         super().__init__(tokens)
         self.text = text
         self.tokens = tokens
+        self.undone: int | None = None
+        """The verb of what was said last not to have been done."""
         self.things = things
         self.predicates = lexicon.predicates
         self.known = lexicon.exact
@@ -163,9 +168,9 @@ class States(Negation):
                 known = len(said) == length and said in self.predicates
                 if known and self._closes(index, length):
                     return self._state(index, length, said), length
-        whole = None if self.negation is None else self._denied_head(index, stem)
-        if whole is not None:
-            return self._state(index, 1, whole), 1
+        failed = None if self.negation is None else self._fails_to(index, stem)
+        if failed is not None:
+            return failed, 1
         opposite = self.talk.opposites.get(stem)
         if opposite and (opposite,) in self.predicates and self._closes(index, 1):
             return self._state(index, 1, (stem,)), 1
@@ -187,14 +192,32 @@ class States(Negation):
             None if found is None else with_qualifiers(found, "predicate", f"says:{' '.join(said)}")
         )
 
-    def _denied_head(self, index: int, stem: str) -> tuple[str, ...] | None:
-        """ "Won't turn" where the label says "turns freely": the whole of what is denied."""
+    def _fails_to(self, index: int, stem: str) -> Mention | None:
+        """What a thing does not do: "won't turn" where the label says "turns freely", the whole
+        of which is denied, and where no label has the verb, "the lock doesn't catch"."""
         first = self.negation
-        if first is None or self.soft or index - first > 2 or stem not in self.openings:
+        if first is None or self.soft or index - first > 2:
             return None
-        if self.words[first] not in self.talk.not_ or not self._is_verb(index):
+        if self.words[first] not in self.talk.not_:
             return None
-        return next((said for said in self.predicates if len(said) > 1 and said[0] == stem), None)
+        if stem in self.openings and self._is_verb(index):
+            for said in self.predicates:
+                if len(said) > 1 and said[0] == stem:
+                    return self._state(index, 1, said)
+        if self.words[index] in self.talk.functions and self._does_not(first, index + 1):
+            return self._verdict(index, index + 1, "state", "pass")
+        return None
+
+    def _does_not(self, first: int, end: int) -> bool:
+        """Whether the "not" at `first` tells what a thing, and no person, does or will not do,
+        and that is all: "doesn't run rough", "doesn't catch on the frame" are no faults."""
+        if self.word(first - 1) in _DOERS:
+            return False
+        helped = self.words[first] == "not" and self.word(first - 1) in {"does", "will", "would"}
+        helped = helped or self.words[first] in {"doesnt", "wont", "wouldnt"}
+        end += self.word(end) in self.talk.particles
+        ended = self._ends_clause(end) or self.words[end : end + 2] == ["at", "all"]
+        return helped and (ended or self.word(end) in _FAILING)
 
     def _is_verb(self, index: int) -> bool:
         """Whether the word is a verb as labels have it, in any form."""

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
 
 NAME = "steps"
+_POINTS = frozenset({".", "point", "decimal", "dot"})
 _FILLERS = frozenset({"number", "no", ".", "#", ":", "-"})
 
 
@@ -29,13 +30,14 @@ def steps(doc: Doc) -> None:
 def _read(passage: Passage) -> Iterator[Mention]:
     card = passage.cues.card
     known = {step.number.casefold(): step.number for step in card.steps} if card else {}
+    dotted = any("." in number for number in known)
     for index, atom in enumerate(passage.atoms):
         if atom.text != "step":
             continue
         at = index + 1
         while at < len(passage.atoms) and at < index + 3 and passage.atoms[at].text in _FILLERS:
             at += 1
-        ways = list(_ways(passage, at))
+        ways = [*(_dotted(passage, at) if dotted else ()), *_ways(passage, at)]
         fits = [(said, last) for said, last in ways if said in known]
         if fits:
             said, last = fits[0]
@@ -47,6 +49,18 @@ def _read(passage: Passage) -> Iterator[Mention]:
         else:
             continue
         passage.claim(index, last, NAME)
+
+
+def _dotted(passage: Passage, at: int) -> Iterator[tuple[str, int]]:
+    """ "Two point two", where the card numbers its steps so: "2.2"."""
+    stop = min(passage.barrier(at), at + 6)
+    for point in range(at + 1, stop - 1):
+        if passage.atoms[point].text in _POINTS:
+            head = Numerals(passage.atoms, point, passage.words).whole_number(at)
+            tails = [(said, last) for said, last in _ways(passage, point + 1) if last <= stop]
+            if head is not None and head.last == point and tails:
+                yield f"{head.digits or head.value}.{tails[-1][0]}", tails[-1][1]
+            return
 
 
 def _ways(passage: Passage, at: int) -> Iterator[tuple[str, int]]:

@@ -44,6 +44,9 @@ class RemarkWords:
     undone: frozenset[str]
     undone_verbs: frozenset[str]
     not_yet: frozenset[str]
+    functions: frozenset[str]
+    exactly: frozenset[str]
+    stressed: frozenset[str]
     no: frozenset[str]
     not_: frozenset[str]
     ends_no: frozenset[str]
@@ -99,7 +102,7 @@ class Phrases:
 
     def kind(self, match: re.Match[str]) -> str:
         """What the words of `match` do."""
-        group = next(name for name, said in match.groupdict().items() if said and name[0] == "_")
+        group = match.lastgroup or ""  # the outermost group, which closes last
         return self.kinds[int(group[1:])]
 
 

@@ -16,6 +16,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
+from voicelog.reading import chain
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of, trade_terms
 from voicelog.reading.talk import talk
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
 
 LONGEST = 6
 """Words in the longest phrase that is looked up."""
+_NEAR_REACH = 4
+"""Tokens in the longest phrase that is known by its sound."""
 _GLUE = {"-", "/", "'", "’"}
 
 
@@ -87,8 +90,10 @@ def _near(
     strange: Sequence[bool],
 ) -> tuple[int, str] | None:
     best: tuple[float, int, str] | None = None
+    if True not in strange[at : at + _NEAR_REACH]:
+        return None
     for end, key in _windows(tokens, at):
-        if end - at > 4 or taken[end - 1]:
+        if end - at > _NEAR_REACH or taken[end - 1]:
             break
         if len(key) < 4 or not any(strange[at:end]) or not key.isalpha():
             continue
@@ -165,9 +170,10 @@ def _learnt_mishearings(doc: Doc) -> Iterator[tuple[int, int, str]]:
     telling = _telling_words()
     if telling is not None and telling.isdisjoint(atom.text for atom in doc._.passage.atoms):
         return
-    for label, first, last in _matcher(doc.vocab)(doc):
-        start = doc[first].idx
-        end = doc[last - 1].idx + len(doc[last - 1])
+    said = chain.tokens(doc.vocab, doc._.passage)
+    for label, first, last in _matcher(doc.vocab)(said):
+        start = said[first].idx
+        end = said[last - 1].idx + len(said[last - 1])
         yield start, end, doc.vocab.strings[label]
 
 

@@ -29,9 +29,13 @@ class Times:
     def __init__(self, passage: Passage) -> None:
         self._passage = passage
         self._atoms = passage.atoms
+        self._texts = passage.texts
 
     def _text(self, at: int) -> str:
-        return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
+        try:
+            return self._texts[at]
+        except IndexError:
+            return ""
 
     def _numerals(self, at: int) -> Numerals:
         return self._passage.numerals(at)

@@ -153,6 +153,16 @@ def dimension_of(unit: str) -> str | None:
     return None
 
 
+_FIRST = re.compile(r"[^\W\d_]+|\S")
+
+
+def may_begin(text: str) -> bool:
+    """A quick look whether `text` is nothing but words of which the first opens a unit phrase."""
+    first = _FIRST.match(text)
+    opens = first is not None and first[0].casefold() in _tree()
+    return opens and not any(char.isdigit() for char in text)
+
+
 def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
     """The longest unit phrase that begins at atom `at`: (meaning, index behind)."""
     found = _listed(atoms, at, stop)

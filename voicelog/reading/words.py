@@ -94,6 +94,7 @@ def tokenise(text: str) -> list[Token]:
     return tokens
 
 
+@lru_cache(maxsize=20_000)
 def phrase_key(phrase: str) -> str:
     """The key of a whole phrase; articles don't count."""
     return "".join(token.key for token in tokenise(phrase) if token.key not in FILLERS)
@@ -113,6 +114,7 @@ def sound(key: str) -> str:
 _IRREGULAR = {"went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos"}
 
 
+@lru_cache(maxsize=20_000)
 @lru_cache(maxsize=20_000)
 def verb_stem(word: str) -> str:
     """A verb without its ending: "turns", "turned" and "turning" are one."""

@@ -1,0 +1,111 @@
+"""Suited: what a value by itself has to say for a field and against it."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.mapping import lent
+from voicelog.mapping.fit import UNDONE, Fit, fit
+from voicelog.mapping.whereabouts import Whereabouts
+from voicelog.reading.talk import talk
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.mapping.row import Events, Said
+    from voicelog.objects import Card, Field
+    from voicelog.reading.lexicon import Lexicon, Place
+
+_TELLING = 60
+"""Characters before a number that may tell what it is of."""
+_HOW_FAR = re.compile(
+    r"\bby\s+(?:about\s+|around\s+)?$"
+    r"|\b(?:could|can)\s+(?!(?:only\s+|just\s+)?(?:get|read|see|reach|measure|make)\b)[a-z]+\b[^,.;]*$",
+    re.IGNORECASE,
+)
+""" "Bent by two millimetres", "I could push a blade four millimetres in": how far something goes,
+and no reading of a field that nobody named."""
+LEFT = frozenset({"as left", "as left weak"})
+
+
+class Suited(Whereabouts):
+    """Finds the fields of one card that suit the values of one note."""
+
+    def __init__(self, events: Events, card: Card, lexicon: Lexicon) -> None:
+        super().__init__(events)
+        self.lexicon = lexicon
+        self.fields: dict[Place, Field] = {
+            (step.number, each.name): each for step in card.steps for each in step.fields
+        }
+        self._fits: dict[int, dict[Place, Fit | None]] = {}
+        """What `fit` found for a value (by its identity) in a field."""
+        self._by_step: dict[tuple[int, str | None], list[tuple[Place, Fit, float | None]]] = {}
+        """The fields of a step that suit a value (by its identity)."""
+
+    def _fit_anew(self, said: Said, place: Place) -> Fit | None:
+        field_ = self.fields[place]
+        suited = fit(said, field_, place, self.lexicon)
+        if suited is not None and field_.type == "measurement":
+            # "left forty four, right forty five pounds"
+            lends = lent.around(self.events, said, field_)
+            more = 0.4 + 0.4 * bool(LEFT & said.tags)
+            suited = suited._replace(score=suited.score + more) if lends else suited
+        return suited
+
+    def _suited(self, said: Said, step: str | None) -> Sequence[tuple[Place, Fit, float | None]]:
+        """The fields of a step, or of the card, in which a value can stand at all, with what the
+        value by itself speaks for each."""
+        known = id(said), step
+        found = self._by_step.get(known)
+        if found is None:
+            fits = self._fits.setdefault(id(said), {})
+            found = []
+            for place, field_ in () if self._tells_how_far(said) else self.fields.items():
+                if step and place[0] != step:
+                    continue
+                if place not in fits:
+                    fits[place] = self._fit_anew(said, place)
+                suited = fits[place]
+                if suited is not None:
+                    found.append((place, suited, self._alone(said, field_, suited)))
+            self._by_step[known] = found
+        return found
+
+    def _tells_how_far(self, said: Said) -> bool:
+        before = self.events.text[max(0, said.start - _TELLING) : said.start]
+        return said.is_number and _HOW_FAR.search(before) is not None
+
+    def _alone(self, said: Said, field_: Field, suited: Fit) -> float | None:
+        if self._speaks_for_itself(said, field_, suited):
+            return 0.5
+        if said.spot is not None and said.spot.words and self._suits(said.spot, field_):
+            return 0.9
+        return None
+
+    def _speaks_for_itself(self, said: Said, target: Field, suited: Fit) -> bool:
+        if target.type == "measurement":
+            return suited.unit is not None and suited.score > 0.5
+        if target.type == "identifier":
+            return f"field:{target.name}" in said.mention.qualifiers
+        if target.type == "choice":
+            return said.option is not None
+        if target.type == "ratio":
+            return True
+        return target.type == "date"
+
+    def _says_of_another(self, said: Said, place: Place) -> bool:
+        """Whether a remark says what another check of the step asks, or how a thing is where the
+        check asks something else: "pawl holds, north one isn't greased" is no word on the pawl,
+        nor "south rack greased, north one dry" on the grease."""
+        states = self.lexicon.states
+        says = next((q for q in said.mention.qualifiers if q.startswith("says:")), None)
+        if says is None:
+            if place not in states or said.mention.value == UNDONE:
+                return False
+            done = said.mention.text.lower() in talk().remarks.undone
+            return "state" in said.mention.qualifiers and not done
+        predicate = tuple(says.removeprefix("says:").split())
+        return states.get(place) != predicate and any(
+            state == predicate and other[0] == place[0] for other, state in states.items()
+        )
