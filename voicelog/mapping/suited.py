@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import lent
-from voicelog.mapping.fit import UNDONE, Fit, fit
+from voicelog.mapping.fit import Fit, fit
 from voicelog.mapping.whereabouts import Whereabouts
 from voicelog.reading.talk import talk
 
@@ -101,8 +101,8 @@ class Suited(Whereabouts):
         states = self.lexicon.states
         says = next((q for q in said.mention.qualifiers if q.startswith("says:")), None)
         if says is None:
-            if place not in states or said.mention.value == UNDONE:
-                return False
+            if place not in states or said.mention.value != "pass":
+                return False  # a fault is one, whatever the check asks
             done = said.mention.text.lower() in talk().remarks.undone
             return "state" in said.mention.qualifiers and not done
         predicate = tuple(says.removeprefix("says:").split())

@@ -297,7 +297,7 @@ class _Dates(Times):
         if self._text(after) in ("the", "-"):
             after += 1
         day = self._day_number(after)
-        whole = self._year(after)
+        whole = None if self._is_letter(at) else self._year(after)
         if whole is not None and not whole[2] and whole[0] >= _CENTURY:
             mention = self._passage.mention("date", at, whole[1], NAME, doubts=("no_day",))
             return mention, whole[1]
@@ -310,6 +310,12 @@ class _Dates(Times):
         if year is not None and year[2] and ordinal is None and self._text(day[1]) != ",":
             return None
         return self._dated(at, day[0], month[0], year, day[1])
+
+    def _is_letter(self, at: int) -> bool:
+        """Whether a "november" at `at` spells: "serial number november two zero zero zero"."""
+        before = self._text(at - 1)
+        spells = self._text(at) == "november" and self._text(at + 1).isalpha()
+        return spells and (before == "number" or (before,) in letters())
 
     def _dated(
         self, at: int, day: int, month: int, year: tuple[int, int, bool] | None, last: int

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from voicelog.reading.atoms import Atom
 
 
+_SOME = frozenset({"few", "several", "many", "some", "of"})
 OPENERS = frozenset({"a", "an", "half", "quarter", "dozen", "."})
 """What may begin a number, besides numerals and number words."""
 
@@ -203,6 +204,8 @@ class Numerals(Cardinals):
 
     def _number(self, at: int) -> Number | None:
         whole = self.whole(at)
+        if whole is not None and self._is_some(at):
+            whole = whole._replace(doubts=(*whole.doubts, "ambiguous_number"))
         if whole is not None:
             fraction = self.fraction(at)
             if fraction is not None and fraction[1] > whole.last:
@@ -222,6 +225,14 @@ class Numerals(Cardinals):
         if self._text(at) == "dozen":
             return Number(at, at + 1, Decimal(12))
         return None
+
+    def _is_some(self, at: int) -> bool:
+        """ "A few hundred", "a couple of thousand" and "half a hundred" are not one."""
+        word = self._word(at)
+        if not at or word is None or word.kind != "power":
+            return False
+        before = self._text(at - 1)
+        return before in _SOME or (before == "a" and at > 1 and self._text(at - 2) == "half")
 
     def _with_article(self, at: int) -> Number | None:
         after = at + 1
