@@ -84,7 +84,6 @@ def _registry() -> pint.UnitRegistry[Any]:
     registry.load_definitions(Path(pint.__file__).with_name("default_en.txt"))
     for definition in _DEFINITIONS:
         registry.define(definition)
-    registry._build_cache()  # once, after all: with the definitions it takes half the time again
     return registry
 
 

@@ -73,6 +73,17 @@ def test_the_same_sound_is_read_the_same_way(recogniser: WhisperRecogniser) -> N
     assert recogniser.transcribe(heard) == recogniser.transcribe(heard)
 
 
+def test_what_was_begun_early_is_read_the_same_way(recogniser: WhisperRecogniser) -> None:
+    (_, heard), (_, other) = _notes(2)
+    card = next(iter(cards.shipped().values()))
+    told = vocabulary.of(card, card.steps[0])
+    plain = recogniser.transcribe(heard, told)
+    recogniser.begin(heard)
+    assert recogniser.transcribe(heard, told) == plain
+    recogniser.begin(other)
+    assert recogniser.transcribe(heard, told) == plain, "what was begun is of this recording only"
+
+
 def _nothing() -> dict[str, np.ndarray]:
     rng = np.random.default_rng(4)
     t = np.arange(4 * RATE_HZ) / RATE_HZ
