@@ -15,7 +15,7 @@ import numpy as np
 
 from voicelog.objects import RATE_HZ, Suspicion, Word
 from voicelog.speech import recheck
-from voicelog.speech.critical import differences, same_words
+from voicelog.speech.critical import differences, items, same_words
 from voicelog.speech.voice import FRAME
 
 if TYPE_CHECKING:
@@ -244,11 +244,13 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
     """The reading that all models together find likeliest, a word at a time.
 
     Readings that agree in all that is critical need no scoring: the first is kept. One that
-    leaves out a good part of what another heard is not kept: a lost value is worse.
+    leaves out a good part of what another heard is not kept: a lost value is worse. Nothing is
+    left out where the other says the whole of it over again ("twelve" against "12, 12, 12").
     """
     one, *others = readings
     rivals = [one, *(other for other in dict.fromkeys(others) if differences(one, other))]
-    longest = max(len(each.split()) for each in rivals)
+    whole = [each for each in rivals if not any(_over_again(each, other) for other in rivals)]
+    longest = max(len(each.split()) for each in whole)
     rivals = [each for each in rivals if len(each.split()) >= _LEAST_SHARE * longest]
     if len(rivals) == 1:
         return rivals[0]
@@ -256,6 +258,16 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
         if len(first.engine.tokens(text)) < _MOST_TOKENS:
             first.laid(text)  # of the one that is kept, the times are wanted too
     return max(rivals, key=lambda text: scores.score(text) / max(1, len(text.split())))
+
+
+def _over_again(text: str, other: str) -> bool:
+    """Whether `text` is what `other` is, in words or in figures, twice and more, and no more."""
+    said, once = ([item.norm for item in items(each)] for each in (text, other))
+    times = len(said) // max(1, len(once))
+    rest = text
+    for item in reversed(items(text)):
+        rest = rest[: item.start] + rest[item.end :]
+    return times > 1 and said == once * times and not re.search(r"\w", rest)
 
 
 def says_twice(text: str) -> bool:

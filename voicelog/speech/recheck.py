@@ -143,6 +143,8 @@ def _threshold(rival: Rival, evidence: Evidence, rule: Recheck) -> float:
         return rule.teen
     if rival.kind == "decade":
         return rule.decade
+    if rival.kind == "letter":
+        return rule.letter
     if rival.kind == "group" and evidence.paused(rival.start, rival.end):
         return rule.paused
     return rule.other

@@ -67,6 +67,7 @@ class Recheck:
 
     teen: float
     decade: float
+    letter: float
     differs: float
     other: float
     paused: float
