@@ -249,7 +249,7 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
     """
     one, *others = readings
     rivals = [one, *(other for other in dict.fromkeys(others) if differences(one, other))]
-    whole = [each for each in rivals if not any(_over_again(each, other) for other in rivals)]
+    whole = [each for each in rivals if not any(over_again(each, other) for other in rivals)]
     longest = max(len(each.split()) for each in whole)
     rivals = [each for each in rivals if len(each.split()) >= _LEAST_SHARE * longest]
     if len(rivals) == 1:
@@ -260,7 +260,7 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
     return max(rivals, key=lambda text: scores.score(text) / max(1, len(text.split())))
 
 
-def _over_again(text: str, other: str) -> bool:
+def over_again(text: str, other: str) -> bool:
     """Whether `text` is what `other` is, in words or in figures, twice and more, and no more."""
     said, once = ([item.norm for item in items(each)] for each in (text, other))
     times = len(said) // max(1, len(once))

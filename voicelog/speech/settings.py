@@ -66,8 +66,7 @@ class Recheck:
     """The rule of the second look; margins in nats."""
 
     teen: float
-    decade: float
-    letter: float
+    near: float
     differs: float
     other: float
     paused: float
