@@ -50,6 +50,7 @@ _DEFINITIONS = (
     "barcol = [hardness_barcol]",
     "IRHD = [hardness_irhd]",
     # as shops write them on cards
+    "megohm = 1e6 * ohm",
     "psig = psi",
     "psia = psi",
     "psid = psi",
