@@ -22,7 +22,7 @@ PARTS = {
     "format": ("ruff", "format", "--check", "."),
     "types": ("mypy",),
     "browser": ("pytest", "tests/browser"),
-    "tests": ("pytest", "--ignore=tests/browser"),
+    "tests": ("pytest", "--ignore=tests/browser", "-n", "logical", "--dist", "worksteal"),
 }
 
 

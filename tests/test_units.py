@@ -49,6 +49,7 @@ EXACT = [
     ("Gohm", "Mohm", Fraction(1000)),
     ("tenth_thou", "in", Fraction(1, 10_000)),
     ("psig", "psi", Fraction(1)),
+    ("megohm", "ohm", Fraction(10**6)),
 ]
 
 

@@ -8,7 +8,6 @@ Nothing here saves anything, and nothing here decides what is right.
 from __future__ import annotations
 
 from bisect import bisect_right
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from itertools import accumulate
 from typing import TYPE_CHECKING
@@ -21,6 +20,7 @@ from voicelog.speech import vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from concurrent.futures import Future
 
     from voicelog.speech.recognise import Recogniser
 
@@ -28,9 +28,12 @@ if TYPE_CHECKING:
 class Chain:
     """A recogniser, kept for as long as notes come in, and what reads and maps what it heard."""
 
-    def __init__(self, recogniser: Recogniser | None = None) -> None:
+    def __init__(
+        self, recogniser: Recogniser | None = None, loading: Future[Draft] | None = None
+    ) -> None:
+        """`loading` brings in what reads, meanwhile: nothing is read before it is done."""
         self._recogniser = recogniser
-        self._read_before = False
+        self._loading = loading
 
     def hear(self, audio: Audio, card: Card | None = None, step: str | None = None) -> Take:
         """What was said, heard with the vocabulary of the step. Raises NoSpeech, CardError."""
@@ -59,7 +62,8 @@ class Chain:
 
     def propose(self, takes: tuple[Take, ...], card: Card, step: str | None = None) -> Draft:
         """Values for the card's fields out of all takes of one note, read as one text."""
-        self._read_before = True
+        if self._loading is not None:
+            self._loading.result()
         transcript = Transcript.joined(tuple(take.transcript for take in takes))
         starts = _take_starts(takes)
         reading = _with_steps(Reader(card).read(transcript, step), takes, starts)
@@ -68,12 +72,8 @@ class Chain:
         return replace(draft, takes=takes, values=values)
 
     def note(self, audio: Audio, card: Card, step: str | None = None) -> Draft:
-        """One recording, all the way to a draft; what reads it is loaded while it is heard."""
-        with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
-            if not self._read_before:
-                pool.submit(self.read, "checked", card)  # a word brings in all that is needed
-            heard = self.hear(audio, card, step)
-        return self.propose((heard,), card, step)
+        """One recording, all the way to a draft."""
+        return self.propose((self.hear(audio, card, step),), card, step)
 
     def read(self, text: str, card: Card, step: str | None = None) -> Draft:
         """One text, all the way to a draft."""

@@ -50,6 +50,7 @@ _DEFINITIONS = (
     "barcol = [hardness_barcol]",
     "IRHD = [hardness_irhd]",
     # as shops write them on cards
+    "megohm = 1e6 * ohm",
     "psig = psi",
     "psia = psi",
     "psid = psi",
@@ -84,7 +85,6 @@ def _registry() -> pint.UnitRegistry[Any]:
     registry.load_definitions(Path(pint.__file__).with_name("default_en.txt"))
     for definition in _DEFINITIONS:
         registry.define(definition)
-    registry._build_cache()  # once, after all: with the definitions it takes half the time again
     return registry
 
 

@@ -17,7 +17,7 @@ from voicelog.errors import ConfigError, NoSpeech
 from voicelog.objects import RATE_HZ, Audio
 from voicelog.speech import audio, vocabulary
 from voicelog.speech.fake import FakeRecogniser
-from voicelog.speech.passage import says_twice, unrepeated
+from voicelog.speech.passage import over_again, says_twice, unrepeated
 from voicelog.speech.recognise import WhisperRecogniser
 
 pytestmark = pytest.mark.model
@@ -71,6 +71,17 @@ def test_words_lie_in_order_inside_the_recording(recogniser: WhisperRecogniser) 
 def test_the_same_sound_is_read_the_same_way(recogniser: WhisperRecogniser) -> None:
     _, heard = _notes(1)[0]
     assert recogniser.transcribe(heard) == recogniser.transcribe(heard)
+
+
+def test_what_was_begun_early_is_read_the_same_way(recogniser: WhisperRecogniser) -> None:
+    (_, heard), (_, other) = _notes(2)
+    card = next(iter(cards.shipped().values()))
+    told = vocabulary.of(card, card.steps[0])
+    plain = recogniser.transcribe(heard, told)
+    recogniser.begin(heard)
+    assert recogniser.transcribe(heard, told) == plain
+    recogniser.begin(other)
+    assert recogniser.transcribe(heard, told) == plain, "what was begun is of this recording only"
 
 
 def _nothing() -> dict[str, np.ndarray]:
@@ -158,6 +169,14 @@ def test_the_fake_hears_what_it_was_told() -> None:
     assert fake.transcribe(audio.of_samples(tone(hz=300))).text == "second note"
     with pytest.raises(NoSpeech):
         fake.transcribe(audio.of_samples(tone(hz=200)))
+
+
+def test_a_word_over_again_is_told_from_more_that_was_said() -> None:
+    assert over_again("12, 12, 12,", "12")
+    assert over_again("Fifteen, 15,", "Fifteen")
+    assert over_again("No play, no play", "No play")
+    for more in ("Twelve", "twelve bar twelve", "the nut twelve, twelve", "twelve thirteen"):
+        assert not over_again(more, "twelve"), more
 
 
 def test_what_is_said_twice_at_once_is_seen() -> None:

@@ -27,6 +27,13 @@ EXPECTED = [
     ("pins unlocked", "pins locked"),
     ("bearings dry and fitted", "bearings dry and pitted"),
     ("Latched and locked", "unlatched and locked"),
+    ("AD", "80"),
+    ("torque 7D newton metres", "torque 70 newton metres"),
+    ("serial T B four one", "serial T V four one"),
+    ("serial T M four one", "serial T N four one"),
+    ("serial B T T one", "serial B two T one"),
+    ("batch sierra double one nine", "batch sierra bravo one nine"),
+    ("batch bravo one nine", "batch double one nine"),
 ]
 
 
@@ -106,6 +113,10 @@ def test_now_before_a_verdict_is_weighed_against_not() -> None:
 def test_neighbouring_tens_are_rivals() -> None:
     others = {(rival.kind, rival.other) for rival in rivals.of("four forty hours")}
     assert {("teen", "fourteen"), ("decade", "thirty")} <= others
+
+
+def test_words_of_one_letter_are_no_spelt_letters() -> None:
+    assert not [each for each in rivals.of("A nick, I think, O.K.") if each.kind == "letter"]
 
 
 def test_oh_among_figures_is_a_plain_nought() -> None:

@@ -125,8 +125,9 @@ class Outcome:
 
     @property
     def silent(self) -> bool:
-        """Wrong, and nobody was warned."""
-        return self.verdict in ("wrong", "unexpected", "asked") and not self.flagged
+        """A wrong value is there, and nobody was warned."""
+        wrong = self.verdict in ("wrong", "unexpected", "asked")
+        return wrong and self.proposed is not None and not self.flagged
 
 
 # --- is it the same? --------------------------------------------------------------
@@ -262,7 +263,7 @@ class Tally:
             expected=verdicts["right"] + verdicts["wrong"] + verdicts["missed"],
             right=verdicts["right"],
             right_unflagged=sum(o.verdict == "right" and not o.flagged for o in many),
-            silent=sum(o.silent and o.proposed is not None for o in many),
+            silent=sum(o.silent for o in many),
             caught=sum(o.verdict in ("wrong", "unexpected") and o.flagged for o in many),
             missed=verdicts["missed"],
             asked=verdicts["asked"],

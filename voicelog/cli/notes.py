@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
@@ -26,12 +26,14 @@ from voicelog.cli.shared import (
 from voicelog.errors import AudioError, VoicelogError
 
 if TYPE_CHECKING:
-    from voicelog.objects import Card, Draft, Transcript
+    from voicelog.objects import Audio, Card, Draft, Transcript
     from voicelog.pipeline import Chain
     from voicelog.records import Store
+    from voicelog.speech.recognise import Recogniser
     from voicelog.work.intake import Heading
 
 T = TypeVar("T")
+C = TypeVar("C", bound="Card | None")
 
 AudioFiles = Annotated[
     list[Path], typer.Argument(metavar="AUDIO...", help="Recordings.", show_default=False)
@@ -56,17 +58,17 @@ def transcribe(
     home: Home = None,
 ) -> None:
     """Turn recordings into text with word times and probabilities."""
-    chain, chosen = _listening(
+    chain, chosen, load = _listening(
         model,
         shared.profile(fast, careful),
         lambda: shared.find_card(card, context, home) if card else None,
+        audio[0],
+        reads=False,
     )
     _check_step(chosen, step)
 
     def hear(path: Path) -> Transcript:
-        from voicelog.speech import audio as sound
-
-        return chain.hear(sound.load(path), chosen, step).transcript
+        return chain.hear(load(path), chosen, step).transcript
 
     def show(path: Path, heard: Transcript) -> None:
         if as_json:
@@ -152,15 +154,17 @@ def preview(
     home: Home = None,
 ) -> None:
     """Turn recordings into text and fields; nothing is saved."""
-    chain, chosen = _listening(
-        model, shared.profile(fast, careful), lambda: shared.find_card(card, context, home)
+    chain, chosen, load = _listening(
+        model,
+        shared.profile(fast, careful),
+        lambda: shared.find_card(card, context, home),
+        audio[0],
+        reads=True,
     )
     _check_step(chosen, step)
 
     def read(path: Path) -> Draft:
-        from voicelog.speech import audio as sound
-
-        return chain.note(sound.load(path), chosen, step)
+        return chain.note(load(path), chosen, step)
 
     def show(path: Path, draft: Draft) -> None:
         heard = draft.takes[0].transcript
@@ -289,14 +293,45 @@ def _line(line: str) -> dict[str, Any]:
     return entry
 
 
-def _listening(model: str | None, profile: str, card: Callable[[], T]) -> tuple[Chain, T]:
-    """A chain that listens, and what `card` gives: the model is loaded while that is found."""
-    with ThreadPoolExecutor(1, thread_name_prefix="loading") as pool:
-        recogniser = pool.submit(shared.recogniser, model, profile)
-        from voicelog.pipeline import Chain
+def _listening(
+    model: str | None, profile: str, card: Callable[[], C], first: Path, *, reads: bool
+) -> tuple[Chain, C, Callable[[Path], Audio]]:
+    """A chain that listens (and `reads`), what `card` gives, and what loads recordings.
 
+    The model is loaded and the first recording listened to while the card is found; what reads
+    is loaded beside both, with a word that brings in all of it.
+    """
+
+    def begin() -> tuple[Recogniser, Audio | None]:
+        recogniser = shared.recogniser(model, profile)
+        from voicelog.speech import audio as sound
+
+        try:
+            loaded = sound.load(first)
+        except AudioError:  # told when it is its turn
+            return recogniser, None
+        recogniser.begin(loaded)
+        return recogniser, loaded
+
+    pool = ThreadPoolExecutor(2, thread_name_prefix="loading")
+    begun = pool.submit(begin)
+    try:
         chosen = card()
-    return Chain(recogniser.result()), chosen
+        from voicelog import pipeline
+
+        loading: Future[Draft] | None = None
+        if reads and chosen is not None:
+            loading = pool.submit(pipeline.read_text, "checked", chosen)
+    finally:
+        pool.shutdown(wait=False)
+    recogniser, loaded = begun.result()
+
+    def load(path: Path) -> Audio:
+        from voicelog.speech import audio as sound
+
+        return loaded if loaded is not None and path == first else sound.load(path)
+
+    return pipeline.Chain(recogniser, loading), chosen, load
 
 
 def _check_step(card: Card | None, step: str | None) -> None:

@@ -70,19 +70,21 @@ def find_card(name: str, context: typer.Context, home: Path | None) -> Card:
     if path.suffix.lower() in (".yaml", ".yml") or path.is_file():
         return cards.load(path)
     folder = home_folder(context, home)
-    known: dict[str, Card] = {}
+    own: set[str] = set()
     if folder.is_dir() and any(folder.iterdir()):
         from voicelog.records import Store
 
         with Store.open(folder) as store:
-            known = {entry.number: store.cards.get(entry.number) for entry in store.cards.list()}
-    known = cards.shipped() | known
-    if name not in known:
+            own = {entry.number for entry in store.cards.list()}
+            if name in own:
+                return store.cards.get(name)
+    found = cards.shipped(name).get(name)
+    if found is None:
         raise CardError(
-            f"no card {name!r}; known are: {', '.join(sorted(known))} "
+            f"no card {name!r}; known are: {', '.join(sorted(own | cards.shipped().keys()))} "
             "(add one with: voicelog card add FILE)"
         )
-    return known[name]
+    return found
 
 
 def profile(fast: bool, careful: bool) -> str:

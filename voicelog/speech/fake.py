@@ -30,6 +30,12 @@ class FakeRecogniser:
         self._queue = list(queue)
         self.vocabularies: list[Vocabulary | None] = []
         """What each call was told to expect."""
+        self.begun: list[Audio] = []
+        """What it began to listen to before it was told."""
+
+    def begin(self, audio: Audio) -> None:
+        """Only noted."""
+        self.begun.append(audio)
 
     def transcribe(self, audio: Audio, vocabulary: Vocabulary | None = None) -> Transcript:
         """Words spread evenly over the audio. Raises NoSpeech when no text is left."""

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
 from voicelog.objects import RATE_HZ, Suspicion, Word
 from voicelog.speech import recheck
-from voicelog.speech.critical import differences, same_words
+from voicelog.speech.critical import differences, items, same_words
 from voicelog.speech.voice import FRAME
 
 if TYPE_CHECKING:
@@ -53,6 +53,11 @@ class Ears:
     beside: ThreadPoolExecutor | None = None
     """Where models work side by side; without it, one after the other."""
 
+    @property
+    def engines(self) -> tuple[Engine, ...]:
+        """Every model, the first one first."""
+        return (self.first, *(engine for _, engine in self.second if engine is not None))
+
     def each(self, work: Callable[[T], R], items: Sequence[T]) -> list[R]:
         """Do `work` for every model, an item each."""
         return [*(self.beside.map if self.beside else map)(work, items)]
@@ -66,8 +71,10 @@ class Piece:
     samples: np.ndarray
     chances: np.ndarray
     """Voice probabilities of the whole recording."""
-    phrases: tuple[str, ...]
+    phrases: tuple[str, ...] = ()
     """Of its vocabulary."""
+    heard: tuple[Heard, ...] = ()
+    """What each model took in of it, in the order of `Ears.engines`, where that was done before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,20 +129,28 @@ class _Scores:
         return sum(scores) / len(scores)
 
 
+def take_in(ears: Ears, pieces: Sequence[Piece]) -> list[Piece]:
+    """The same windows with what every model hears in them: all that needs no vocabulary."""
+    sounds = [piece.window.cut(piece.samples) for piece in pieces]
+    heard = ears.each(lambda engine: [*map(engine.encode, sounds)], ears.engines)
+    by_window = zip(*heard, strict=True)
+    return [replace(piece, heard=each) for piece, each in zip(pieces, by_window, strict=True)]
+
+
 def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
     """Read each window; `longest` is the most tokens of a prompt."""
-    sounds = [piece.window.cut(piece.samples) for piece in pieces]
+    profile, engines = ears.profile, ears.engines
 
-    def listen(engine: Engine) -> tuple[list[_Listener], list[str]]:
-        listeners = [
-            _Listener(engine, sound, engine.encode(sound), engine.context(piece.phrases, longest))
-            for sound, piece in zip(sounds, pieces, strict=True)
-        ]
+    def listen(at: int) -> tuple[list[_Listener], list[str]]:
+        engine, listeners = engines[at], []
+        for piece in pieces:
+            sound = piece.window.cut(piece.samples)
+            heard = piece.heard[at] if piece.heard else engine.encode(sound)
+            context = engine.context(piece.phrases, longest)
+            listeners.append(_Listener(engine, sound, heard, context))
         return listeners, _texts(listeners, profile)
 
-    profile = ears.profile
-    engines = [ears.first, *(engine for _, engine in ears.second if engine is not None)]
-    heard = ears.each(listen, engines)
+    heard = ears.each(listen, range(len(engines)))
     listeners, (first, texts), partners = [each for each, _ in heard], heard[0], iter(heard[1:])
     # a reading out of nothing is made of the prompt's words or of stock phrases
     by_window = zip(*(said for _, said in heard), strict=True)
@@ -229,11 +244,13 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
     """The reading that all models together find likeliest, a word at a time.
 
     Readings that agree in all that is critical need no scoring: the first is kept. One that
-    leaves out a good part of what another heard is not kept: a lost value is worse.
+    leaves out a good part of what another heard is not kept: a lost value is worse. Nothing is
+    left out where the other says the whole of it over again ("twelve" against "12, 12, 12").
     """
     one, *others = readings
     rivals = [one, *(other for other in dict.fromkeys(others) if differences(one, other))]
-    longest = max(len(each.split()) for each in rivals)
+    whole = [each for each in rivals if not any(over_again(each, other) for other in rivals)]
+    longest = max(len(each.split()) for each in whole)
     rivals = [each for each in rivals if len(each.split()) >= _LEAST_SHARE * longest]
     if len(rivals) == 1:
         return rivals[0]
@@ -241,6 +258,16 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
         if len(first.engine.tokens(text)) < _MOST_TOKENS:
             first.laid(text)  # of the one that is kept, the times are wanted too
     return max(rivals, key=lambda text: scores.score(text) / max(1, len(text.split())))
+
+
+def over_again(text: str, other: str) -> bool:
+    """Whether `text` is what `other` is, in words or in figures, twice and more, and no more."""
+    said, once = ([item.norm for item in items(each)] for each in (text, other))
+    times = len(said) // max(1, len(once))
+    rest = text
+    for item in reversed(items(text)):
+        rest = rest[: item.start] + rest[item.end :]
+    return times > 1 and said == once * times and not re.search(r"\w", rest)
 
 
 def says_twice(text: str) -> bool:

@@ -9,7 +9,7 @@ same prompt in front, and the second look scores other wordings on the same enco
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Protocol
 
@@ -17,7 +17,7 @@ from voicelog.errors import ConfigError, ModelError, NoSpeech
 from voicelog.objects import Transcript
 from voicelog.speech import models, seam, settings, signal, voice
 from voicelog.speech.engine import Engine, threads
-from voicelog.speech.passage import Ears, Piece, read
+from voicelog.speech.passage import Ears, Piece, read, take_in
 from voicelog.speech.vocabulary import of as general
 
 if TYPE_CHECKING:
@@ -40,6 +40,10 @@ class Recogniser(Protocol):
     @property
     def model_name(self) -> str: ...
 
+    def begin(self, audio: Audio) -> None:
+        """Listen to a recording whose vocabulary is not known yet; `transcribe` goes on there."""
+        ...
+
     def transcribe(self, audio: Audio, vocabulary: Vocabulary | None = None) -> Transcript:
         """The words spoken in `audio`. Raises NoSpeech when nobody speaks."""
         ...
@@ -56,9 +60,16 @@ class _Sound:
     """A recording with its windows, ready to be read."""
 
     audio: Audio
-    told: Vocabulary
     speech: tuple[Span, ...]
     pieces: tuple[Piece, ...]
+    told: Vocabulary = field(default_factory=general)
+
+    def telling(self, told: Vocabulary | None) -> _Sound:
+        """The same, with the words to expect; None for those of the trade at large."""
+        if told is None:
+            return self.telling(self.told)
+        pieces = tuple(replace(piece, phrases=told.phrases) for piece in self.pieces)
+        return replace(self, told=told, pieces=pieces)
 
 
 class WhisperRecogniser:
@@ -100,6 +111,7 @@ class WhisperRecogniser:
             self._settings.recheck,
             ThreadPoolExecutor(2, thread_name_prefix="listening") if beside else None,
         )
+        self._begun: _Sound | None = None
 
     @property
     def model_name(self) -> str:
@@ -121,6 +133,13 @@ class WhisperRecogniser:
                 second["unprompted"] = None
         return tuple(second.items())
 
+    def begin(self, audio: Audio) -> None:
+        """Do all that needs no vocabulary, for as many windows as are held at once."""
+        sound = self._listened(audio)
+        if len(sound.pieces) <= _HELD:
+            sound = replace(sound, pieces=tuple(take_in(self._ears, sound.pieces)))
+        self._begun = sound
+
     def transcribe(self, audio: Audio, vocabulary: Vocabulary | None = None) -> Transcript:
         """The words spoken in `audio`. Raises NoSpeech when nobody speaks."""
         (heard,) = self.transcribe_many([audio], [vocabulary])
@@ -136,7 +155,7 @@ class WhisperRecogniser:
         All windows of all recordings are decoded together, which is faster.
         """
         sounds = [
-            self._listened(audio, told if told is not None else general())
+            self._listened(audio).telling(told)
             for audio, told in zip(recordings, vocabularies, strict=True)
         ]
         pieces = [piece for sound in sounds for piece in sound.pieces]
@@ -148,12 +167,15 @@ class WhisperRecogniser:
             self._transcript(each, [*islice(passages, len(each.pieces))]) for each in sounds
         )
 
-    def _listened(self, audio: Audio, told: Vocabulary) -> _Sound:
+    def _listened(self, audio: Audio) -> _Sound:
+        begun, self._begun = self._begun, None
+        if begun is not None and begun.audio is audio:
+            return begun
         chances = voice.probabilities(audio.samples)
         speech = voice.stretches(chances, self._settings.voice)
         windows = voice.windows(speech, len(audio.samples), self._settings.voice)
-        pieces = tuple(Piece(each, audio.samples, chances, told.phrases) for each in windows)
-        return _Sound(audio, told, speech, pieces)
+        pieces = tuple(Piece(each, audio.samples, chances) for each in windows)
+        return _Sound(audio, speech, pieces)
 
     def _transcript(self, sound: _Sound, passages: list[Passage]) -> Transcript | NoSpeech:
         audio, windows = sound.audio, [piece.window for piece in sound.pieces]

@@ -2,9 +2,10 @@
 
 Each rival replaces one stretch of the text. Which confusions matter: thirteen to nineteen
 against thirty to ninety; figures run together across a pause, or torn apart; the decimal
-point; thirty against forty and their like; "to" and "for" in front of a number; a negation or a
-verdict turned round; locked against unlocked; foot against inch. Sources: common practice and
-what the recogniser was seen to do.
+point; thirty against forty and their like; tens that are written as letters ("AD" for eighty);
+letters whose names rhyme; "to" and "for" in front of a number; a negation or a verdict turned
+round; locked against unlocked; foot against inch. Sources: common practice and what the
+recogniser was seen to do.
 """
 
 from __future__ import annotations
@@ -16,7 +17,9 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-Kind = Literal["teen", "opposite", "decade", "group", "point", "homophone", "verdict", "unit"]
+Kind = Literal[
+    "teen", "opposite", "decade", "letter", "group", "point", "homophone", "verdict", "unit"
+]
 
 _TEENS = {f"1{digit}": f"{digit}0" for digit in range(3, 10)}
 _TEENS |= {tens: teen for teen, tens in _TEENS.items()}
@@ -29,6 +32,8 @@ _DECADES = {"thirty": "forty", "forty": "thirty", "fifty": "sixty", "sixty": "fi
             "thirteen": "fourteen", "fourteen": "thirteen"}  # fmt: skip
 _BY_EAR = {"to": "2", "too": "2", "two": "2", "for": "4", "four": "4", "free": "3", "tree": "3",
            "won": "1", "ate": "8"}  # fmt: skip
+_SPELT = re.compile(r"\b([A4-9])D\b")
+"""Tens written as letters: "AD" for eighty, "7D" for seventy."""
 _SMALL = (
     "zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|"
     r"(?:thir|four|fif|six|seven|eigh|nine)teen|(?:twen|thir|for|fif|six|seven|eigh|nine)ty"
@@ -63,6 +68,14 @@ _REPEATED = re.compile(
     r"(?P<doubt>\b(?:(\d)(?:[ ,-]+\2){2,}|(?:zero[ ,-]+){2,}zero|0{3,}\d*)\b)", re.IGNORECASE
 )
 _WORD = re.compile(r"[A-Za-z]+")
+_LONE = re.compile(r"(?<![\w'.-])[B-HJ-Z](?![\w'-])")
+_BY_NAME = {"B": "VD", "V": "BD", "D": "BT", "P": "TB", "T": "PD", "G": "TC", "C": "ZG", "Z": "C",
+            "M": "N", "N": "M", "F": "S", "S": "F", "J": "K", "K": "J"}  # fmt: skip
+"""Letters whose names rhyme or nearly do, the nearest first: why there is a spelling alphabet."""
+_DOUBLED = re.compile(
+    rf"\b(?:(?:{_LETTER}) (?P<bravo>double)|(?P<double>bravo)) (?=(?:{_SMALL})\b)", re.IGNORECASE
+)
+""""Bravo one" and "double one" behind a letter."""
 _STATES = (
     "armed|bolted|bonded|charged|clipped|connected|coupled|damaged|engaged|fastened|latched|loaded|"
     "locked|marked|mounted|plugged|safetied|screwed|sealed|secured|stowed"
@@ -96,8 +109,10 @@ class Rival:
 
 def of(text: str) -> tuple[Rival, ...]:
     """All rivals of `text`, the likeliest confusions first."""
-    found = [*_teens(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text)]
-    order = ("teen", "opposite", "verdict", "homophone", "decade", "group", "point", "unit")
+    found = [*_teens(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text),
+             *_letters(text)]  # fmt: skip
+    order = ("teen", "opposite", "verdict", "homophone", "decade", "letter", "group", "point",
+             "unit")  # fmt: skip
     return tuple(sorted(found, key=lambda rival: order.index(rival.kind)))
 
 
@@ -112,6 +127,20 @@ def _teens(text: str) -> Iterator[Rival]:
             yield Rival(*match.span(), _TEEN_WORDS[word], "teen")
         if word in _DECADES:
             yield Rival(*match.span(), _DECADES[word], "decade")
+    for match in _SPELT.finditer(text):
+        yield Rival(*match.span(), match[1].replace("A", "8") + "0", "decade")
+
+
+def _letters(text: str) -> Iterator[Rival]:
+    for match in _LONE.finditer(text):
+        for other in _BY_NAME.get(match[0], ""):
+            yield Rival(*match.span(), other, "letter")
+        if match[0] == "T":
+            yield Rival(*match.span(), "two", "letter")
+    for match in _DOUBLED.finditer(text):
+        for other in ("bravo", "double"):
+            if match[other]:
+                yield Rival(*match.span(other), other, "letter")
 
 
 def _groups(text: str) -> Iterator[Rival]:

@@ -66,7 +66,7 @@ class Recheck:
     """The rule of the second look; margins in nats."""
 
     teen: float
-    decade: float
+    near: float
     differs: float
     other: float
     paused: float

@@ -1,8 +1,8 @@
 """Training sound: a note in one of many synthetic voices, under conditions drawn from a seed.
 
 `TRAINING` and `DEVELOPMENT` share no voice, and neither holds a voice kept for measuring:
-flite's slt, festival's, and espeak-ng's New York and Caribbean English. A talker is a voice
-with a vocal tract, a pitch and a pace of its own.
+flite's slt, festival's, and espeak-ng's New York English. A talker is a voice with a vocal
+tract, a pitch and a pace of its own.
 """
 
 from __future__ import annotations
@@ -31,8 +31,11 @@ TRAINING = (
     Voice("kokoro-british", "kokoro", ("british",)),
     *(
         Voice(f"espeak-{accent}-{kind}", "espeak", ("-v", f"{accent}+{kind}"))
-        for accent in ("en-gb", "en-us", "en-gb-scotland", "en-gb-x-rp")
-        for kind in ("m1", "m3", "m7", "f1", "f3", "f5")
+        for accent in ("en-gb", "en-us", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbcwmd", "en-029")
+        for kind in (
+            *("m1", "m2", "m3", "m5", "m7", "f1", "f3", "f4", "f5"),
+            *("Andy", "Gene", "Lee", "Michael", "belinda", "linda", "steph", "victor"),
+        )
     ),
 )
 DEVELOPMENT = (
@@ -40,7 +43,7 @@ DEVELOPMENT = (
     Voice("espeak-gbclan", "espeak", ("-v", "en-gb-x-gbclan+m4")),
 )
 _ENGINES = ("hibari", "kokoro", "flite", "espeak")
-_SHARES = (0.42, 0.18, 0.25, 0.15)
+_SHARES = (0.38, 0.18, 0.22, 0.22)
 """The more a voice sounds like a person, the more often it is heard."""
 _EDGE_S = (0.2, 0.6)
 """Silence before the first word and after the last."""
@@ -199,13 +202,36 @@ def _din() -> Samples:
 
 
 def _mixed(count: int, rng: np.random.Generator) -> Samples:
-    """`count` samples of noise of power one: pieces of the parts in shares drawn at random."""
-    parts, out = _din(), np.zeros(count, np.float32)
-    for part in parts:
+    """`count` samples of noise of power one: of the workshop, of a machine, or of both.
+
+    Of the workshop, pieces of the parts in shares drawn at random.
+    """
+    parts, out, way = _din(), np.zeros(count, np.float32), rng.random()
+    for part in parts if way < 0.75 else ():
         if rng.random() < 0.6 or part is parts[0]:
             at = int(rng.integers(part.size - count))
             out += np.float32(rng.random()) * part[at : at + count]
-    return unit_power(out)
+    return unit_power(out + _machine(count, rng) if way > 0.5 else out)
+
+
+def _machine(count: int, rng: np.random.Generator) -> Samples:
+    """A machine of its own kind: a rush with a slope and resonances, a whine, both swelling."""
+    size = 1 << (count - 1).bit_length()  # a power of two is quick
+    hz = np.fft.rfftfreq(size, 1 / RATE_HZ)
+    shape = np.maximum(hz, rng.uniform(30, 200)) ** -rng.uniform(0, 1.2)
+    for _ in range(int(rng.integers(0, 5))):
+        centre, width = rng.uniform(100, 6000), rng.uniform(20, 800)
+        shape *= 1 + rng.uniform(1, 15) / (1 + ((hz - centre) / width) ** 2)
+    rush = np.fft.irfft(np.fft.rfft(rng.standard_normal(size)) * shape, size)[:count]
+    out, t = unit_power(rush), np.arange(count) / RATE_HZ
+    if rng.random() < 0.5:
+        drift = 1 + rng.uniform(0, 0.1) * np.sin(2 * np.pi * rng.uniform(0.05, 1) * t)
+        turns = np.cumsum(rng.uniform(40, 1200) * drift) / RATE_HZ
+        tones = range(1, int(rng.integers(2, 9)))
+        whine = sum(rng.random() * np.sin(2 * np.pi * k * turns + rng.uniform(0, 6)) for k in tones)
+        out = out + np.float32(rng.uniform(0.2, 1.5)) * unit_power(np.asarray(whine))
+    beat = rng.uniform(0, 0.9) * np.sin(2 * np.pi * rng.uniform(0.3, 14) * t + rng.uniform(0, 6))
+    return unit_power(out * (1 + beat))
 
 
 @cache
