@@ -291,13 +291,13 @@ class _Dates(Times):
     def month_first(self, at: int) -> Found | None:
         """ "november thirtieth twenty twenty six", "Nov. 30, 2026"."""
         month = self._month(at)
-        if month is None:
+        if month is None or self._is_letter(at):
             return None
         after = month[1]
         if self._text(after) in ("the", "-"):
             after += 1
         day = self._day_number(after)
-        whole = None if self._is_letter(at) else self._year(after)
+        whole = self._year(after)
         if whole is not None and not whole[2] and whole[0] >= _CENTURY:
             mention = self._passage.mention("date", at, whole[1], NAME, doubts=("no_day",))
             return mention, whole[1]
