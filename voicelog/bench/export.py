@@ -12,7 +12,6 @@ from __future__ import annotations
 import argparse
 import json
 import multiprocessing
-import resource
 import sys
 import tempfile
 import time
@@ -24,6 +23,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from voicelog import cards, export, wire
+from voicelog.bench import memory
 from voicelog.config import config_dir
 from voicelog.objects import (
     Card,
@@ -171,9 +171,8 @@ def _run(home: Path, out: Path, format: Format, wanted: Filter) -> Measured:
         manifest = export.write(store, wanted, format, out, by="admin", house="Bench")
         seconds, spent = time.perf_counter() - start, time.process_time() - cpu
     records = len(manifest.records)
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     size = sum(file.size for file in manifest.files) / 2**20
-    return Measured(format, records, records * 4, seconds, spent, peak, size)
+    return Measured(format, records, records * 4, seconds, spent, memory.peak_mib(), size)
 
 
 def measure(home: Path, out: Path, format: Format, wanted: Filter) -> Measured:

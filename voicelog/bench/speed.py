@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from voicelog.bench import memory
 from voicelog.bench import samples as recordings
 from voicelog.bench.accuracy import outcomes_of, written_in
 from voicelog.bench.score import Tally
@@ -199,13 +200,6 @@ def systems() -> tuple[str, ...]:
     return tuple(_SYSTEMS)
 
 
-def _peak_mb() -> float:
-    import resource
-
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return peak / (1024 * 1024 if sys.platform == "darwin" else 1024)
-
-
 def _measure(system: str, manifest: Path, model: str | Path | None, first: int | None) -> SpeedRow:
     from voicelog.speech import audio as sound
 
@@ -227,7 +221,7 @@ def _measure(system: str, manifest: Path, model: str | Path | None, first: int |
         sum(audio.duration_s for *_, audio in jobs),
         took_s,
         cpu_s,
-        _peak_mb(),
+        memory.peak_mib(),
         error_rate((sample.text, written_in(draft)) for (sample, *_), draft in pairs),
         Tally.of(
             outcome

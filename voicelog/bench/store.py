@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from voicelog import wire
+from voicelog.bench import memory
 from voicelog.bench.invented import SECRET, confirmed, draft, founded
 from voicelog.records import Cost, Filter, Store, WorkOrder, keys, verify
 from voicelog.records.connection import DATABASE
@@ -62,7 +63,7 @@ class StoreResult:
     lines: int
     megabytes: float
     generated_s: float
-    peak_mb: float | None
+    peak_mb: float
     """Most memory while searching and verifying; None where it can't be measured."""
     rows: tuple[StoreRow, ...]
     faults: int
@@ -179,18 +180,6 @@ def _measured(
     return StoreRow(what, statistics.median(taken), max(taken), allowed_ms)
 
 
-def _peak_mb(*, reset: bool = False) -> float | None:
-    """Most resident memory since the last reset, where the kernel tells."""
-    try:
-        if reset:
-            Path("/proc/self/clear_refs").write_text("5", encoding="ascii")
-        status = Path("/proc/self/status").read_text(encoding="ascii")
-    except OSError:
-        return None
-    line = next((line for line in status.splitlines() if line.startswith("VmHWM")), None)
-    return int(line.split()[1]) / 1024 if line else None
-
-
 def measure(store: Store, records: int, times: int = 50) -> tuple[StoreRow, ...]:
     """The acts of a day, on a store that holds `records` generated records."""
     chance = random.Random(2)  # noqa: S311 — which ones to look at, no secret
@@ -247,7 +236,7 @@ def run(
             began = time.perf_counter()
             generate(store, records, progress)
             generated_s = time.perf_counter() - began
-            _peak_mb(reset=True)
+            memory.peak_mib(reset=True)
             rows = list(measure(store, records, times))
             store.connections.db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
             db = store.connections.db.conn
@@ -259,5 +248,5 @@ def run(
             head = store.ledger.head()
         size = (home / DATABASE).stat().st_size / 1e6
     lines = head.seq if head else 0
-    peak = _peak_mb()
+    peak = memory.peak_mib()
     return StoreResult(records, lines, size, generated_s, peak, tuple(rows), len(faults))

@@ -246,7 +246,7 @@ def store(
     )
     typer.echo(
         f"{result.records} records, {result.lines} ledger lines, {result.megabytes:.0f} MB, "
-        f"{result.faults} faults, peak {result.peak_mb or 0:.0f} MB"
+        f"{result.faults} faults, peak {result.peak_mb:.0f} MB"
     )
 
 
