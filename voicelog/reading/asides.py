@@ -196,7 +196,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             if _UNMARKED.match(opener[0]):
                 end = min(end, _next(_COMMA, text, start))
         covered = end
-        yield Mention("procedure", text[start:end], start, end, kind, stage="asides")
+        said = text[start:end].rstrip()
+        yield Mention("procedure", said, start, start + len(said), kind, stage="asides")
     yield from _asked(text, mentions, covered)
     yield from quoted.find(text, mentions)
     for mention in mentions:
