@@ -296,16 +296,20 @@ class _Spelling:
         )
         if before_glued or after_glued:
             return atom.text.upper(), at + 1, "bare"
+        said = self._passage.text[atom.start : atom.end].isupper() and self._is_figure(at + 1)
         if (
             len(atom.text) == 2
             and following is not None
-            and following.shape == "digits"
+            and (following.shape == "digits" or said)
             and not self._pieces
             and atom.text not in heads()
             and not _is_common(atom.text)
         ):
-            return atom.text.upper(), at + 1, "bare"  # "HT 66-902"
+            return atom.text.upper(), at + 1, "bare"  # "HT 66-902", "LD four four one seven"
         return None
+
+    def _is_figure(self, at: int) -> bool:
+        return at < len(self._atoms) and self._figures(at) is not None
 
     def _cut_value(self) -> None:
         """Cut off figures at the end that have a unit or decimals: they are a value."""
