@@ -296,7 +296,8 @@ class _Spelling:
         )
         if before_glued or after_glued:
             return atom.text.upper(), at + 1, "bare"
-        said = self._passage.text[atom.start : atom.end].isupper() and self._is_figure(at + 1)
+        said = self._passage.text[atom.start : atom.end].isupper() and following is not None
+        said = said and self._figures(at + 1) is not None
         if (
             len(atom.text) == 2
             and following is not None
@@ -307,9 +308,6 @@ class _Spelling:
         ):
             return atom.text.upper(), at + 1, "bare"  # "HT 66-902", "LD four four one seven"
         return None
-
-    def _is_figure(self, at: int) -> bool:
-        return at < len(self._atoms) and self._figures(at) is not None
 
     def _cut_value(self) -> None:
         """Cut off figures at the end that have a unit or decimals: they are a value."""
