@@ -54,6 +54,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     values += found.proposed
     values += _computed(values, card)
     values.sort(key=lambda value: value.start)
+    values = _rows_in_doubt(values, row)
     values, warnings = _in_sequence(values, card)
     spoken = _steps(row, values, step)
     return Draft(
@@ -231,6 +232,29 @@ def _value(key: Key, field: Field, settled: Settled) -> FieldValue:
         qualifiers=_shown(mention.qualifiers),
         mentions=tuple(anchors),
     )
+
+
+_CUT = {"number_beside_number", "two_values"}
+"""Together they tell that figures of a row found no place of their own."""
+
+
+def _rows_in_doubt(values: Sequence[FieldValue], row: Events) -> list[FieldValue]:
+    """`values` with a doubt on every one of a row in which some figures are not explained:
+    "gap point eight, one one and two, point nine on three"."""
+    cut: dict[tuple[str, str], list[int]] = {}
+    for value in values:
+        bare = value.mentions[0].kind == "count" and value.position is not None
+        if bare and {reason.code for reason in value.reasons} >= _CUT:
+            cut.setdefault(value.key[:2], []).append(value.start)
+    kept = []
+    for value in values:
+        starts = cut.get(value.key[:2], ())
+        spans = [sorted((start, value.start)) for start in starts]
+        alike = any(row.breaks.between(first, last) < 2 for first, last in spans)
+        if alike and not value.reasons:
+            value = replace(value, reasons=reasons_of(("list_length",)))  # noqa: PLW2901
+        kept.append(value)
+    return kept
 
 
 _SHOWN = frozenset(

@@ -16,6 +16,7 @@ from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.reading.asides import KINDS as ASIDES
+from voicelog.reading.labels import OWN
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -45,6 +46,14 @@ def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: Spans) -> list[Cue
     return cues
 
 
+def _is_unit(cue: Cue, card: Card) -> bool:
+    """Whether a word of a quantity names nothing: "twelve minutes" are not those of a count of
+    drops a minute."""
+    fields = [field_at(card, place) for place in cue.places]
+    measured = any(each is not None and each.type == "measurement" for each in fields)
+    return cue.plainest <= OWN and not measured
+
+
 def _stands_alone(
     remark: Mention, cues: Sequence[Cue], card: Card, places: Spans, numbers: Sequence[Mention]
 ) -> bool:
@@ -57,7 +66,9 @@ def _stands_alone(
         if "predicate" in remark.qualifiers and remark.end < cue.end:
             return False
         fields = [field_at(card, place) for place in cue.places]
-        if all(each is not None and each.type not in {"check", "choice"} for each in fields):
+        # a "leak path" that is chosen from a list is no leak yet
+        told = {"check"} if "bare" in remark.qualifiers else {"check", "choice"}
+        if all(each is not None and each.type not in told for each in fields):
             # "latch broken" is a finding, though "broken" alone may name a count: "two broken"
             word = (cue.start, cue.end) == (remark.start, remark.end) and " " not in remark.text
             if not word or _beside_number(remark, numbers):
@@ -84,6 +95,8 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     terms = by_kind.get("term", [])
     solid = Spans(mention for kind in ("identifier", "date") for mention in by_kind.get(kind, ()))
     cues = _cues(terms, lexicon, solid)
+    quantities = Spans(by_kind.get("quantity", ()))
+    cues = [c for c in cues if not (quantities.cover(c.start, c.end) and _is_unit(c, card))]
     spots = spots_of.find(by_kind.get("position", ()), card)
     moves = [(0, step)] if step is not None else []
     unknown = []
@@ -99,6 +112,9 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     spots_of.mark(cues, spots, card)
     by_kind["term"] = terms = _without_strange_options(terms, in_spots, moves, lexicon)
     said = _without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
+    for each in said:
+        if _is_total(each, text):
+            each.tags.add("total")
     _repeat(said, procedure)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
@@ -204,7 +220,7 @@ def _said(
             said.remove(remark)
             remark = None
         if remark is not None:
-            if not remark.mention.negated:
+            if not remark.mention.negated or (term.start, term.end) == (remark.start, remark.end):
                 remark.option = str(term.value)
         else:
             doubts = list(term.doubts)
@@ -254,6 +270,20 @@ def _meant(remark: Mention, lexicon: Lexicon) -> Iterator[Cue]:
             if places:
                 implied = {place: 0.6 * plainness for place, plainness in places.items()}
                 yield Cue(remark.start, remark.end, canonical, implied, remark)
+
+
+_OF_ALL = re.compile(
+    r"\b(?:all|any|both|each|every|half|most|none|some|one|two|three|four|five|six|seven|eight|nine"
+    r"|ten|\d+)\s+of\s+(?:the|these|those|our|its)\s+$",
+    re.IGNORECASE,
+)
+
+
+def _is_total(said: Said, text: str) -> bool:
+    """ "None on any of the six seats", "two of the six": how many there are, and no value."""
+    if said.kind != "count" or said.mention.stage == "remarks":
+        return False
+    return _OF_ALL.search(text[max(0, said.start - 24) : said.start]) is not None
 
 
 _AT = re.compile(

@@ -6,6 +6,7 @@ it never overrules a unit that was said, and never supplies one that wasn't.
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -209,12 +210,19 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     return _stated(mention, mention.value, said[-1], wanted[-1])
 
 
+_REFUSES = re.compile(
+    r"(?:wo|does|did|would)n['’]?t\b|(?:will|does|did|would) not\b", re.IGNORECASE
+)
+
+
 def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
     """A check whose label asks for one state, and another one was said."""
     same, opposites = talk().remarks.same, talk().remarks.opposites
     turned = "fail" if value == "pass" else "pass"
     if wanted in {opposites.get(said), "out" if said == "on" else None}:
-        return Fit(0.6, turned, None, mention.doubts)
+        # "the fan won't stop" is no word that it runs as it should
+        refused = mention.negated and _REFUSES.match(mention.text) is not None
+        return Fit(0.6, turned, None, (*mention.doubts, *("state_meaning",) * refused))
     # "pin out" may be said of what is removed, and of what has come out
     bare = ("state_meaning",) if said in same and wanted != _FITTED[0] else ()
     if same.get(said) == wanted or same.get(wanted) == said:

@@ -14,6 +14,7 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Cue, Spot
+from voicelog.reading.labels import OWN
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,6 +38,7 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
     _between_places(row, placements)
+    _fault_of_something(row, placements)
     _but_not_there(row, placements)
     before = 0
     for placement, later in zip_longest(placements, placements[1:]):
@@ -83,6 +85,32 @@ def _between_places(row: Events, placements: Sequence[Placement]) -> None:
         other = behind if target.spot is before else before
         if id(other) not in taken and set(other.names).isdisjoint(target.positions):
             said.doubts.append("ambiguous_place")
+
+
+def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about what was found good of all places, or of what was named before, in a sentence
+    that tells of a fault of nobody knows what: "upper pin good, four one cracked, no corrosion on
+    either of them"."""
+    for fault in placements:
+        mention = fault.said.mention
+        plain = any(not target.inherited for target in fault.targets)
+        if plain or fault.said.kind != "remark" or mention.value != "fail":
+            continue
+        if "bare" in mention.qualifiers or "verdict" in mention.qualifiers or mention.doubts:
+            continue
+        clause = row.clause_start(fault.said.start)
+        named = any(isinstance(a, Cue) for a in row.anchors_in(clause, fault.said.start))
+        if named or not row.unexplained(clause, fault.said.start):
+            continue
+        for other in placements:
+            said = other.said
+            first, last = sorted((said, fault.said), key=lambda each: each.start)
+            if not other.targets or said.kind != "remark" or said.mention.value != "pass":
+                continue
+            if said.option is not None or row.breaks.between(first.end, last.start) == 2:
+                continue
+            if any(len(t.positions) > 1 or t.inherited for t in other.targets):
+                said.doubts.append("ambiguous_place")
 
 
 def _but_not_there(row: Events, placements: Sequence[Placement]) -> None:
@@ -207,6 +235,8 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
         yield code
 
 
+HALF = 0.5
+"""How plainly one word of several names a field."""
 _CLAUSE = 2
 """Words behind a place that make it the beginning of a clause."""
 _LAST_NAMED = re.compile(r",(?!.*\b(?:and|or)\b)[^,]+$", re.IGNORECASE)
@@ -241,19 +271,23 @@ def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
     loose = target.inherited or _half_named(target) or (fault and apart)
     if said.kind == "remark" and unexplained and loose:
         return "loosely_named"  # "my torch is dead" is no word on what was named before
-    if target.cue is None or target.cue.places.get(target.place, 0.0) > 0.5:
+    plain = 1.0 if target.cue is None else target.cue.places.get(target.place, 0.0)
+    if target.cue is None or plain > OWN:
         return None
     counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
     figures = said.kind == "identifier" or counted or said.option is not None
     patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
-    if (figures and not patterned) or (unexplained and said.is_number):
-        return "loosely_named"
-    return None
+    if plain > HALF:  # "oil" for the seal chamber's, but not "gearbox oil"
+        first = min(target.cue.start, said.start)
+        loosely = unexplained or row.unexplained(row.clause_start(first), first)
+    else:
+        loosely = (figures and not patterned) or (unexplained and said.is_number)
+    return "loosely_named" if loosely else None
 
 
 def _half_named(target: Target) -> bool:
     """Whether one word of the field's names is all that led to it."""
-    return target.cue is not None and target.cue.places.get(target.place, 1.0) <= 0.5
+    return target.cue is not None and target.cue.places.get(target.place, 1.0) <= HALF
 
 
 def _of_another(row: Events, one: Placement, other: Placement) -> bool:

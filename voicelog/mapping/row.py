@@ -85,7 +85,7 @@ class Said:
     step: str | None = None
     doubts: list[str] = field(default_factory=list)
     tags: set[str] = field(default_factory=set)
-    """"as found", "as left", "override", "affirmed"."""
+    """"as found", "as left", "override", "affirmed"; "total" of what is counted ("of the six")."""
     without: frozenset[str] = frozenset()
     """Positions that were excepted from "all" of them."""
     dropped: bool = False

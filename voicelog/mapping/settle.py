@@ -78,10 +78,17 @@ def settle(entries: Sequence[Entry], field_: Field) -> Settled | None:
 
 
 def _by_name_first(entries: Sequence[Entry]) -> tuple[list[Entry], tuple[Said, ...]]:
-    """A value that only its dimension led here gives way to one whose field was named."""
-    named = [entry for entry in entries if not entry.target.by_unit]
-    if named and len(named) < len(entries):
-        return named, tuple(entry.said for entry in entries if entry.target.by_unit)
+    """A value that only its dimension led here gives way to one whose field was named, unless it
+    is the one as found beside that as left."""
+    left = any(_LEFT & entry.said.tags for entry in entries if not entry.target.by_unit)
+    astray = [
+        entry
+        for entry in entries
+        if entry.target.by_unit and not (left and _FOUND & entry.said.tags)
+    ]
+    if astray and len(astray) < len(entries):
+        kept = [entry for entry in entries if entry not in astray]
+        return kept, tuple(entry.said for entry in astray)
     return list(entries), ()
 
 

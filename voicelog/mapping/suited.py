@@ -45,6 +45,8 @@ class Suited(Whereabouts):
 
     def _fit_anew(self, said: Said, place: Place) -> Fit | None:
         field_ = self.fields[place]
+        if "total" in said.tags:
+            return None
         suited = fit(said, field_, place, self.lexicon)
         if suited is not None and field_.type == "measurement":
             # "left forty four, right forty five pounds"

@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Lexicon, Place
 
 
+_BY_UNIT = 0.5
+"""What a unit alone speaks for the one field that takes it."""
+
+
 class Target(NamedTuple):
     """A field with the positions that a value goes to, and the score of that."""
 
@@ -174,7 +178,16 @@ class Targets(Suited):
                 continue
             total = worth - less - 0.3 * (fresh and far) + roles.worth(self.fields[place], role)
             total += 0.6 * self._listed(said, place, anchors, context)
+            if cue.in_spot and said.kind == "quantity" and self._is_only(search, place):
+                total = max(total, _BY_UNIT)
             self._enter(search, place, suited, total, cue, inherited=True)
+
+    def _is_only(self, search: _Search, place: Place) -> bool:
+        """Whether no other field of the step takes the unit that was said: "duty pump nineteen
+        amps and twenty six litres a second"."""
+        said = search.said
+        suited = self._suited(said, said.step or search.topic_step)
+        return [each for each, _, alone in suited if alone is not None] == [place]
 
     def _is_strange(self, said: Said, since: int) -> bool:
         """Whether words that nothing explains stand before a value, behind the last."""

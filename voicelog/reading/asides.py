@@ -39,6 +39,9 @@ _AFTER_COUNT = re.compile(
     re.IGNORECASE,
 )
 """Behind a bare number: "twenty is allowed", but not "two limit switches"."""
+_OUGHT = re.compile(
+    r"(?:is\s+|are\s+)?(?:should|must|needs?|has|have|ought|wants?)\b", re.IGNORECASE
+)
 _TODAY = re.compile(r"(?:,|\bbut|\band)\s+(?:it['’]?s\s+)?(?:today|now|this time)\b", re.IGNORECASE)
 """Where the talk comes back to what is so now."""
 _OWN = re.compile(
@@ -112,11 +115,15 @@ def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> 
             joined = _JOINED.fullmatch(between)
             apart = not (joined and joined[0].strip(" ,")) and "tolerance" not in mention.qualifiers
             apart = apart or _has_noun(text, mention, ahead[index + 1 :])
+            if names and taken == opener.end() and _OUGHT.match(opener[0]):
+                pause = _next(_COMMA, text, taken)
+                if pause < names[0].start:  # "below what it should have, the run-out is three"
+                    return pause
             if taken > opener.end() and apart and not _quotes_on(text, taken, mention, names):
                 break
             taken = mention.end
             names = []
-        elif mention.kind in {"term", "position", "step"} and taken > opener.end():
+        elif mention.kind in {"term", "position", "step"}:
             names.append(mention)
     return taken if taken > opener.end() else min(end, _next(_COMMA, text, opener.end()))
 

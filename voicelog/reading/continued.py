@@ -213,7 +213,9 @@ class Continued(Rows):
 
     def _behind_value(self, at: int) -> Found | None:
         """ "forty five foot pounds on one and three, forty four on two"."""
-        if at == 0 or self._text(at) not in ("on", "for"):
+        if at == 0 or self._text(at) not in ("on", "for", "into", "in"):
+            return None
+        if self._text(at) == "in" and not self._value_ends(at):
             return None
         context = self._context
         running = context.running(at)

@@ -12,6 +12,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import atomise
+from voicelog.reading.lexicon import trade_phrases
 from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
 from voicelog.reading.words import sound
@@ -341,6 +342,8 @@ def _names(card: Card, fields: tuple[Field, ...]) -> dict[str, tuple[Key, ...]]:
         for phrase in (*each.say, each.label, each.name.replace("_", " "), *each.options)
     }
     phrases |= {way for canonical, ways in card.terms for way in (canonical, *ways)}
+    said = " ".join(phrases).lower()
+    phrases |= {way for canonical, way in trade_phrases() if canonical in said}  # "O2": oxygen
     found: dict[str, set[Key]] = {}
     for phrase in phrases:
         words = digits_of(key(phrase))

@@ -7,13 +7,14 @@ Learnt once for a card from its `terms`, from each field's `say`, `label`, `name
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from voicelog import units
 from voicelog.config import load_lines
 from voicelog.errors import ConfigError
+from voicelog.reading import labels
 from voicelog.reading.percard import per_card
 from voicelog.reading.talk import talk
 from voicelog.reading.words import FILLERS, phrase_key, sound, tokenise, verb_stem, word_key
@@ -112,7 +113,8 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
         lexicon.speaks_of(phrase, place, 1.0)
     lexicon.speaks_of(field.label, place, 1.0)
     lexicon.speaks_of(field.name.replace("_", " "), place, 0.95)
-    for word in _verbs_of(field):
+    lexicon.speaks_of(labels.head(field), place, 0.95)
+    for word in labels.verbs_of(field):
         lexicon.speaks_of(f"to {word}", place, 0.95)
     if field.position_word:
         lexicon.speaks_of(field.position_word, place, 0.7)
@@ -121,22 +123,18 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
         lexicon.speaks_of(field.kind.split()[0], place, 0.55)
 
 
-def _verbs_of(field: Field) -> set[str]:
-    """The verb of a time that is named by its noun: "seconds to apply" is the application time."""
-    if field.type != "measurement" or not units.compatible(field.unit or "", "s"):
-        return set()
-    words = {word for phrase in (*field.say, field.label) for word in phrase.lower().split()}
-    verbs = {f"{word.removesuffix('ication')}y" for word in words if word.endswith("ication")}
-    return verbs | {f"{word.removesuffix('ion')}e" for word in words if word.endswith("ation")}
+_LOOKING = frozenset({"check", "examination", "inspection", "survey", "test"})
+"""A "crack test" is how cracks are looked for: its name is no finding."""
 
 
 def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
     place = (step.number, field.name)
     label = field.label.lower()
-    negative = label.split()[0] in {"no", "free", "nil", "absence", "without"}
+    negative = label.split()[0] in labels.NEGATIVE
     located = {phrase_key(word) for word in _subjects(label)} if negative else set()
     for phrase in (*field.say, *(() if negative else (field.label,))):
-        fault = _is_fault(phrase) or (negative and phrase_key(phrase) not in located)
+        looked_for = negative and phrase.split()[-1].lower() not in _LOOKING
+        fault = _is_fault(phrase) or (looked_for and phrase_key(phrase) not in located)
         (lexicon.faults if fault else lexicon.subjects).add(lexicon.canonical(phrase))
     if negative:
         lexicon.statements.add(lexicon.canonical(field.label))
@@ -170,6 +168,9 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
         first = next((at for at in range(1, len(words)) if _begins_state(words, at)), len(words))
         subject = " ".join(word.text for word in words[:first])
     rest = words[first:]
+    if len(rest) > _LONGEST_STATE:  # "received at control room"
+        where = (at for at, word in enumerate(rest) if at and word.text in labels.WHERE)
+        rest = rest[: next(where, len(rest))]
     if not 0 < len(rest) <= _LONGEST_STATE or not _says(words, first):
         return "", ()
     return subject, tuple(verb_stem(word.text) for word in rest)
@@ -185,7 +186,8 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     if (word in _NOUNS_TOO and not _of_many(words, at)) or not _says(words, at):
         return False
     verb = word in talk().everyday.verbs
-    return verb or at == len(words) - 1 or last in talk().remarks.particles
+    ends = at == len(words) - 1 or words[at + 1].text in labels.WHERE
+    return verb or ends or last in talk().remarks.particles
 
 
 def _says(words: Sequence[Token], at: int) -> bool:
@@ -294,6 +296,7 @@ def lexicon_of(card: Card | None) -> Lexicon:
     for step in card.steps:
         for each in step.fields:
             _learn_field(lexicon, step, each)
+    said = Counter(word for step in card.steps for each in step.fields for word in _words_of(each))
     for step in card.steps:
         for each in step.fields:
             place = (step.number, each.name)
@@ -310,7 +313,8 @@ def lexicon_of(card: Card | None) -> Lexicon:
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
                 lexicon.counted_words.update(t.key for name in names for t in tokenise(name))
             for word in _words_of(each):
-                lexicon.speaks_of(word, (step.number, each.name), 0.5)
+                own = not each.say and word == labels.noun(each) and said[word] == 1
+                lexicon.speaks_of(word, (step.number, each.name), labels.OWN if own else 0.5)
     for canonical, pattern in trade_phrases():
         lexicon.add(pattern, canonical)
     _learn_found_and_left(lexicon)

@@ -230,6 +230,9 @@ class Rows(Listed):
                 return tuple(named), last
             if self._value_follows(found[1]) and self._text(found[1] - 1) != "and":
                 before_value = self._text(last) in ("and", "&", "or", "nor")
+                # "gap A, and B six": a pause, where the first has no value of its own
+                paused = (self._text(last), self._text(last + 1)) == (",", "and")
+                before_value = before_value or (paused and not self._value_ends(first - 1))
                 if not before_value or (again > after and not self._denied_too(last, found[1])):
                     return tuple(named), last
             if self._begins_anew(first, last, found[1]):

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 _OPENERS = frozenset({
     "all", "both", "each", "every", "rest", "other", "others", "remaining", "last", "number",
-    "numbers", "no", "nos", "nr", "#", "on", "for", "at", "the", "across", "throughout", "everyone",
-    "everywhere", "odd", "even",
+    "numbers", "no", "nos", "nr", "#", "on", "for", "in", "into", "at", "the", "across",
+    "throughout", "everyone", "everywhere", "odd", "even",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
 _CLOCK = frozenset({"o'clock", "oclock"})
@@ -163,6 +163,8 @@ class _Finder(Groups):
         after = signed + 1 if self._text(signed) == ":" else signed
         link = self._text(after)
         listed = link == "from" and known.weak and self._listed_from(after + 1, groups)
+        # "brush is one to four, thirty one": a recogniser's "brushes"
+        listed = listed or (link in ("is", "'s") and self._listed_from(after + 1, groups))
         if listed or (known.weak and link in ("at", "on", "for", "under", "in")):
             after += 1
         phrase = self._phrase(after, groups)

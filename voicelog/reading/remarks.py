@@ -24,8 +24,8 @@ from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import phrase_heads, state_phrases, telling, trade, verdicts
-from voicelog.reading.states import States, with_qualifiers
-from voicelog.reading.things import Thing, things_of
+from voicelog.reading.states import IS, States, with_qualifiers
+from voicelog.reading.things import Thing, places_of_things, things_of
 from voicelog.reading.words import sound
 
 if TYPE_CHECKING:
@@ -42,6 +42,16 @@ _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 _NOUNS_TOO = frozenset({"ring", "release"})
 _LINKS = frozenset({"and", "or", "nor"})
 _ALTERNATIVES = frozenset({"or", "nor"})
+_LEADS = frozenset({"ok", "okay", "alright"})
+_LEAD = 3
+"""Words behind "okay" that carry on without a pause, where it only opens the talk."""
+_SAID_OF = frozenset({
+    "all", "and", "at", "both", "by", "each", "everywhere", "for", "in", "on", "there", "to",
+    "with",
+})  # fmt: skip
+"""Words behind "okay" with which it is a verdict: "okay on both"."""
+_DEEDS = frozenset({"cut", "split"})
+_DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 _OBJECT = 6
 """Words between "haven't looked" and what it was not looked at, at most."""
 _TOLD = BREAKS | {
@@ -111,6 +121,8 @@ class _Scan(States):
             return None, 1
         if self._is_undone(index) and self._not_done(index):
             return self._undone(index), 1
+        if word in _LEADS and self._leads_in(index):
+            return None, 1
         if word in verdicts():
             return self._verdict(index, index + 1, "verdict", verdicts()[word]), 1
         if word == "bad" and self._is_place_bad(index):
@@ -130,6 +142,8 @@ class _Scan(States):
         if word in self.talk.exactly and self._only_stresses(index):
             return None, 1
         fault = trade("FAULT").get(key) or trade("FAULT").get(word)
+        if fault and (self.tokens[index].text[-2:] in IS or self._is_deed(index)):
+            return None, 1  # "the stick's on the bench": the stick is
         if fault:
             return self._fault(index, fault), 1
         condition = trade("CONDITION").get(key)
@@ -234,6 +248,16 @@ class _Scan(States):
         self.clear()
         self.undone = index
         return self.mention(first, index + 1, "not done", "state", negated=True)
+
+    def _is_deed(self, index: int) -> bool:
+        """ "The interlock cut the motor": done to something else, and no fault."""
+        return self.words[index] in _DEEDS and self.word(index + 1) in _DONE_TO
+
+    def _leads_in(self, index: int) -> bool:
+        """Whether "okay" only opens the talk: "okay forward fall first, ..."."""
+        opens = self.word(index - 1) in BREAKS - {",", ":"} or not index
+        ahead = self.words[index + 1 : index + 1 + _LEAD]
+        return opens and len(ahead) == _LEAD and BREAKS.union(_SAID_OF).isdisjoint(ahead)
 
     def _fault(self, index: int, fault: str) -> Mention:
         if not self._spent(index):
@@ -365,7 +389,9 @@ def remarks(doc: Doc) -> None:
     """Write the remarks of `doc`; they claim nothing, a number stage may read on."""
     passage = doc._.passage
     lexicon = lexicon_of(passage.cues.card)
-    doc._.remarks = list(find(passage.text, doc._.words, doc._.terms, lexicon))
+    found = find(passage.text, doc._.words, doc._.terms, lexicon)
+    places = places_of_things(passage.text, getattr(doc._, "positions", None) or (), doc._.terms)
+    doc._.remarks = [remark for remark in found if (remark.start, remark.end) not in places]
 
 
 STAGE = remarks

@@ -296,15 +296,17 @@ class _Spelling:
         )
         if before_glued or after_glued:
             return atom.text.upper(), at + 1, "bare"
+        said = self._passage.text[atom.start : atom.end].isupper() and following is not None
+        said = said and self._figures(at + 1) is not None
         if (
             len(atom.text) == 2
             and following is not None
-            and following.shape == "digits"
+            and (following.shape == "digits" or said)
             and not self._pieces
             and atom.text not in heads()
             and not _is_common(atom.text)
         ):
-            return atom.text.upper(), at + 1, "bare"  # "HT 66-902"
+            return atom.text.upper(), at + 1, "bare"  # "HT 66-902", "LD four four one seven"
         return None
 
     def _cut_value(self) -> None:

@@ -33,7 +33,7 @@ _PUT = _WHERE | _MOVED
 _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
-_IS = frozenset({"'s", "’s"})
+IS = frozenset({"'s", "’s"})
 _THE = frozenset({"the", "all", "both", "my", "that", "those"})
 
 Polarity = Literal["pass", "fail"]
@@ -159,7 +159,7 @@ class States(Negation):
         Whether it is good depends on the field: "closed" is what one valve has to be and
         another must not be. So the remark says which state ("says:<stems>"), as "pass".
         """
-        if self.tokens[index].text[-2:] in _IS:
+        if self.tokens[index].text[-2:] in IS:
             return None, 1  # "lock's off": the lock is
         stem = verb_stem(self.words[index])
         if stem in self.openings:

@@ -40,3 +40,17 @@ def _how(
     if canonical in lexicon.statements:
         return "statement"
     return "subject" if canonical in lexicon.subjects else None
+
+
+def places_of_things(
+    text: str, places: Iterable[Mention], terms: Iterable[Mention]
+) -> set[tuple[int, int]]:
+    """Words that name a place, with the name of a thing behind them: the "fixed jaw" is one of
+    the jaws, and nothing was mended."""
+    things = {term.start for term in terms}
+    spans = {(place.start, place.end) for place in places}
+    return {(start, end) for start, end in spans if _past_gap(text, end) in things}
+
+
+def _past_gap(text: str, at: int) -> int:
+    return at + len(text[at:]) - len(text[at:].lstrip(" -"))

@@ -49,7 +49,7 @@ _SPELLINGS = {
     "temps": "temperature", "pres": "pressure", "press": "pressure", "lefthand": "left",
     "righthand": "right", "colour": "color", "nr": "number", "qty": "quantity",
     "cal": "calibration", "insp": "inspection", "serials": "serial", "teeth": "tooth",
-    "vibe": "vibration", "vibes": "vibration",
+    "vibe": "vibration", "vibes": "vibration", "sulfide": "sulphide", "sulfur": "sulphur",
 }  # fmt: skip
 FILLERS = {"", "the", "a", "an", "of", "all", "both", "is", "are", "was", "were", "been"}
 _GLUE = {"-", "/", "'", "’"}
@@ -114,10 +114,13 @@ def sound(key: str) -> str:
 _IRREGULAR = {"went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos"}
 
 
-@lru_cache(maxsize=20_000)
+_DOUBLED = frozenset("bdgmnpr")
+"""Consonants that an ending doubles: "running", "stopped"."""
+
+
 @lru_cache(maxsize=20_000)
 def verb_stem(word: str) -> str:
-    """A verb without its ending: "turns", "turned" and "turning" are one."""
+    """A verb without its ending: "turns", "turned" and "turning" are one, "runs" and "running"."""
     key = word.lower()
     if key in _IRREGULAR:
         return _IRREGULAR[key]
@@ -125,4 +128,6 @@ def verb_stem(word: str) -> str:
         if key.endswith(ending) and len(key) - len(ending) >= 3:
             key = key[: -len(ending)]
             break
+    if len(key) > 3 and key[-1] == key[-2] and key[-1] in _DOUBLED:
+        key = key[:-1]
     return key.removesuffix("e") if len(key) > 3 else key

@@ -1,0 +1,49 @@
+"""Labels: what the label of a field speaks of, where the card gives no other name."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog import units
+from voicelog.reading.words import tokenise
+
+if TYPE_CHECKING:
+    from voicelog.objects import Field
+
+WHERE = frozenset({"in", "on", "at", "from", "below", "above", "under", "behind", "near"})
+
+
+def head(field: Field) -> str:
+    """What a label speaks of, without where it is or what is to be so: "Oxygen in the wet well",
+    "Alarm received at control room"; "" when it says no more than that."""
+    words = field.label.split()
+    where = next((at for at, word in enumerate(words) if at and word.lower() in WHERE), 0)
+    if not where or where == len(words) - 1 or words[0].lower() in NEGATIVE:
+        return ""
+    if field.type == "check":
+        while where > 1 and words[where - 1].lower().endswith("ed"):
+            where -= 1
+    return " ".join(words[:where])
+
+
+OWN = 0.51
+"""How plainly the noun of a label names its field, when the card says no other way to name it and
+no other label has the word: "oil" for "Seal chamber oil"."""
+
+
+def noun(field: Field) -> str:
+    """The key of the word that a label is about."""
+    words = tokenise(head(field) or field.label)
+    return words[-1].key if field.type != "check" and words else ""
+
+
+NEGATIVE = frozenset({"no", "free", "nil", "absence", "without"})
+
+
+def verbs_of(field: Field) -> set[str]:
+    """The verb of a time that is named by its noun: "seconds to apply" is the application time."""
+    if field.type != "measurement" or not units.compatible(field.unit or "", "s"):
+        return set()
+    words = {word for phrase in (*field.say, field.label) for word in phrase.lower().split()}
+    verbs = {f"{word.removesuffix('ication')}y" for word in words if word.endswith("ication")}
+    return verbs | {f"{word.removesuffix('ion')}e" for word in words if word.endswith("ation")}
