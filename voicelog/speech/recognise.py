@@ -9,7 +9,7 @@ same prompt in front, and the second look scores other wordings on the same enco
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Protocol
 
@@ -18,6 +18,7 @@ from voicelog.objects import Transcript
 from voicelog.speech import models, seam, settings, signal, voice
 from voicelog.speech.engine import Engine, threads
 from voicelog.speech.passage import Ears, Piece, read, take_in
+from voicelog.speech.vocabulary import Vocabulary
 from voicelog.speech.vocabulary import of as general
 
 if TYPE_CHECKING:
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from voicelog.objects import Audio
     from voicelog.speech.models import Model
     from voicelog.speech.passage import Passage
-    from voicelog.speech.vocabulary import Vocabulary
     from voicelog.speech.voice import Span
 
 _HELD = 16
@@ -62,12 +62,10 @@ class _Sound:
     audio: Audio
     speech: tuple[Span, ...]
     pieces: tuple[Piece, ...]
-    told: Vocabulary = field(default_factory=general)
+    told: Vocabulary
 
-    def telling(self, told: Vocabulary | None) -> _Sound:
-        """The same, with the words to expect; None for those of the trade at large."""
-        if told is None:
-            return self.telling(self.told)
+    def telling(self, told: Vocabulary) -> _Sound:
+        """The same, with the words to expect."""
         pieces = tuple(replace(piece, phrases=told.phrases) for piece in self.pieces)
         return replace(self, told=told, pieces=pieces)
 
@@ -155,7 +153,7 @@ class WhisperRecogniser:
         All windows of all recordings are decoded together, which is faster.
         """
         sounds = [
-            self._listened(audio).telling(told)
+            self._listened(audio).telling(told if told is not None else general())
             for audio, told in zip(recordings, vocabularies, strict=True)
         ]
         pieces = [piece for sound in sounds for piece in sound.pieces]
@@ -175,7 +173,7 @@ class WhisperRecogniser:
         speech = voice.stretches(chances, self._settings.voice)
         windows = voice.windows(speech, len(audio.samples), self._settings.voice)
         pieces = tuple(Piece(each, audio.samples, chances) for each in windows)
-        return _Sound(audio, speech, pieces)
+        return _Sound(audio, speech, pieces, Vocabulary(()))
 
     def _transcript(self, sound: _Sound, passages: list[Passage]) -> Transcript | NoSpeech:
         audio, windows = sound.audio, [piece.window for piece in sound.pieces]
