@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from voicelog import units
 from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
+from voicelog.reading.labels import NEGATIVE
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem, word_key
 
@@ -197,7 +198,9 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         return None
     says = next((name for name in mention.qualifiers if name.startswith("says:")), None)
     if says is None or mention.value == "not done":
-        return Fit(0.6, mention.value, None, mention.doubts)
+        # "crack test done" for "no crack indications": looked for, and not told what was found
+        open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
+        return Fit(0.6, mention.value, None, (*mention.doubts, *("named_only",) * bool(open_)))
     opposites = talk().remarks.opposites
     said = tuple(says.removeprefix("says:").split())
     if wanted is None:
@@ -210,6 +213,7 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     return _stated(mention, mention.value, said[-1], wanted[-1])
 
 
+_DONE = re.compile(r"done|completed?|performed|carried out", re.IGNORECASE)
 _REFUSES = re.compile(
     r"(?:wo|does|did|would)n['’]?t\b|(?:will|does|did|would) not\b", re.IGNORECASE
 )
