@@ -8,14 +8,14 @@ Nothing here saves anything, and nothing here decides what is right.
 from __future__ import annotations
 
 from bisect import bisect_right
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from voicelog import cards, doubt, mapping
+from voicelog import cards
 from voicelog.errors import NoSpeech
 from voicelog.objects import Audio, Card, Draft, FieldValue, Mention, Reading, Take, Transcript
-from voicelog.reading import Reader
 from voicelog.speech import vocabulary
 
 if TYPE_CHECKING:
@@ -28,12 +28,11 @@ if TYPE_CHECKING:
 class Chain:
     """A recogniser, kept for as long as notes come in, and what reads and maps what it heard."""
 
-    def __init__(
-        self, recogniser: Recogniser | None = None, loading: Future[Draft] | None = None
-    ) -> None:
-        """`loading` brings in what reads, meanwhile: nothing is read before it is done."""
+    def __init__(self, recogniser: Recogniser | None = None, reads_soon: bool = False) -> None:
+        """With `reads_soon`, what reads is loaded while the first recording is listened to."""
         self._recogniser = recogniser
-        self._loading = loading
+        self._reads_soon = reads_soon
+        self._loading: Future[Draft] | None = None
 
     def hear(self, audio: Audio, card: Card | None = None, step: str | None = None) -> Take:
         """What was said, heard with the vocabulary of the step. Raises NoSpeech, CardError."""
@@ -48,6 +47,10 @@ class Chain:
         """The same for each recording with its card and step; NoSpeech where nobody speaks."""
         if self._recogniser is None:
             raise ValueError("this chain was made to read text; give it a recogniser")
+        if self._reads_soon and self._loading is None and wanted[0][1] is not None:
+            pool = ThreadPoolExecutor(1, thread_name_prefix="loading")
+            self._loading = pool.submit(read_text, "checked", wanted[0][1])  # brings in all of it
+            pool.shutdown(wait=False)
         heard = self._recogniser.transcribe_many(
             [audio for audio, _, _ in wanted],
             [
@@ -64,6 +67,10 @@ class Chain:
         """Values for the card's fields out of all takes of one note, read as one text."""
         if self._loading is not None:
             self._loading.result()
+        # the largest part of all imports, and nothing that listens needs it
+        from voicelog import doubt, mapping
+        from voicelog.reading import Reader
+
         transcript = Transcript.joined(tuple(take.transcript for take in takes))
         starts = _take_starts(takes)
         reading = _with_steps(Reader(card).read(transcript, step), takes, starts)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from voicelog.objects import Audio, Card, Draft, Transcript
     from voicelog.pipeline import Chain
     from voicelog.records import Store
-    from voicelog.speech.recognise import Recogniser
     from voicelog.work.intake import Heading
 
 T = TypeVar("T")
@@ -298,40 +297,31 @@ def _listening(
 ) -> tuple[Chain, C, Callable[[Path], Audio]]:
     """A chain that listens (and `reads`), what `card` gives, and what loads recordings.
 
-    The model is loaded and the first recording listened to while the card is found; what reads
-    is loaded beside both, with a word that brings in all of it.
+    Python does one thing at a time, so what the models need comes before all else. Once they
+    listen to the first recording, for which it isn't needed, the card is found; what reads is
+    loaded while they write.
     """
+    recogniser = shared.recogniser(model, profile)
+    from voicelog.speech import audio as sound
 
-    def begin() -> tuple[Recogniser, Audio | None]:
-        recogniser = shared.recogniser(model, profile)
-        from voicelog.speech import audio as sound
-
+    def begin() -> Audio | None:
         try:
             loaded = sound.load(first)
         except AudioError:  # told when it is its turn
-            return recogniser, None
+            return None
         recogniser.begin(loaded)
-        return recogniser, loaded
+        return loaded
 
-    pool = ThreadPoolExecutor(2, thread_name_prefix="loading")
-    begun = pool.submit(begin)
-    try:
+    with ThreadPoolExecutor(1, thread_name_prefix="listening") as pool:
+        begun = pool.submit(begin)
         chosen = card()
-        from voicelog import pipeline
-
-        loading: Future[Draft] | None = None
-        if reads and chosen is not None:
-            loading = pool.submit(pipeline.read_text, "checked", chosen)
-    finally:
-        pool.shutdown(wait=False)
-    recogniser, loaded = begun.result()
+    loaded = begun.result()
+    from voicelog.pipeline import Chain
 
     def load(path: Path) -> Audio:
-        from voicelog.speech import audio as sound
-
         return loaded if loaded is not None and path == first else sound.load(path)
 
-    return pipeline.Chain(recogniser, loading), chosen, load
+    return Chain(recogniser, reads_soon=reads), chosen, load
 
 
 def _check_step(card: Card | None, step: str | None) -> None:

@@ -108,17 +108,18 @@ class Phrases:
 
 def _compiled(section: dict[str, tuple[str, ...]], gap: str, where: str) -> Phrases:
     kinds = tuple(section)
-    parts = []
-    for index, (kind, expressions) in enumerate(section.items()):
-        joined = "|".join(expressions).replace(" ", gap)
-        try:
-            re.compile(joined)
-        except re.error as error:
-            raise ConfigError(f"talk.toml, [{where}] {kind}: {error}") from error
-        parts.append(f"(?P<_{index}>{joined})")
-    # the look behind stands once, in front: at most places of a text it is all that is tried
-    whole = rf"(?<![\w'])(?:{'|'.join(parts)})(?!\w)"
-    return Phrases(re.compile(whole), kinds)
+    joined = ["|".join(expressions).replace(" ", gap) for expressions in section.values()]
+    parts = "|".join(f"(?P<_{index}>{part})" for index, part in enumerate(joined))
+    try:
+        # the look behind stands once, in front: at most places of a text it is all that is tried
+        return Phrases(re.compile(rf"(?<![\w'])(?:{parts})(?!\w)"), kinds)
+    except re.error as fault:
+        for kind, part in zip(kinds, joined, strict=True):  # only now: it takes as long again
+            try:
+                re.compile(part)
+            except re.error as error:
+                raise ConfigError(f"talk.toml, [{where}] {kind}: {error}") from error
+        raise ConfigError(f"talk.toml, [{where}]: {fault}") from fault
 
 
 @cache
