@@ -230,7 +230,7 @@ def _styled(parts: list[str], rng: random.Random) -> str:
     return _sentence(", ".join(part.rstrip(".?") for part in parts))
 
 
-_FREE, _ALONE = 0.42, 0.07
+_FREE, _ALONE = 0.55, 0.06
 """Shares of notes in free sentences, and of one word or a few letters and digits."""
 
 

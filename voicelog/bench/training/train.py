@@ -101,21 +101,36 @@ def mel_filters() -> np.ndarray[Any, Any]:
     return np.asarray(np.maximum(0, np.minimum(rise, fall)) * area[:, None], np.float32)
 
 
-def log_mel(samples: Tensor) -> Tensor:
-    """[samples] -> [80, frames] as the model is fed, after Radford et al. 2022."""
-    window = torch.hann_window(_WINDOW)
+@cache
+def _filters_on(device: torch.device) -> tuple[Tensor, Tensor]:
+    """(triangles, window) where the sound is."""
+    return torch.from_numpy(mel_filters()).to(device), torch.hann_window(_WINDOW, device=device)
+
+
+def log_mel(samples: Tensor, lengths: Tensor, frames: int) -> Tensor:
+    """[clips, samples] -> [clips, 80, frames] as the model is fed, after Radford et al. 2022.
+
+    Each clip has `lengths` of samples; what stands behind them is 0, as the pipeline pads it.
+    """
+    filters, window = _filters_on(samples.device)
     spectrum = torch.stft(samples, _WINDOW, _HOP, window=window, return_complex=True)
-    power = spectrum[:, :-1].abs() ** 2
-    log = torch.clamp(torch.from_numpy(mel_filters()) @ power, min=1e-10).log10()
-    return (torch.maximum(log, log.max() - 8.0) + 4.0) / 4.0
+    log = torch.clamp(filters @ (spectrum.abs() ** 2), min=1e-10).log10()
+    spoken_in = torch.arange(log.shape[2], device=log.device) < (lengths // _HOP)[:, None]
+    loudest = log.masked_fill(~spoken_in[:, None], -10.0).amax((1, 2), keepdim=True)
+    mel = (torch.maximum(log, loudest - 8.0) + 4.0) / 4.0 * spoken_in[:, None]
+    return F.pad(mel[:, :, :frames], (0, max(0, frames - mel.shape[2])))
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
     """What a step is given; made beside the training, since it takes a processor's time."""
 
-    mel: Tensor
-    """[clips, 80, frames] in half precision."""
+    sound: Tensor
+    """[clips, samples] as int16; its spectrum is taken where the model is."""
+    lengths: Tensor
+    """[clips] samples of each; the rest is padding."""
+    frames: int
+    """Length of the window."""
     tokens: Tensor
     """[clips, length] read."""
     goals: Tensor
@@ -124,8 +139,9 @@ class Batch:
     """[clips] which are to stay as the base has them."""
 
     def on(self, device: str) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+        sound = self.sound.to(device).float() / 32767
         return (
-            self.mel.to(device).float(),
+            log_mel(sound, self.lengths.to(device), self.frames),
             self.tokens.to(device),
             self.goals.to(device),
             self.keep.to(device),
@@ -140,17 +156,19 @@ def batch_of(
     end: int,
 ) -> Batch:
     """Clips in one window of `window_s` or as long as the longest, with what they are to give."""
-    mels = [log_mel(torch.from_numpy(clip)) for clip in clips]
-    frames = max(round(window_s * 100), *(mel.shape[1] for mel in mels))
+    lengths = torch.tensor([len(clip) for clip in clips])
+    sound = torch.zeros((len(clips), int(lengths.max())), dtype=torch.int16)
+    for row, clip in zip(sound, clips, strict=True):
+        row[: len(clip)] = torch.from_numpy(np.int16(np.clip(clip, -1, 1) * 32767))
+    frames = max(round(window_s * 100), int(lengths.max()) // _HOP)
     frames = min(_FRAMES, frames) // 2 * 2
-    mel = torch.stack([F.pad(m[:, :frames], (0, max(0, frames - m.shape[1]))) for m in mels])
     length = max(len(read) for read, _ in pairs)
-    tokens = torch.full((len(mels), length), end)
-    goals = torch.full((len(mels), length), _IGNORED)
+    tokens = torch.full((len(clips), length), end)
+    goals = torch.full((len(clips), length), _IGNORED)
     for at, (read, wanted) in enumerate(pairs):
         tokens[at, : len(read)] = torch.tensor(read)
         goals[at, : len(wanted)] = torch.tensor(wanted)
-    return Batch(mel.half(), tokens, goals, torch.tensor(keep))
+    return Batch(sound, lengths, frames, tokens, goals, torch.tensor(keep))
 
 
 class Examples:
@@ -285,10 +303,10 @@ def development_loss(model: Whisper, examples: Examples, device: str, batch: int
     """Mean loss over the development notes and real clips, each under one condition."""
     rows = [*examples.notes, *examples.real[: len(examples.notes) // 2]]
     losses = []
-    with torch.no_grad(), torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-        for at in range(0, len(rows), batch):
-            made = examples.batch(rows[at : at + batch], "development")
-            losses.append(loss_of(model, made.on(device)).item())
+    for at in range(0, len(rows), batch):
+        parts = examples.batch(rows[at : at + batch], "development").on(device)
+        with torch.no_grad(), torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
+            losses.append(loss_of(model, parts).item())
     return float(np.mean(losses))
 
 
@@ -323,8 +341,9 @@ def train(
         gone = max(done / plan.steps, (time.monotonic() - begin) / plan.most_s)
         for group in optimiser.param_groups:
             group["lr"] = plan.rate * min(done / warm, max(0.01, 1 - gone))
+        parts = made.on(device)  # the spectrum needs full precision
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-            loss = loss_of(model, made.on(device))
+            loss = loss_of(model, parts)
         optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
