@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import events as event_row
-from voicelog.mapping import findings, leftover, lent, lists, neighbours, texts
+from voicelog.mapping import findings, found_and_left, leftover, lent, lists, neighbours, texts
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
@@ -54,7 +54,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     values += found.proposed
     values += _computed(values, card)
     values.sort(key=lambda value: value.start)
-    values = _rows_in_doubt(values, row)
+    values = found_and_left.doubt(_rows_in_doubt(values, row), card)
     values, warnings = _in_sequence(values, card)
     spoken = _steps(row, values, step)
     return Draft(
