@@ -177,3 +177,31 @@ def test_cost_grows_in_proportion_to_length(card: Card, reader: Reader) -> None:
 
     seconds(1)
     assert seconds(8) < 4 * 2.5 * seconds(2)
+
+
+_PAIRED = b"""
+card: FL-1
+title: Relief valve of a barge
+revision: "1"
+revision_date: 2026-03-03
+source: invented
+steps:
+  - step: "1"
+    title: Valve
+    fields:
+      - {name: lift_found, label: "Lifts, as found", type: measurement, unit: bar, min: 5, max: 7}
+      - {name: lift_left, label: "Lifts, as left", type: measurement, unit: bar, min: 5, max: 7}
+      - {name: play, label: Play left, type: measurement, unit: mm, max: 3}
+"""
+
+
+def test_what_was_found_and_left_in_one_field_of_a_pair_is_asked() -> None:
+    paired = cards.parse(_PAIRED, "paired.yaml")
+    text = "lifts as found 6.3 bar, as left 6 point oh bar"
+    draft = _draft(text, paired, Reader(paired), "1")
+    assert {value.field for value in draft.values if not value.reasons} <= {"lift_left"}
+    assert all(value.reasons for value in draft.values if value.as_found is not None)
+    alone = _draft("play was 2.4 mm, adjusted to 1.1 mm", paired, Reader(paired), "1")
+    (value,) = alone.values
+    assert (value.field, value.value) == ("play", Decimal("1.1"))
+    assert "ambiguous_place" not in {reason.code for reason in value.reasons}

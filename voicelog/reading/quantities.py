@@ -155,10 +155,20 @@ def _may_begin(passage: Passage, at: int) -> bool:
 
 
 def _cut_short(passage: Passage, reader: Measures, measure: Measure, stop: int) -> Measure:
-    """ "9 to bar", "five point to bar": before the unit, a figure was written as a word."""
-    if measure.unit is not None or measure.value.is_nan():
+    """ "9 to bar", "five point to bar": before the unit, a figure was written as a word.
+
+    And "point one eight in cruise", where "in" is no unit: who writes figures out as words
+    doesn't shorten the inch.
+    """
+    if measure.value.is_nan():
         return measure
     at = measure.last
+    if measure.unit is not None:
+        spoken = passage.atoms[at - 1].text == "in" and passage.atoms[measure.number.first].shape
+        behind = passage.atoms[at : at + 1]  # a place of the card may stand there, past `stop`
+        if spoken == "word" and behind and behind[0].shape == "word":
+            return replace(measure, last=at - 1, unit=None)
+        return measure
     if at < stop and passage.atoms[at].text in ("point", "decimal", "."):
         at += 1
     if at >= stop or reader.numerals.by_ear(at) is None:
