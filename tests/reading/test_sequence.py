@@ -40,17 +40,18 @@ def test_nothing_is_missing_of_what_was_not_begun() -> None:
     assert _order().complete
 
 
+def test_of_two_that_changed_places_either_may_be_out_of_order() -> None:
+    assert _order("1", "3", "2").out_of_order == ("latch 3", "latch 2")
+
+
 @given(st.lists(st.integers(0, 30), max_size=9, unique=True))
-def test_the_longest_run_is_increasing_and_longest(numbers: list[int]) -> None:
-    run = sorted(sequence.longest_run(numbers))
-    assert all(numbers[a] < numbers[b] for a, b in pairwise(run))
-    best = max(
-        (
-            size
-            for size in range(len(numbers) + 1)
-            for chosen in combinations(numbers, size)
-            if list(chosen) == sorted(chosen)
-        ),
-        default=0,
-    )
-    assert len(run) == best
+def test_in_place_is_what_every_longest_run_holds(numbers: list[int]) -> None:
+    runs = [
+        set(chosen)
+        for size in range(len(numbers) + 1)
+        for chosen in combinations(range(len(numbers)), size)
+        if all(numbers[a] < numbers[b] for a, b in pairwise(chosen))
+    ]
+    longest = max(map(len, runs))
+    every = set.intersection(*(run for run in runs if len(run) == longest))
+    assert sequence.in_place(numbers) == every

@@ -1,14 +1,15 @@
 """Sequences: what a step wants done in a fixed order, against the order in which it was said.
 
 An item of `step.sequence` is matched by the names of a field with its position ("latch 1"
-is position 1 of the field said "latch"). What stands out of the longest run in the right
-order is out of order: the fewest items that would have to move (longest increasing
-subsequence, in n log n).
+is position 1 of the field said "latch"). Out of order is what does not stand in every longest
+run in the right order (longest increasing subsequence, in n log n): the fewest items that
+would have to move, and all of those of which it could be either.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -46,26 +47,32 @@ def names(field: Field, position: str | None) -> tuple[str, ...]:
     return tuple(phrase_key(name) for name in (*placed, position))
 
 
-def longest_run(numbers: Sequence[int]) -> frozenset[int]:
-    """Indices of one longest strictly increasing subsequence of `numbers`."""
+def _lengths(numbers: Sequence[int]) -> list[int]:
+    """Length of the longest increasing run that ends at each number."""
     tails: list[int] = []
-    last: list[int] = []
-    back: list[int] = []
-    for index, number in enumerate(numbers):
+    lengths = []
+    for number in numbers:
         at = bisect_left(tails, number)
-        if at == len(tails):
-            tails.append(number)
-            last.append(index)
-        else:
-            tails[at] = number
-            last[at] = index
-        back.append(last[at - 1] if at else -1)
-    run = []
-    index = last[-1] if last else -1
-    while index >= 0:
-        run.append(index)
-        index = back[index]
-    return frozenset(run)
+        tails[at : at + 1] = [number]
+        lengths.append(at + 1)
+    return lengths
+
+
+def in_place(numbers: Sequence[int]) -> frozenset[int]:
+    """Indices that every longest increasing run of `numbers` holds.
+
+    Where it could be this item that was done too early or that one too late, both are left out.
+    """
+    up_to = _lengths(numbers)
+    from_on = _lengths([-number for number in reversed(numbers)])[::-1]
+    longest = max(up_to, default=0)
+    held = [
+        index
+        for index, both in enumerate(zip(up_to, from_on, strict=True))
+        if sum(both) - 1 == longest
+    ]
+    ranks = Counter(up_to[index] for index in held)
+    return frozenset(index for index in held if ranks[up_to[index]] == 1)
 
 
 def order(step: Step, said: Iterable[tuple[int, Field, str | None]]) -> Order:
@@ -87,7 +94,7 @@ def order(step: Step, said: Iterable[tuple[int, Field, str | None]]) -> Order:
     if not found:
         return Order()
     found.sort()
-    run = longest_run([number for _, number in found])
+    run = in_place([number for _, number in found])
     spoken = {number for _, number in found}
     return Order(
         tuple(item for number, item in enumerate(step.sequence) if number not in spoken),
