@@ -37,6 +37,8 @@ def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> 
             index += len(row)
             continue
         whole = _cut(passage, items[index], items[index + 1]) if index + 1 < len(items) else None
+        if whole is None:
+            whole = _torn(passage, items, index)
         found.append(items[index] if whole is None else whole)
         index += 1 if whole is None else 2
     return found
@@ -104,6 +106,34 @@ def _cut(passage: Passage, one: Measure, other: Measure) -> Measure | None:
     between = _between(passage, one, other)
     value = _total(passage, between, one, other)
     return None if value is None else _joined(one, other, value, "")
+
+
+def _torn(passage: Passage, items: Sequence[Measure], index: int) -> Measure | None:
+    """ "4 62 degrees" and "52 003": a recogniser put a space between the figures of a number.
+
+    A figure before two of them, or thousands; three numerals in a row are a list.
+    """
+    near = items[max(0, index - 1) : index + 3]
+    if index + 1 >= len(items) or not all(map(_plain, items[index : index + 2])):
+        return None
+    one, other = items[index : index + 2]
+    if sum(left.last == right.first for left, right in pairwise(near)) != 1:
+        return None
+    if one.unit is not None or one.last != other.first:
+        return None
+    whole = [_figures(passage, item) for item in (one, other)]
+    if not all(whole) or whole[0].startswith("0"):
+        return None
+    if (len(whole[0]), len(whole[1])) != (1, 2) and (len(whole[0]) > 3 or len(whole[1]) != 3):
+        return None
+    return _joined(one, other, Decimal("".join(whole)), "".join(whole))
+
+
+def _figures(passage: Passage, item: Measure) -> str:
+    """The digits of a whole number that stands in digits; else ""."""
+    single = item.number.last == item.number.first + 1
+    written = single and passage.atoms[item.number.first].shape == "digits"
+    return item.number.digits if written else ""
 
 
 def _total(passage: Passage, between: list[str], one: Measure, other: Measure) -> Decimal | None:
