@@ -1,4 +1,4 @@
-"""Numbers that a pause cut in two: "two, four, five foot pounds", "ninety, eight".
+"""Numbers that a pause or a recogniser cut in two: "two, four, five foot pounds", "4 62 degrees".
 
 A recogniser writes a comma at every pause. What can only be the rest of a number is put to it,
 and asked about.
@@ -11,7 +11,8 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.reading.spoken import lexemes
+from voicelog.reading import unit_words
+from voicelog.reading.spoken import by_ear, lexemes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,6 +43,34 @@ def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> 
         found.append(items[index] if whole is None else whole)
         index += 1 if whole is None else 2
     return found
+
+
+# --- what stands before a unit -----------------------------------------------------
+
+
+def cut_short(passage: Passage, measure: Measure, stop: int) -> Measure:
+    """ "9 to bar", "five point to bar": before the unit, a figure was written as a word.
+
+    And "point one eight in cruise", where "in" is no unit: who writes figures out as words
+    doesn't shorten the inch.
+    """
+    if measure.value.is_nan():
+        return measure
+    at = measure.last
+    if measure.unit is not None:
+        spoken = passage.atoms[at - 1].text == "in" and passage.atoms[measure.number.first].shape
+        behind = passage.atoms[at : at + 1]  # a place of the card may stand there, past `stop`
+        if spoken == "word" and behind and behind[0].shape == "word":
+            return replace(measure, last=at - 1, unit=None)
+        return measure
+    if at < stop and passage.atoms[at].text in ("point", "decimal", "."):
+        at += 1
+    if at >= stop or passage.atoms[at].text not in by_ear():
+        return measure
+    unit = unit_words.find(passage.atoms, at + 1, stop)
+    if unit is None or len(passage.atoms[at + 1].text) < 2 or passage.atoms[at + 1].text == "in":
+        return measure  # "5 to a", "to in"
+    return replace(measure, doubts=(*measure.doubts, "ambiguous_number"))
 
 
 # --- figures said one by one --------------------------------------------------------

@@ -136,7 +136,7 @@ def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterato
         if measure is None:
             at = _next(reader, at)
             continue
-        yield _suspected(passage, _cut_short(passage, reader, measure, stop))
+        yield _suspected(passage, figures.cut_short(passage, measure, stop))
         at = max(measure.last, at + 1)
 
 
@@ -152,31 +152,6 @@ def _may_begin(passage: Passage, at: int) -> bool:
     atom = passage.atoms[at]
     number = passage.words[at] is not None or atom.shape == "fraction"
     return number or atom.text in _openers()
-
-
-def _cut_short(passage: Passage, reader: Measures, measure: Measure, stop: int) -> Measure:
-    """ "9 to bar", "five point to bar": before the unit, a figure was written as a word.
-
-    And "point one eight in cruise", where "in" is no unit: who writes figures out as words
-    doesn't shorten the inch.
-    """
-    if measure.value.is_nan():
-        return measure
-    at = measure.last
-    if measure.unit is not None:
-        spoken = passage.atoms[at - 1].text == "in" and passage.atoms[measure.number.first].shape
-        behind = passage.atoms[at : at + 1]  # a place of the card may stand there, past `stop`
-        if spoken == "word" and behind and behind[0].shape == "word":
-            return replace(measure, last=at - 1, unit=None)
-        return measure
-    if at < stop and passage.atoms[at].text in ("point", "decimal", "."):
-        at += 1
-    if at >= stop or reader.numerals.by_ear(at) is None:
-        return measure
-    unit = unit_words.find(passage.atoms, at + 1, stop)
-    if unit is None or len(passage.atoms[at + 1].text) < 2 or passage.atoms[at + 1].text == "in":
-        return measure  # "5 to a", "to in"
-    return replace(measure, doubts=(*measure.doubts, "ambiguous_number"))
 
 
 def _suspected(passage: Passage, measure: Measure) -> Measure:
