@@ -17,9 +17,11 @@ _FOUND = re.compile(r"\b(?:as[ _-]?)?(?:found|before)\b")
 _LEFT = re.compile(r"\b(?:as[ _-]?)?(?:left|after)\b")
 
 
-def doubt(values: Sequence[FieldValue], card: Card) -> list[FieldValue]:
+def doubt(values: list[FieldValue], card: Card) -> list[FieldValue]:
     """`values`, in doubt where one field took what was found and what was left, though the step
     has a field for each: either may stand in the wrong one."""
+    if all(value.as_found is None for value in values):
+        return values
     pairs = {
         (step.number, field.name)
         for step in card.steps
