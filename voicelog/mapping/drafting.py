@@ -47,7 +47,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     if _names_after_all(row, placements):
         placer = Placer(row, card, lexicon)
         placements = placer.place()
-    neighbours.doubt(row, placements)
+    neighbours.doubt(row, placements, fields)
     values, left_over = _values(placements, placer.fields, row)
     values = [*values, *written]
     found = findings.find(row, reading, values, left_over, card)

@@ -13,15 +13,16 @@ from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import loose
 from voicelog.mapping.row import Cue, Spot
-from voicelog.reading.labels import OWN
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said
-    from voicelog.mapping.targets import Target
+    from voicelog.objects import Field
+    from voicelog.reading.lexicon import Place
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
 _IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
@@ -29,7 +30,7 @@ _NOT = re.compile(r"(?:\bnot|n['’]t|\bnever)\s+(?:at\s+|quite\s+|the\s+)?$", r
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
 
-def doubt(row: Events, placements: Sequence[Placement]) -> None:
+def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
     """Add doubts to the values of `placements` for what stands beside them."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
@@ -43,7 +44,8 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
     before = 0
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
-            placement.said.doubts.extend(_of_one(row, placement, before))
+            field = fields[placement.targets[0].place]
+            placement.said.doubts.extend(_of_one(row, placement, field, before))
             if _only_done(
                 row, placement.said, len(row.text) if later is None else later.said.start
             ):
@@ -211,7 +213,7 @@ def _apart(one: Placement, other: Placement) -> bool:
     return one.targets[0].place != other.targets[0].place
 
 
-def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
+def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
     """Doubts of one placed value; `before` is where the value before it ended."""
     said, target = placement.said, placement.targets[0]
     if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
@@ -228,15 +230,14 @@ def _of_one(row: Events, placement: Placement, before: int) -> Iterator[str]:
     if said.is_number and _runs_on(row, said):
         yield "number_beside_number"
     since = min(target.cue.end, said.start) if target.cue is not None else None
-    if said.kind == "remark" and _half_named(target):
+    if said.kind == "remark" and loose.half_named(target):
         since = before
-    code = _loose(row, placement, row.unexplained(before, said.start, since))
+    unexplained = row.unexplained(before, said.start, since)
+    code = loose.doubt(row, placement, field, before, unexplained=unexplained)
     if code:
         yield code
 
 
-HALF = 0.5
-"""How plainly one word of several names a field."""
 _CLAUSE = 2
 """Words behind a place that make it the beginning of a clause."""
 _LAST_NAMED = re.compile(r",(?!.*\b(?:and|or)\b)[^,]+$", re.IGNORECASE)
@@ -252,42 +253,6 @@ def _ends_in_another_clause(row: Events, said: Said, spot: Spot) -> bool:
     told = row.told_on(spot.end)
     end = spot.end + len(told)
     return len(told.split()) >= _CLAUSE or row.unexplained(spot.end, end, spot.end)
-
-
-def _loose(row: Events, placement: Placement, unexplained: bool) -> str | None:
-    """The doubt of a place that nothing named plainly, among words that nothing explains."""
-    said, target = placement.said, placement.targets[0]
-    if target.by_unit and said.option is not None:
-        # "corrosion light at the pulley" is not "light" wear of something else
-        start = row.clause_start(said.start)
-        end = row.breaks.clause_end(said.end, len(row.text))
-        named = bool(row.anchors_in(start, end))
-        return "placed_by_unit" if named or unexplained else None
-    if target.by_unit:
-        pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
-        return "placed_by_unit" if unexplained or pronoun else None
-    fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
-    apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
-    loose = target.inherited or _half_named(target) or (fault and apart)
-    if said.kind == "remark" and unexplained and loose:
-        return "loosely_named"  # "my torch is dead" is no word on what was named before
-    plain = 1.0 if target.cue is None else target.cue.places.get(target.place, 0.0)
-    if target.cue is None or plain > OWN:
-        return None
-    counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
-    figures = said.kind == "identifier" or counted or said.option is not None
-    patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
-    if plain > HALF:  # "oil" for the seal chamber's, but not "gearbox oil"
-        first = min(target.cue.start, said.start)
-        loosely = unexplained or row.unexplained(row.clause_start(first), first)
-    else:
-        loosely = (figures and not patterned) or (unexplained and said.is_number)
-    return "loosely_named" if loosely else None
-
-
-def _half_named(target: Target) -> bool:
-    """Whether one word of the field's names is all that led to it."""
-    return target.cue is not None and target.cue.places.get(target.place, 1.0) <= HALF
 
 
 def _of_another(row: Events, one: Placement, other: Placement) -> bool:

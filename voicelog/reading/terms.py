@@ -20,7 +20,7 @@ from voicelog.reading import chain
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of, trade_terms
 from voicelog.reading.talk import talk
-from voicelog.reading.words import FILLERS, sound, tokenise
+from voicelog.reading.words import FILLERS, alike, sound, tokenise
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,12 +37,6 @@ LONGEST = 6
 _NEAR_REACH = 4
 """Tokens in the longest phrase that is known by its sound."""
 _GLUE = {"-", "/", "'", "’"}
-
-
-def _alike(said: str, meant: str) -> float:
-    import jellyfish
-
-    return float(jellyfish.jaro_winkler_similarity(said, meant))
 
 
 def _windows(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:
@@ -98,7 +92,7 @@ def _near(
         if len(key) < 4 or not any(strange[at:end]) or not key.isalpha():
             continue
         for meant, canonical in lexicon.near.get(sound(key), ()):
-            score = _alike(key, meant)
+            score = alike(key, meant)
             if score >= similar and (best is None or score > best[0]):
                 best = score, end, canonical
     return None if best is None else best[1:]

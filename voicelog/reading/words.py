@@ -111,6 +111,13 @@ def sound(key: str) -> str:
     return str(jellyfish.metaphone(key)).replace(" ", "").replace("0", "T")
 
 
+def alike(said: str, meant: str) -> float:
+    """How much two keys have in common as they are written (Jaro-Winkler, 0 to 1)."""
+    import jellyfish
+
+    return float(jellyfish.jaro_winkler_similarity(said, meant))
+
+
 _IRREGULAR = {"went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos"}
 
 

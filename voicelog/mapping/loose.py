@@ -1,0 +1,112 @@
+"""Loose: values whose field nothing named plainly, and those beside the name of another thing."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import Cue
+from voicelog.reading.labels import OWN
+from voicelog.reading.spoken import lexemes
+from voicelog.reading.talk import talk
+from voicelog.reading.words import alike, tokenise, word_key
+
+if TYPE_CHECKING:
+    from collections.abc import Set as AbstractSet
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events
+    from voicelog.mapping.targets import Target
+    from voicelog.objects import Field
+    from voicelog.reading.lexicon import Place
+
+_MISHEARD = 0.6
+"""Jaro-Winkler similarity from which on a word may stand for another one of the same name."""
+HALF = 0.5
+"""How plainly one word of several names a field."""
+_LAST_WORD = re.compile(
+    r"(?:^|[\s,])([a-z]{3,})\s+(?:(?:on|at|for|of|in|under)\s+)?(?:the\s+)?\Z", re.I
+)
+_VERB = re.compile(r"(?:ed|ing|n't)\Z", re.I)
+
+
+def doubt(
+    row: Events, placement: Placement, field: Field, before: int, *, unexplained: bool
+) -> str | None:
+    """The doubt of a place in `field` that nothing named plainly, among words that nothing
+    explains; `before` is where the value before it ended."""
+    said, target = placement.said, placement.targets[0]
+    if target.by_unit and said.option is not None:
+        # "corrosion light at the pulley" is not "light" wear of something else
+        start = row.clause_start(said.start)
+        end = row.breaks.clause_end(said.end, len(row.text))
+        named = bool(row.anchors_in(start, end))
+        return "placed_by_unit" if named or unexplained else None
+    if target.by_unit:
+        pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
+        return "placed_by_unit" if unexplained or pronoun else None
+    fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
+    apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
+    loose = target.inherited or half_named(target) or (fault and apart)
+    if said.kind == "remark" and unexplained and loose:
+        return "loosely_named"  # "my torch is dead" is no word on what was named before
+    if said.is_number and _of_another_thing(row, placement, field, before):
+        return "loosely_named"
+    plain = 1.0 if target.cue is None else target.cue.places.get(target.place, 0.0)
+    if target.cue is None or plain > OWN:
+        return None
+    counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
+    figures = said.kind == "identifier" or counted or said.option is not None
+    patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
+    if plain > HALF:  # "oil" for the seal chamber's, but not "gearbox oil"
+        first = min(target.cue.start, said.start)
+        loosely = unexplained or row.unexplained(row.clause_start(first), first)
+    else:
+        loosely = (figures and not patterned) or (unexplained and said.is_number)
+    return "loosely_named" if loosely else None
+
+
+def half_named(target: Target) -> bool:
+    """Whether one word of the field's names is all that led to it."""
+    return target.cue is not None and target.cue.places.get(target.place, 1.0) <= HALF
+
+
+def _of_another_thing(row: Events, placement: Placement, field: Field, before: int) -> bool:
+    """Whether right before a value, or its place, stands what is no name of its field: "jockey
+    came in at nine bar, oil pressure on the diesel four point five bar"."""
+    said, target = placement.said, placement.targets[0]
+    start = max(before, row.clause_start(said.start))
+    for anchor in row.anchors_in(start, said.start):
+        if isinstance(anchor, Cue):
+            half = not anchor.in_spot and 0 < anchor.places.get(target.place, 0.0) <= HALF
+            ahead = _words_before(field, anchor.mention.text) if half else set()
+        else:
+            half, ahead = anchor is target.spot and target.inherited, set()
+        if half and _strange_word(row, start, anchor.start, target.place, ahead):
+            return True
+    return False
+
+
+def _words_before(field: Field, word: str) -> set[str]:
+    """The words that stand before `word` in the names of the field."""
+    key = word_key(word)
+    names = [[token.key for token in tokenise(name)] for name in (*field.say, field.label)]
+    return {one for name in names for one, other in pairwise(name) if other == key}
+
+
+def _strange_word(row: Events, start: int, end: int, place: Place, ahead: AbstractSet[str]) -> bool:
+    """Whether the last word of the stretch, but for "on the" and its like, is no name of the field
+    and explained by nothing; one that sounds much like a word of `ahead` was misheard for it."""
+    word = _LAST_WORD.search(row.text, start, end)
+    if word is None:
+        return False
+    first, said = word.start(1), word[1].lower()
+    if said in talk().everyday.plain or (said,) in lexemes() or _VERB.search(said):
+        return False
+    for anchor in row.anchors_in(max(0, first - 40), end):
+        if anchor.start <= first < anchor.end:
+            return isinstance(anchor, Cue) and place not in anchor.places
+    if any(alike(word_key(said), other) >= _MISHEARD for other in ahead):
+        return False
+    return not any(each.start <= first < each.end for each in row.words)
