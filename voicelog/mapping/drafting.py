@@ -47,6 +47,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     if _names_after_all(row, placements):
         placer = Placer(row, card, lexicon)
         placements = placer.place()
+    found_and_left.deal(placements, card)
     neighbours.doubt(row, placements, fields)
     values, left_over = _values(placements, placer.fields, row)
     values = [*values, *written]

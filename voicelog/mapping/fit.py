@@ -213,7 +213,9 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     return _stated(mention, mention.value, said[-1], wanted[-1])
 
 
-_DONE = re.compile(r"done|completed?|performed|carried out", re.IGNORECASE)
+_DONE = re.compile(
+    r"done|completed?|performed|carried out|checked|inspected|examined|tested|looked", re.IGNORECASE
+)
 _REFUSES = re.compile(
     r"(?:wo|does|did|would)n['’]?t\b|(?:will|does|did|would) not\b", re.IGNORECASE
 )

@@ -4,45 +4,48 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
+from voicelog.mapping.suited import LEFT
+from voicelog.reading.percard import per_card
 from voicelog.reading.settings import reasons_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Said
     from voicelog.objects import Card, Field, FieldValue
+    from voicelog.reading.lexicon import Place
 
+FOUND = frozenset({"as found", "as found weak"})
+DEALT = "dealt"
+"""Tag of a value that went to the one of a pair that it was said for."""
 _FOUND = re.compile(r"\b(?:as[ _-]?)?(?:found|before)\b")
 _LEFT = re.compile(r"\b(?:as[ _-]?)?(?:left|after)\b")
+_SURE = 9.0
 
 
-def doubt(values: list[FieldValue], card: Card) -> list[FieldValue]:
-    """`values`, in doubt where one field took what was found and what was left, though the step
-    has a field for each: either may stand in the wrong one."""
-    if all(value.as_found is None for value in values):
-        return values
-    pairs = {
-        (step.number, field.name)
-        for step in card.steps
-        for field in step.fields
-        if _has_partner(field, step.fields)
-    }
-    return [
-        replace(value, reasons=(*value.reasons, *reasons_of(("ambiguous_place",))))
-        if value.as_found is not None and value.key[:2] in pairs
-        else value
-        for value in values
-    ]
+class Pair(NamedTuple):
+    """Where the value found goes, and the value left."""
+
+    found: Place
+    left: Place
 
 
-def _has_partner(field: Field, others: Sequence[Field]) -> bool:
-    for wanted, partner in ((_FOUND, _LEFT), (_LEFT, _FOUND)):
-        rest = _without(wanted, field)
-        alike = (each for each in others if each is not field and each.type == field.type)
-        if rest and any(rest & _without(partner, each) for each in alike):
-            return True
-    return False
+@per_card
+def pairs_of(card: Card | None) -> Mapping[Place, Pair]:
+    """The pair that a field belongs to, for the fields of `card` that have a partner."""
+    pairs: dict[Place, Pair] = {}
+    for step in card.steps if card is not None else ():
+        for found in step.fields:
+            rest = _without(_FOUND, found)
+            for left in step.fields if rest else ():
+                alike = left.type == found.type and left.positions == found.positions
+                if alike and left is not found and rest & _without(_LEFT, left):
+                    pair = Pair((step.number, found.name), (step.number, left.name))
+                    pairs.update(dict.fromkeys(pair, pair))
+    return pairs
 
 
 def _without(word: re.Pattern[str], field: Field) -> set[str]:
@@ -51,3 +54,61 @@ def _without(word: re.Pattern[str], field: Field) -> set[str]:
     return {
         " ".join(re.findall(r"\w+", word.sub(" ", text))) for text in texts if word.search(text)
     }
+
+
+def deal(placements: Sequence[Placement], card: Card) -> None:
+    """Give what was found and what was left each to its own field, where the card has a pair and
+    the words tell which is which: "lifts at six point four as found, six point oh as left"."""
+    pairs = pairs_of(card)
+    if not pairs:
+        return
+    groups: dict[tuple[Pair, tuple[str | None, ...]], list[Placement]] = {}
+    for placement in placements:
+        if len(placement.targets) == 1 and placement.said.is_number:
+            target = placement.targets[0]
+            pair = pairs.get(target.place)
+            if pair is not None:
+                groups.setdefault((pair, target.positions), []).append(placement)
+    for (pair, _), group in groups.items():
+        roles = [_role(placement.said) for placement in group]
+        both = {"found", "left"} == set(roles)
+        for placement, role in zip(group, roles, strict=True):
+            plain = {"as found", "as left"} & placement.said.tags
+            if role is not None and (plain or both):
+                _move(placement, pair, pair.found if role == "found" else pair.left)
+
+
+def _role(said: Said) -> str | None:
+    """Whether a value was said to be the one found or the one left: plain words count first."""
+    for tags in ({"as found", "as left"}, FOUND | LEFT):
+        told = said.tags & tags
+        if told:
+            found, left = bool(told & FOUND), bool(told & LEFT)
+            return None if found and left else "found" if found else "left"
+    return None
+
+
+def _move(placement: Placement, pair: Pair, place: Place) -> None:
+    target = placement.targets[0]
+    cue = target.cue
+    if cue is not None and place not in cue.places:
+        plain = cue.places.get(target.place, 0.0)
+        cue = replace(cue, places={**cue.places, place: plain})
+    placement.targets = (target._replace(place=place, cue=cue),)
+    placement.said.tags.add(DEALT)
+    if placement.rival is not None and placement.rival.place in pair:
+        placement.margin = _SURE
+
+
+def doubt(values: list[FieldValue], card: Card) -> list[FieldValue]:
+    """`values`, in doubt where one field took what was found and what was left, though the step
+    has a field for each: either may stand in the wrong one."""
+    if all(value.as_found is None for value in values):
+        return values
+    pairs = pairs_of(card)
+    return [
+        replace(value, reasons=(*value.reasons, *reasons_of(("ambiguous_place",))))
+        if value.as_found is not None and value.key[:2] in pairs
+        else value
+        for value in values
+    ]

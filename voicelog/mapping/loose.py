@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Cue
+from voicelog.mapping.suited import LEFT
 from voicelog.reading.labels import OWN
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
@@ -76,6 +77,8 @@ def _of_another_thing(row: Events, placement: Placement, field: Field, before: i
     """Whether right before a value, or its place, stands what is no name of its field: "jockey
     came in at nine bar, oil pressure on the diesel four point five bar"."""
     said, target = placement.said, placement.targets[0]
+    if said.tags & LEFT:
+        return False  # "two shims fitted, now one point seven": what was done names nothing
     start = max(before, row.clause_start(said.start))
     for anchor in row.anchors_in(start, said.start):
         if isinstance(anchor, Cue):
@@ -104,9 +107,9 @@ def _strange_word(row: Events, start: int, end: int, place: Place, ahead: Abstra
     first, said = word.start(1), word[1].lower()
     if said in talk().everyday.plain or (said,) in lexemes() or _VERB.search(said):
         return False
-    for anchor in row.anchors_in(max(0, first - 40), end):
-        if anchor.start <= first < anchor.end:
-            return isinstance(anchor, Cue) and place not in anchor.places
+    over = [a for a in row.anchors_in(max(0, first - 40), end) if a.start <= first < a.end]
+    if over:
+        return all(isinstance(anchor, Cue) and place not in anchor.places for anchor in over)
     if any(alike(word_key(said), other) >= _MISHEARD for other in ahead):
         return False
     return not any(each.start <= first < each.end for each in row.words)

@@ -14,6 +14,7 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import loose
+from voicelog.mapping.found_and_left import DEALT
 from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
@@ -163,7 +164,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
             if each.targets:
                 each.said.doubts.append("number_beside_number")
     both = one.said.is_number and other.said.is_number
-    if both and _found(one.said) and _left(other.said) and _apart(one, other):
+    dealt = DEALT in one.said.tags & other.said.tags
+    if both and not dealt and _found(one.said) and _left(other.said) and _apart(one, other):
         one.said.doubts.append("number_beside_number")
         if other.targets and other.targets[0].inherited:
             other.said.doubts.append("ambiguous_place")

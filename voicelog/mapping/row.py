@@ -85,7 +85,8 @@ class Said:
     step: str | None = None
     doubts: list[str] = field(default_factory=list)
     tags: set[str] = field(default_factory=set)
-    """"as found", "as left", "override", "affirmed"; "total" of what is counted ("of the six")."""
+    """"as found", "as left", "override", "affirmed"; "total" of what is counted ("of the six");
+    "dealt" when it went to the one of a pair of fields, for what was found and what was left."""
     without: frozenset[str] = frozenset()
     """Positions that were excepted from "all" of them."""
     dropped: bool = False

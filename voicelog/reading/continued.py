@@ -39,7 +39,7 @@ class Continued(Rows):
             return None
         if not context.running(at):
             known = context.groups, context.used, context.last, context.at
-            begun = self._begin_heard(at) or self._begin_excepted(at)
+            begun = self._begin_heard(at) or self._begin_excepted(at) or self._begin_told(at)
             found = self._next_of(at) if begun else None
             if found is None:
                 context.groups, context.used, context.last, context.at = known
@@ -61,7 +61,7 @@ class Continued(Rows):
         for value, last in self._prefixes(start):
             if value not in numbers:
                 continue
-            listed = context.expects(value, at) or context.returns(value, at)
+            listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
             if not (excepted or listed or again or self._pair_returns(value, last)):
                 continue
@@ -100,6 +100,26 @@ class Continued(Rows):
             return False
         context.groups, context.used, context.last = context.heard, set(), None
         context.at = at
+        return True
+
+    def _begin_told(self, at: int) -> bool:
+        """Begin a list at the head of a sentence that tells how several places of the field spoken
+        of are: "I haven't tried the gong on three. One and two rang all right."."""
+        context = self._context
+        heard = context.heard if at - context.heard_at <= REACH else ()
+        if not heard or not heard[0].order or self._text(at - 1) not in (".", ";"):
+            return False
+        self._listing = heard
+        numbers = set(heard[0].numbers)
+        head = self._next_position(at, numbers)
+        if head is None:
+            return False
+        values = [head[0]]
+        end = self._more(values, head[1], numbers, many=True)
+        if len(values) < 2 or not self._state_follows(end):
+            return False
+        context.groups, context.used, context.last, context.at = heard, set(), None, at
+        self._told = at
         return True
 
     def _begin_excepted(self, at: int) -> bool:
@@ -148,7 +168,8 @@ class Continued(Rows):
         """ "One and two tight, three loose": behind a place of which a state was told, and no
         number, a figure with a state is the next place, unless the card counts what is so."""
         words = self._passage.words[self._context.at : start]
-        if not words or any(words) or not self._state_follows(end):
+        told = (bool(words) and not any(words)) or start == self._told
+        if not told or not self._state_behind(end):
             return False
         counted = lexicon_of(self._cues.card).counted
         return not any(self._text(end) in name.split() for name in counted)
@@ -238,10 +259,16 @@ class Continued(Rows):
             return None
         values = [head[0]]
         last = self._more(values, head[1], numbers, many=True)
-        if self._free(last) and self._text(last) not in BREAKS:
+        goes_on = self._next_is_told(last, numbers - set(values))
+        told = goes_on or self._state_follows(last)
+        if self._free(last) and self._text(last) not in BREAKS and not told:
             return None
         named = tuple(groups[0].numbers[value] for value in values)
-        told = {"continued"} | ({"group"} if len(values) > 1 else set())
-        mentions = self._mentions(start, last, named, groups, told, ())
+        qualifiers = {"continued"} | ({"group"} if len(values) > 1 else set())
+        mentions = self._mentions(start, last, named, groups, qualifiers, ())
         context.at = last
+        if told:
+            self._enter(groups, values, last)
+        if goes_on:
+            context.resume = self._told = last + (self._text(last) == ",")
         return mentions, last

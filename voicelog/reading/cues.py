@@ -12,7 +12,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import atomise
-from voicelog.reading.lexicon import trade_phrases
+from voicelog.reading.lexicon import subject_of, trade_phrases
 from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
 from voicelog.reading.words import sound
@@ -144,7 +144,7 @@ def of_card(card: Card | None) -> Cues:
         return Cues()
     fields = tuple(each for step in card.steps for each in step.fields)
     groups = tuple(_groups(card))
-    words = _words(groups, fields)
+    words = _words(groups, fields, dict(card.terms))
     phrases = {
         phrase: tuple(group for group in groups if phrase in group.phrases)
         for each in groups
@@ -288,7 +288,21 @@ def _phrases(
                 yield key(" ".join(chosen)), position
 
 
-def _words(groups: tuple[PositionGroup, ...], fields: Iterable[Field]) -> dict[Key, PositionWord]:
+def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """Ways to name a field; the thing that a check is of by each of the card's words for it."""
+    yield from each.say
+    yield each.label
+    subject = subject_of(each)
+    if subject:
+        yield subject
+        for canonical, ways in terms.items():
+            if subject in (canonical, *ways):
+                yield from (canonical, *ways)
+
+
+def _words(
+    groups: tuple[PositionGroup, ...], fields: Iterable[Field], terms: Mapping[str, Sequence[str]]
+) -> dict[Key, PositionWord]:
     """Each position word, singular and plural, its last word alone ("tie bolt": "bolt"), and
     the names of the fields that have positions."""
     found: dict[Key, PositionWord] = {}
@@ -313,7 +327,7 @@ def _words(groups: tuple[PositionGroup, ...], fields: Iterable[Field]) -> dict[K
             if (each.position_word or "", each.positions) != (group.word, group.positions):
                 continue
             counted = plural(key(group.word)[-1]) if group.word else ()
-            for phrase in (*each.say, each.label):
+            for phrase in _named(each, terms):
                 words = key(phrase)
                 enter(words, group, weak=True, many=words[-1:] in {(last,) for last in counted})
                 for last in plural(words[-1]) if words else ():

@@ -155,6 +155,12 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
             lexicon.statements.add(lexicon.canonical(phrase))
 
 
+def subject_of(field: Field) -> str:
+    """What the label of a check speaks of, as far as no `say` tells."""
+    negative = field.type != "check" or field.label.lower().split()[0] in labels.NEGATIVE
+    return "" if negative else _split(field)[0]
+
+
 def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     """What the label of a check speaks of, when no `say` tells, and the verb stems of what it
     says of it: "Isolator on" -> isolator, (on). Nothing when it only names a thing."""
@@ -169,7 +175,7 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
         subject = " ".join(word.text for word in words[:first])
     rest = words[first:]
     if len(rest) > _LONGEST_STATE:  # "received at control room"
-        where = (at for at, word in enumerate(rest) if at and word.text in labels.WHERE)
+        where = (at for at, word in enumerate(rest) if at and word.text in _WHERE_OR_WHEN)
         rest = rest[: next(where, len(rest))]
     if not 0 < len(rest) <= _LONGEST_STATE or not _says(words, first):
         return "", ()
@@ -177,6 +183,7 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
 
 
 _LONGEST_STATE = 3
+_WHERE_OR_WHEN = labels.WHERE | {"within", "after", "before", "until", "when"}
 
 
 def _begins_state(words: Sequence[Token], at: int) -> bool:

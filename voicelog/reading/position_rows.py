@@ -7,8 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.running_list import BREAKS, Listed
 from voicelog.reading.state_words import state_phrases, state_words
+from voicelog.reading.talk import talk
+from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -97,8 +100,12 @@ class Rows(Listed):
 
     def _more(self, values: list[int], last: int, numbers: set[int], *, many: bool) -> int:
         """Extend `values` by what follows: "to four", ", two and three", "two three four"."""
-        ranged = False
+        ranged = closed = False
         while self._free(last):
+            unjoined = self._text(last) not in _JOINTS
+            if closed and (unjoined or self._next_is_told(last, numbers - set(values))):
+                return last  # "rings on one and two, three is silent": "and" ends the row
+            closed = self._text(last) in ("and", "&")
             step = self._to(values, last, numbers) or self._to_by_ear(
                 values, last, numbers, many=many
             )
@@ -273,7 +280,29 @@ class Rows(Listed):
         text, after = self._text(at), self._text(at + 1)
         if text in _VERDICTS or f"{text} {after}" in state_phrases():
             return True
-        return after in (*BREAKS, "") and text in state_words()
+        ends = after in (*BREAKS, "") or after in _VERDICTS or self._text(at + 2) == "right"
+        return ends and self._is_state(text)
+
+    def _next_is_told(self, at: int, numbers: set[int]) -> bool:
+        """Whether another place with its state stands at `at`: "rings on one and two, three is
+        silent"."""
+        at += self._text(at) == ","
+        figure = next(self._prefixes(at), None) if self._free(at) else None
+        return figure is not None and figure[0] in numbers and self._state_behind(figure[1])
+
+    def _state_behind(self, at: int) -> bool:
+        """`_state_follows`; a recogniser may set a pause before the state: "three, silent."."""
+        if self._state_follows(at):
+            return True
+        text, after = self._text(at + 1), self._text(at + 2)
+        return self._text(at) == "," and after in (".", ";", "") and self._is_state(text)
+
+    def _is_state(self, text: str) -> bool:
+        """Whether a word says how a thing is, by itself or by a label of the card."""
+        stem = verb_stem(text)
+        asked = lexicon_of(self._cues.card).predicates
+        opposite = talk().remarks.opposites.get(stem)
+        return text in state_words() or (stem,) in asked or (opposite,) in asked
 
     def _same_letter(
         self, position: str, at: int, groups: Sequence[PositionGroup]

@@ -76,6 +76,8 @@ class Listed(Fused):
         """Groups of the list that is being read."""
         self._heard_two = -1
         """Where a "two" was taken for a "to" last."""
+        self._told = -1
+        """Where a place begins of which a state is told, though no state was told before it."""
         self._said: set[str] = set()
         self._recent: tuple[PositionGroup, ...] = ()
         """Groups of the place that was named last."""

@@ -26,6 +26,10 @@ _NOBODY = frozenset({"nobody", "nobodys", "noone", "noones"})
 _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 """Before "haven't" these tell that somebody did not do it: no part is spoken of."""
 
+_BUT_ONLY = frozenset({"but", "only", "though", "although"})
+_ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
+_POORLY_REACH = 6
+"""Words behind a state within which it may be told that it is so poorly."""
 _WHERE = frozenset({"in", "on", "off", "out"})
 _MOVED = frozenset({verb_stem("fitted"), verb_stem("removed")})
 """Stems that say where a thing is, and those that say what was done with it."""
@@ -110,7 +114,23 @@ class States(Negation):
             if {"limit", "limits", "tolerance", "spec"} & set(self.words[index:end])
             else set()
         )
-        return self.mention(index, end, polarity, carrier, *limits)
+        poorly = carrier == "state" and polarity == "pass" and self._poorly(index, end)
+        return self.mention(index, end, polarity, carrier, *limits, doubts=("severity",) * poorly)
+
+    def _poorly(self, index: int, end: int) -> bool:
+        """Whether a thing does what it has to, and not well: "rings but only faintly", "the alarm
+        was received late", "barely holds"."""
+        if self.word(index - 1) in self.talk.poorly:
+            return True
+        end += self.word(end) == "," and self.word(end + 1) in _BUT_ONLY
+        while self.word(end) in _BUT_ONLY:
+            end += 1
+        for word in self.words[end : end + _POORLY_REACH]:
+            if word in BREAKS | _CLAUSE_ENDS:
+                return False
+            if word in self.talk.poorly:
+                return True
+        return False
 
     def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
         """ "Latch does not close, fail" is no failure denied; "did not fail" is."""
@@ -173,7 +193,7 @@ class States(Negation):
             return failed, 1
         opposite = self.talk.opposites.get(stem)
         if opposite and (opposite,) in self.predicates and self._closes(index, 1):
-            return self._state(index, 1, (stem,)), 1
+            return self._opposite(index, stem), 1
         found = self._put(index, stem) if stem in _PUT else None
         if found is not None:
             return found, 1
@@ -191,6 +211,14 @@ class States(Negation):
         return (
             None if found is None else with_qualifiers(found, "predicate", f"says:{' '.join(said)}")
         )
+
+    def _opposite(self, index: int, stem: str) -> Mention | None:
+        """The opposite of what a label asks for; it may be just what is wanted when something
+        else is done: "the fan stops when I let go"."""
+        found = self._state(index, 1, (stem,))
+        if found is not None and self.word(index + 1) in _ON_CONDITION:
+            return replace(found, doubts=(*found.doubts, "state_meaning"))
+        return found
 
     def _fails_to(self, index: int, stem: str) -> Mention | None:
         """What a thing does not do: "won't turn" where the label says "turns freely", the whole

@@ -57,6 +57,7 @@ class RemarkWords:
     present: frozenset[str]
     where: frozenset[str]
     vague: frozenset[str]
+    poorly: frozenset[str]
     staying: frozenset[str]
     some: frozenset[str]
     particles: frozenset[str]
