@@ -195,12 +195,33 @@ steps:
 """
 
 
-def test_what_was_found_and_left_in_one_field_of_a_pair_is_asked() -> None:
+@pytest.mark.parametrize(
+    "text",
+    [
+        "lifts as found 6.3 bar, as left 6 point oh bar",
+        "lifts at 6.3 bar as found, cleaned it, lifts at 6.0 bar as left",
+        "lifts as left 6.0 bar, as found it was 6.3 bar",
+        "lifts was 6.3 bar, now 6.0 bar",
+    ],
+)
+def test_what_was_found_and_what_was_left_go_each_to_its_field(text: str) -> None:
     paired = cards.parse(_PAIRED, "paired.yaml")
-    text = "lifts as found 6.3 bar, as left 6 point oh bar"
     draft = _draft(text, paired, Reader(paired), "1")
-    assert {value.field for value in draft.values if not value.reasons} <= {"lift_left"}
-    assert all(value.reasons for value in draft.values if value.as_found is not None)
+    said = {value.field: value.value for value in draft.values}
+    assert said == {"lift_found": Decimal("6.3"), "lift_left": Decimal("6.0")}
+    codes = {reason.code for value in draft.values for reason in value.reasons}
+    assert "ambiguous_place" not in codes
+
+
+def test_two_values_in_one_field_of_a_pair_are_asked() -> None:
+    paired = cards.parse(_PAIRED, "paired.yaml")
+    draft = _draft("lifts at 6.3 bar, then 6.1 bar", paired, Reader(paired), "1")
+    assert draft.values
+    assert all(value.reasons for value in draft.values)
+
+
+def test_a_field_without_a_partner_takes_the_value_as_left() -> None:
+    paired = cards.parse(_PAIRED, "paired.yaml")
     alone = _draft("play was 2.4 mm, adjusted to 1.1 mm", paired, Reader(paired), "1")
     (value,) = alone.values
     assert (value.field, value.value) == ("play", Decimal("1.1"))

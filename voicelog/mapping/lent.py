@@ -26,7 +26,11 @@ if TYPE_CHECKING:
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
-_ALL_OF = re.compile(r"\s*(?:(?:and|all|both|each|everything|in|are|them|of)\b\s*)*", re.IGNORECASE)
+_ALL_OF = re.compile(
+    r"\s*(?:(?:and|all|both|each|every|everything|everywhere|throughout|one|the|whole|lot|in|for|are"
+    r"|them|of)\b\s*)*",
+    re.IGNORECASE,
+)
 
 
 _AT = frozenset({"at", "in", "on", "the", "for"})

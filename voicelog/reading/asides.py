@@ -186,6 +186,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         kind = openers.kind(opener)
         if kind in {"limit", "past"} and _within_name(opener, names):
             continue
+        if kind == "plan" and any(opener.start() == name.start for name in names):
+            continue  # "fill height, valves one to four sixty": a name, and no verb
         if kind in {"question", "talk"} and _RECORD.match(text, opener.start()):
             continue
         if opener.end() in past.values():

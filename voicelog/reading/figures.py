@@ -63,14 +63,20 @@ def cut_short(passage: Passage, measure: Measure, stop: int) -> Measure:
         if spoken == "word" and behind and behind[0].shape == "word":
             return replace(measure, last=at - 1, unit=None)
         return measure
-    if at < stop and passage.atoms[at].text in ("point", "decimal", "."):
-        at += 1
+    pointed = at < stop and passage.atoms[at].text in ("point", "decimal", ".")
+    at += pointed
     if at >= stop or passage.atoms[at].text not in by_ear():
         return measure
     unit = unit_words.find(passage.atoms, at + 1, stop)
     if unit is None or len(passage.atoms[at + 1].text) < 2 or passage.atoms[at + 1].text == "in":
         return measure  # "5 to a", "to in"
-    return replace(measure, doubts=(*measure.doubts, "ambiguous_number"))
+    doubts = (*measure.doubts, "ambiguous_number")
+    if not pointed or measure.value != measure.value.to_integral_value():
+        return replace(measure, doubts=doubts)
+    value = Decimal(f"{int(measure.value)}.{by_ear()[passage.atoms[at].text]}")
+    others = (*measure.number.alternatives, measure.value)
+    number = replace(measure.number, last=at + 1, value=value, alternatives=others, digits="")
+    return replace(measure, number=number, last=unit[1], unit=unit[0], doubts=doubts)
 
 
 # --- figures said one by one --------------------------------------------------------
@@ -167,6 +173,9 @@ def _figures(passage: Passage, item: Measure) -> str:
 
 def _total(passage: Passage, between: list[str], one: Measure, other: Measure) -> Decimal | None:
     first, rest = one.value, other.value
+    if between == ["."] and other.unit is not None and _figures(passage, one):
+        figures = _figures(passage, other)  # "7. 5 bar"
+        return Decimal(f"{int(first)}.{figures}") if 0 < len(figures) < 3 else None
     if between in (["point", ","], ["decimal", ","], [",", "point", ","]):
         figures = other.number.digits
         return Decimal(f"{int(first)}.{figures}") if figures else None

@@ -149,7 +149,7 @@ class Rows(Listed):
     def _to(self, values: list[int], at: int, numbers: set[int]) -> int | None:
         if self._text(at) not in TO:
             return None
-        found = self._next_position(at + 1, numbers)
+        found = self._next_position(at + 1, numbers) or self._end_by_ear(at + 1, values[-1])
         if found is None or found[0] <= values[-1]:
             if (
                 found is None
@@ -160,6 +160,14 @@ class Rows(Listed):
             return None
         values.extend(n for n in sorted(numbers) if values[-1] < n <= found[0])
         return found[1]
+
+    def _end_by_ear(self, at: int, first: int) -> tuple[int, int] | None:
+        """The "for" of "heads one to for fifteen inch pounds"; it is asked about."""
+        heard = self._passage.numerals(at).by_ear(at) if self._free(at) else None
+        if heard is None or heard <= first or not self._value_follows(at + 1):
+            return None
+        self._heard_two = at
+        return heard, at + 1
 
     def _to_by_ear(
         self, values: list[int], at: int, numbers: set[int], *, many: bool

@@ -57,15 +57,18 @@ def quantities(doc: Doc) -> None:
     passage: Passage = doc._.passage
     found: list[Mention] = []
     lists = [mention.end for mention in doc._.positions or () if "group" in mention.qualifiers]
+    names = {term.end for term in doc._.terms or () if " " in term.text and not term.doubts}
     for first, last in list(passage.stretches()):
-        found.extend(_read(passage, first, last, lists))
+        found.extend(_read(passage, first, last, lists, names))
     doc._.quantities = found
 
 
 STAGE = quantities
 
 
-def _read(passage: Passage, start: int, stop: int, lists: list[int]) -> Iterator[Mention]:
+def _read(
+    passage: Passage, start: int, stop: int, lists: list[int], names: set[int]
+) -> Iterator[Mention]:
     reader = Measures(passage, start, stop)
     items = _compounds(passage, list(_items(passage, reader, start, stop)))
     items = _beside(figures.joined(passage, items, lists))
@@ -83,7 +86,9 @@ def _read(passage: Passage, start: int, stop: int, lists: list[int]) -> Iterator
         elif index - 1 in shared:
             yield _of_list(passage, item, shared[index - 1])
         elif item.first not in {reference.first for reference in shared.values()}:
-            yield _comparison(passage, start, item) or _single(passage, item)
+            named = item.first > start and passage.atoms[item.first - 1].end in names
+            compared = None if named else _comparison(passage, start, item)
+            yield compared or _single(passage, item)  # "hard over" names a field
 
 
 def _shared_references(passage: Passage, items: list[Measure]) -> dict[int, Measure]:

@@ -210,6 +210,8 @@ def _listed(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int]
             index += 1  # a pause: "newton, metres"
             continue
         below = node.get(atom.text)
+        if below is None and atom.text.endswith("'s"):
+            below = node.get(atom.text.replace("'", ""))  # "twelve second's"
         if not isinstance(below, dict):
             break
         node = below
