@@ -12,13 +12,14 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
+from voicelog.reading.number import Number
 from voicelog.reading.spoken import by_ear, lexemes
+from voicelog.reading.thousandths import Measure
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from voicelog.reading.passage import Passage
-    from voicelog.reading.thousandths import Measure
 
 _FEWEST = 3
 """Figures without a unit that are taken for one number."""
@@ -77,6 +78,18 @@ def cut_short(passage: Passage, measure: Measure, stop: int) -> Measure:
     others = (*measure.number.alternatives, measure.value)
     number = replace(measure.number, last=at + 1, value=value, alternatives=others, digits="")
     return replace(measure, number=number, last=unit[1], unit=unit[0], doubts=doubts)
+
+
+def behind_place(passage: Passage, at: int, stop: int) -> Measure | None:
+    """ "Black to thou, white three": between a place and a unit, a figure was written as a word."""
+    figure = by_ear().get(passage.atoms[at].text)
+    if figure is None or not at or passage.claims[at - 1] != "positions" or at + 1 >= stop:
+        return None
+    unit = unit_words.find(passage.atoms, at + 1, stop)
+    if unit is None or len(passage.atoms[at + 1].text) < 2 or passage.atoms[at + 1].text == "in":
+        return None
+    number = Number(at, at + 1, Decimal(figure))
+    return Measure(at, unit[1], number, unit[0], doubts=("ambiguous_number",))
 
 
 # --- figures said one by one --------------------------------------------------------

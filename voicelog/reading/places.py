@@ -26,7 +26,7 @@ LINKS = frozenset({
 """Words between a position and its value."""
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
-_HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
+HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
 _NUMBER_REACH = 10
 """Atoms of a number with its unit, looked back on."""
 _NEAR = 4
@@ -120,7 +120,7 @@ class Places:
             fits = tuple(group for group in groups if words in group.phrases)
             if fits:
                 return fits[0].phrases[words], last, fits, False
-        letter = letter_names().get((self._text(at),)) or _HEARD_LETTERS.get(self._text(at))
+        letter = letter_names().get((self._text(at),)) or HEARD_LETTERS.get(self._text(at))
         if letter is not None and self._free(at):
             said = (letter.casefold(),)
             fits = tuple(group for group in groups if said in group.phrases)

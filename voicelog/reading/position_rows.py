@@ -28,7 +28,7 @@ _BEFORE_TO = frozenset(
 
 _JOINTS = frozenset({",", "and", "&", "or", "nor"})
 _WHERE = frozenset({"at", "in", "on"})
-_PERSONS = frozenset({"i", "i'd", "i'm", "we", "we'd", "we're", "he", "she", "they", "you"})
+PERSONS = frozenset({"i", "i'd", "i'm", "we", "we'd", "we're", "he", "she", "they", "you"})
 _ALONE = frozenset({
     "is", "was", "has", "not", "needs", "wants", "still", "yet", "to", "down", "up", "next",
     "later", "tomorrow", "will", "only", "just", "at", "now",
@@ -270,7 +270,7 @@ class Rows(Listed):
         """Whether the place that ends at `at` begins a clause of its own behind the one at
         `first`: "seven on the port side, starboard I couldn't get at"."""
         text = self._text(at)
-        if text in _PERSONS:
+        if text in PERSONS:
             return True
         if text in BREAKS or text in ("", "or", "nor", "both", "each"):
             return False

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
-from voicelog.reading.groups import Groups
+from voicelog.reading.heard_places import HeardPlaces
 from voicelog.reading.position_rows import TO
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def positions(doc: Doc) -> None:
     doc._.positions = list(_Finder(passage).run()) if passage.cues.groups else []
 
 
-class _Finder(Groups):
+class _Finder(HeardPlaces):
     """Tries every way in which a position may begin, atom by atom."""
 
     def __init__(self, passage: Passage) -> None:
@@ -61,16 +61,21 @@ class _Finder(Groups):
         """All positions, in order."""
         index = 0
         while index < len(self._atoms):
-            last = index + 1
-            if self._free(index) and self._may_begin(index):
-                for read in (self._whole_group, self._numbered, self._worded, self._side,
-                             self._continued, self._bare_range, self._behind_value):  # fmt: skip
-                    found = read(index)
-                    if found is not None:
-                        mentions, last = found
-                        yield from mentions
-                        break
+            found = self._at(index) if self._free(index) else None
+            mentions, last = found if found is not None else ([], index)
+            yield from mentions
             index = max(last, index + 1)
+
+    def _at(self, index: int) -> Found | None:
+        """The place that begins at `index`, in whatever way."""
+        if not self._may_begin(index):
+            return self._by_sound(index) if self._atoms[index].shape == "word" else None
+        for read in (self._whole_group, self._numbered, self._worded, self._by_sound, self._side,
+                     self._continued, self._bare_range, self._behind_value):  # fmt: skip
+            found = read(index)
+            if found is not None:
+                return found
+        return None
 
     def _may_begin(self, at: int) -> bool:
         """A quick look whether any of these ways can begin at `at`."""

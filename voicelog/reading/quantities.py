@@ -137,7 +137,7 @@ def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterato
             yield nil
             at = nil.last
             continue
-        measure = reader.read(at)
+        measure = reader.read(at) or figures.behind_place(passage, at, stop)
         if measure is None:
             at = _next(reader, at)
             continue

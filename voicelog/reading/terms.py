@@ -16,7 +16,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
-from voicelog.reading import chain
+from voicelog.reading import chain, heard_options
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of, trade_terms
 from voicelog.reading.talk import talk
@@ -208,6 +208,11 @@ def terms(doc: Doc) -> None:
         if taken.isdisjoint(range(start, end)):
             found.append(_near_mention(passage.text, start, end, lexicon.canonical(canonical)))
     found.sort(key=lambda mention: mention.start)
+    places = getattr(doc._, "positions", None) or ()
+    heard = list(heard_options.find(tokens, found, places, lexicon))
+    if heard:
+        found += (_near_mention(passage.text, *each) for each in heard)
+        found.sort(key=lambda mention: mention.start)
     doc._.words = tokens
     doc._.terms = found
 

@@ -49,7 +49,9 @@ _SPELLINGS = {
     "temps": "temperature", "pres": "pressure", "press": "pressure", "lefthand": "left",
     "righthand": "right", "colour": "color", "nr": "number", "qty": "quantity",
     "cal": "calibration", "insp": "inspection", "serials": "serial", "teeth": "tooth",
-    "vibe": "vibration", "vibes": "vibration", "sulfide": "sulphide", "sulfur": "sulphur",
+    "vibe": "vibration", "gray": "grey", "analyzer": "analyser",
+    "mold": "mould", "plow": "plough", "aluminum": "aluminium", "vibes": "vibration",
+    "sulfide": "sulphide", "sulfur": "sulphur",
 }  # fmt: skip
 FILLERS = {"", "the", "a", "an", "of", "all", "both", "is", "are", "was", "were", "been"}
 _GLUE = {"-", "/", "'", "’"}

@@ -1,0 +1,153 @@
+"""Places that a recogniser wrote as they sound: "star board", "out a brush", "hoover" for hover.
+
+Looked for only where a place must stand: before a value, among those of the field spoken of. One
+that only lost a blank or gained a pause is as said; one that sound alone tells is asked about.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.reading.groups import Groups
+from voicelog.reading.places import HEARD_LETTERS
+from voicelog.reading.position_rows import PERSONS
+from voicelog.reading.running_list import BREAKS, REACH
+from voicelog.reading.spoken import letter_names
+from voicelog.reading.talk import talk
+from voicelog.reading.words import alike, sound
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.running_list import Found
+
+_LONGEST = 4
+"""Atoms of a place that was misheard, at most."""
+_SHORTEST = 3
+"""Letters of a place that is known by its sound."""
+_NEAR, _SAME = 0.68, 0.9
+"""Least likeness (Jaro-Winkler) of words with the same sound, and of others."""
+_WEAK_END = re.compile(r"(?:er|or|ar|re|a)\Z")
+
+
+class HeardPlaces(Groups):
+    """Reads places by their sound."""
+
+    def _by_sound(self, at: int) -> Found | None:
+        """A place of the field spoken of that stands at `at` as it sounds."""
+        if not any(self._passage.words[at + 1 : at + _LONGEST + 3]):
+            return None
+        if self._text(at - 1) in PERSONS or (self._names_place(at) and self._text(at + 1) != ","):
+            return None
+        spoken = self._spoken_of(at)
+        return self._letter(at, spoken) or self._word(at, spoken)
+
+    def _spoken_of(self, at: int) -> tuple[PositionGroup, ...]:
+        """The groups of the running list or of the field that was named; () when none was."""
+        context = self._context
+        if context.heard and at - context.heard_at <= REACH:
+            return context.heard
+        return context.groups if context.running(at) else ()
+
+    def _letter(self, at: int, groups: tuple[PositionGroup, ...]) -> Found | None:
+        """ "B 116 volts see 115 volts": the next letter of a list, by its name."""
+        letter = letter_names().get((self._text(at),)) or HEARD_LETTERS.get(self._text(at))
+        if letter is None or not (self._text(at - 1) in BREAKS or self._value_ends(at)):
+            return None
+        said = (letter.casefold(),)
+        fits = tuple(group for group in groups if said in group.phrases)
+        if not fits or fits[0].phrases[said] in self._said or not self._number_behind(at + 1):
+            return None
+        return self._place(at, at + 1, fits[0].phrases[said], fits, ("homophone_position",))
+
+    def _word(self, at: int, spoken: tuple[PositionGroup, ...]) -> Found | None:
+        for last, heard in self._windows(at):
+            word = self._strong_word(last)
+            end = last if word is None else word[1]
+            if not self._number_behind(end):
+                continue
+            groups = spoken
+            if word is not None:
+                groups = tuple(g for g in self._in_step(word[0].groups, at) if g.phrases)
+            best = self._best(at, last, heard, groups)
+            if best is not None:
+                position, group, doubts = best
+                fits = tuple(g for g in groups if g.positions == group.positions)
+                return self._place(at, end, position, fits, doubts)
+        return None
+
+    def _windows(self, at: int) -> Iterator[tuple[int, str]]:
+        """(index behind, letters) of the words at `at`, longest first; a pause is none."""
+        heard = ""
+        found: list[tuple[int, str]] = []
+        for index in range(at, min(at + _LONGEST, len(self._atoms))):
+            text = self._text(index)
+            if text in ("-", ",") and heard:
+                continue
+            taken = not self._free(index) or self._passage.words[index] is not None
+            if taken or self._atoms[index].shape != "word":
+                break
+            heard += text
+            found.append((index + 1, heard))
+        yield from reversed(found)
+
+    def _best(
+        self, at: int, last: int, heard: str, groups: tuple[PositionGroup, ...]
+    ) -> tuple[str, PositionGroup, tuple[str, ...]] | None:
+        alone = last == at + 1
+        named = any(self._names_place(index) for index in range(at, last))
+        ordinary = alone and heard in talk().everyday.ordinary | talk().everyday.plain
+        best: tuple[float, str, PositionGroup] | None = None
+        for group in groups:
+            for words, position in group.phrases.items():
+                meant = "".join(words)
+                if len(meant) <= _SHORTEST - 1 or (alone and words == (heard,)):
+                    continue
+                if heard == meant:
+                    return position, group, ()
+                if named:
+                    continue  # "at mid span" is no place of its own
+                same = _sound(heard) == _sound(meant)
+                score = alike(heard, meant)
+                if score < (_NEAR if same else _SAME) or (alone and len(heard) < len(meant) - 2):
+                    continue
+                if ordinary and not (same and self._goes_on_by(at, position)):
+                    continue
+                if best is None or score > best[0]:
+                    best = score, position, group
+        return None if best is None else (best[1], best[2], ("misheard_term",))
+
+    def _names_place(self, at: int) -> bool:
+        """Whether a place of the card is named plainly at `at`."""
+        return any(
+            words in self._cues.phrases for words, _ in self._walk(at, self._cues.phrase_heads)
+        )
+
+    def _goes_on_by(self, at: int, position: str) -> bool:
+        """Whether the next place of a list stands at `at`, behind a value: "white 1.1 milliohms
+        read 0.8 milliohms" for the red one."""
+        return position not in self._said and bool(self._said) and self._value_ends(at)
+
+    def _number_behind(self, at: int) -> bool:
+        """Whether a number stands at `at`, or behind one verb or pause."""
+        at += self._text(at) in ("is", "was", "at", "reads", ",", ":")
+        return self._free(at) and self._passage.words[at] is not None
+
+    def _place(
+        self,
+        first: int,
+        last: int,
+        position: str,
+        groups: tuple[PositionGroup, ...],
+        doubts: tuple[str, ...],
+    ) -> Found:
+        mentions = self._mentions(first, last, (position,), groups, set(), doubts)
+        self._enter(groups, (), last)
+        return mentions, self._skip_value(last)
+
+
+def _sound(letters: str) -> str:
+    """How a word sounds to those who don't roll the R at its end."""
+    return sound(_WEAK_END.sub("a", letters))
