@@ -7,6 +7,7 @@ that only lost a blank or gained a pause is as said; one that sound alone tells 
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.reading.groups import Groups
@@ -37,7 +38,8 @@ class HeardPlaces(Groups):
 
     def _by_sound(self, at: int) -> Found | None:
         """A place of the field spoken of that stands at `at` as it sounds."""
-        if not any(self._passage.words[at + 1 : at + _LONGEST + 3]):
+        words = self._passage.words
+        if words[at] is not None or not any(words[at + 1 : at + _LONGEST + 3]):
             return None
         if self._text(at - 1) in PERSONS or (self._names_place(at) and self._text(at + 1) != ","):
             return None
@@ -64,14 +66,16 @@ class HeardPlaces(Groups):
 
     def _word(self, at: int, spoken: tuple[PositionGroup, ...]) -> Found | None:
         for last, heard in self._windows(at):
-            word = self._strong_word(last)
-            end = last if word is None else word[1]
-            if not self._number_behind(end):
-                continue
-            groups = spoken
-            if word is not None:
+            groups, end = spoken, last
+            if not self._number_behind(last):
+                word = (
+                    self._strong_word(last) if self._text(last) in self._cues.word_heads else None
+                )
+                if word is None or not self._number_behind(word[1]):
+                    continue
+                end = word[1]
                 groups = tuple(g for g in self._in_step(word[0].groups, at) if g.phrases)
-            best = self._best(at, last, heard, groups)
+            best = self._best(at, last, heard, groups) if groups else None
             if best is not None:
                 position, group, doubts = best
                 fits = tuple(g for g in groups if g.positions == group.positions)
@@ -97,26 +101,26 @@ class HeardPlaces(Groups):
         self, at: int, last: int, heard: str, groups: tuple[PositionGroup, ...]
     ) -> tuple[str, PositionGroup, tuple[str, ...]] | None:
         alone = last == at + 1
-        named = any(self._names_place(index) for index in range(at, last))
-        ordinary = alone and heard in talk().everyday.ordinary | talk().everyday.plain
+        sounds = _sound(heard)
         best: tuple[float, str, PositionGroup] | None = None
         for group in groups:
             for words, position in group.phrases.items():
                 meant = "".join(words)
-                if len(meant) <= _SHORTEST - 1 or (alone and words == (heard,)):
+                if len(meant) < _SHORTEST or (alone and words == (heard,)):
                     continue
                 if heard == meant:
                     return position, group, ()
-                if named:
-                    continue  # "at mid span" is no place of its own
-                same = _sound(heard) == _sound(meant)
+                if alone and len(heard) < len(meant) - 2:
+                    continue
+                same = sounds == _sound(meant)
                 score = alike(heard, meant)
-                if score < (_NEAR if same else _SAME) or (alone and len(heard) < len(meant) - 2):
+                if score < (_NEAR if same else _SAME) or (best is not None and score <= best[0]):
                     continue
-                if ordinary and not (same and self._goes_on_by(at, position)):
+                if alone and _is_ordinary(heard) and not (same and self._goes_on_by(at, position)):
                     continue
-                if best is None or score > best[0]:
-                    best = score, position, group
+                if any(self._names_place(index) for index in range(at, last)):
+                    return None  # "at mid span" is no place of its own
+                best = score, position, group
         return None if best is None else (best[1], best[2], ("misheard_term",))
 
     def _names_place(self, at: int) -> bool:
@@ -148,6 +152,11 @@ class HeardPlaces(Groups):
         return mentions, self._skip_value(last)
 
 
+def _is_ordinary(word: str) -> bool:
+    return word in talk().everyday.ordinary or word in talk().everyday.plain
+
+
+@lru_cache(maxsize=20_000)
 def _sound(letters: str) -> str:
     """How a word sounds to those who don't roll the R at its end."""
     return sound(_WEAK_END.sub("a", letters))
