@@ -28,6 +28,7 @@ _AFTER = re.compile(
     r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
     r"(?:limits?\b(?!\s*(?:is|are|was|of|,|\d)|['’]s)|(?:max(?:imum)?|min(?:imum)?|nominal)\b(?!\s+(?:is|are|was|of)\b)"
     r"|allowed\b|tolerance\b(?!\s*(?:is|of))"
+    r"|that\s+the\s+(?:manual|book|card|chart|sheet)\s+(?:allows?|permits?|gives?|says?|wants?|has)\b"
     r"|is\s+what\s+the\s+(?:manual|book|card)\s+says|(?:that\s+)?(?:we|they|it|i)\s+(?:need|want|wants)\b"
     r"|(?:is\s+)?required\b)",
     re.IGNORECASE,
@@ -35,6 +36,7 @@ _AFTER = re.compile(
 _AFTER_COUNT = re.compile(
     r"\s+(?:(?:is|are|was)\s+(?:(?:the|our)\s+)?(?:limit|max(?:imum)?|min(?:imum)?|nominal)\b"
     r"|(?:(?:is|are|was|being)\s+)?(?:allowed|permitted|permissible|required)\b"
+    r"|that\s+the\s+(?:manual|book|card|chart|sheet)\s+(?:allows?|permits?|gives?|says?|wants?|has)\b"
     r"|(?:max(?:imum)?|min(?:imum)?)(?=\s*(?:[,.;]|$)))",
     re.IGNORECASE,
 )
@@ -44,6 +46,8 @@ _OUGHT = re.compile(
 )
 _TODAY = re.compile(r"(?:,|\bbut|\band)\s+(?:it['’]?s\s+)?(?:today|now|this time)\b", re.IGNORECASE)
 """Where the talk comes back to what is so now."""
+_THAT = re.compile(r"\bthat\s+\Z", re.IGNORECASE)
+_RELATIVE = re.compile(r",\s+(?:which|who|that)\b[^,.;]*\Z", re.IGNORECASE)
 _OWN = re.compile(
     r"(?:,|\bbut|\band|\bso)\s+(?:(?:i|we)(?:['’]ve)?(?!['’]|\s+(?:will|shall|should|must|need|want|have\s+to|can|could)\b)"
     r"|mine|ours|actual(?:ly)?|it\s+(?:was|is|reads?|came|took|got))\b",
@@ -148,6 +152,8 @@ def _quotes_on(text: str, at: int, value: Mention, names: Sequence[Mention]) -> 
 
 
 def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]) -> int:
+    if kind == "limit" and _THAT.search(text, 0, opener.start()):
+        return opener.end()  # "the six that the book allows": its figures stand before it
     if kind == "limit":
         return _limit_scope(text, opener, ahead)
     if kind in {"question", "filler"}:
@@ -160,6 +166,8 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
     if kind == "quoted":
         own = _OWN.search(text, opener.end(), end)
         end = end if own is None else own.start()
+    if kind == "past" and _RELATIVE.search(text, 0, opener.start()):
+        return min(end, comma)  # "the fly, which was gummed last year, turns free"
     if kind in {"plan", "past"}:
         today = _TODAY.search(text, opener.end(), end)
         end = end if today is None else today.start()
@@ -177,6 +185,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     names = [
         m for m in mentions if m.kind == "term" and "near" not in m.qualifiers and " " in m.text
     ]
+    places = (m for m in mentions if m.kind == "position" and " " in m.text)
+    begun = {name.start for name in (*names, *places)}
     covered = 0
     past = _of_the_past(text, mentions)
     openers = aside_openers()
@@ -186,7 +196,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         kind = openers.kind(opener)
         if kind in {"limit", "past"} and _within_name(opener, names):
             continue
-        if kind == "plan" and any(opener.start() == name.start for name in names):
+        if kind == "plan" and opener.start() in begun:
             continue  # "fill height, valves one to four sixty": a name, and no verb
         if kind in {"question", "talk"} and _RECORD.match(text, opener.start()):
             continue

@@ -26,6 +26,14 @@ def head(field: Field) -> str:
     return " ".join(words[:where])
 
 
+def before_comma(field: Field) -> str:
+    """The name in a label that tells more of it behind a comma: "Broken wires, worst lay"; "" when
+    it is a word that others may be told by as well."""
+    name, comma, _ = field.label.partition(",")
+    several = len(name.split()) > 1 and name.split()[0].lower() not in NEGATIVE
+    return name if comma and several else ""
+
+
 OWN = 0.51
 """How plainly the noun of a label names its field, when the card says no other way to name it and
 no other label has the word: "oil" for "Seal chamber oil"."""

@@ -114,6 +114,7 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
     lexicon.speaks_of(field.label, place, 1.0)
     lexicon.speaks_of(field.name.replace("_", " "), place, 0.95)
     lexicon.speaks_of(labels.head(field), place, 0.95)
+    lexicon.speaks_of(labels.before_comma(field), place, 0.95)
     for word in labels.verbs_of(field):
         lexicon.speaks_of(f"to {word}", place, 0.95)
     if field.position_word:
@@ -317,6 +318,7 @@ def lexicon_of(card: Card | None) -> Lexicon:
                 _learn_check(lexicon, step, each)
             if each.type == "count":
                 names = (*each.say, each.label, each.name.replace("_", " "))
+                names += (head,) if (head := labels.before_comma(each)) else ()
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
                 lexicon.counted_words.update(t.key for name in names for t in tokenise(name))
             for word in _words_of(each):

@@ -40,6 +40,7 @@ _LONGEST_PHRASE = 3
 _OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
 _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 _NOUNS_TOO = frozenset({"ring", "release"})
+_ANY = frozenset({"any", "single"})
 _LINKS = frozenset({"and", "or", "nor"})
 _ALTERNATIVES = frozenset({"or", "nor"})
 _LEADS = frozenset({"ok", "okay", "alright"})
@@ -313,7 +314,7 @@ class _Scan(States):
     def _denies_all(self, index: int) -> bool:
         """Whether the negation leaves none: "no", or "couldn't find any"."""
         first = self.negation or 0
-        return self.words[first] in self.talk.no or "any" in self.words[first:index]
+        return self.words[first] in self.talk.no or not _ANY.isdisjoint(self.words[first:index])
 
     def _is_object(self, index: int) -> bool:
         """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""

@@ -169,7 +169,14 @@ class _Spelling:
         one = before.shape == "digits" and len(before.text) == 1
         if after.shape == "word":
             return before.shape == "word" and self._atoms[at].glued
-        return one and len(after.text) == 1 and not self._longer_group(at)
+        grouped = self._longer_group(at) or self._parted_by_blanks(at)
+        return one and len(after.text) == 1 and not grouped
+
+    def _parted_by_blanks(self, at: int) -> bool:
+        """Whether other figures of the code stand apart without a hyphen: "1 0 4 - 2"."""
+        before, after = max(self._at, at - 2), at + 2
+        single = (*self._atoms[before : at - 1], *self._atoms[after : after + 1])
+        return any(atom.shape == "digits" and len(atom.text) == 1 for atom in single)
 
     def _longer_group(self, at: int) -> bool:
         """Whether figures stand in a group of two or more on either side of the hyphen."""
