@@ -179,12 +179,18 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
 
 
 _DONE = re.compile(r"[^\W\d_]{2,}ed\s+(?:the\s+)?$", re.IGNORECASE)
+_CAME_TO = re.compile(
+    r"(?:\b(?:is|are|was|were|been|gone|worn|came)|['’](?:s|re))\s+(?:now\s+|worn\s+)?(?:down|up)\s+to\s+$",
+    re.IGNORECASE,
+)
 _TO = re.compile(r"(?P<word>[^\W\d_]+)\s+to\s+$", re.IGNORECASE)
 
 
 def _told_to(row: Events, said: Said) -> bool:
     """ "Bolt three to ninety eight": done, or to be done? A name stands right before the "to"."""
     lead = _TO.search(row.text, max(0, said.start - 24), said.start)
+    if _CAME_TO.search(row.text, max(0, said.start - 24), said.start):
+        return False
     if lead is None or lead["word"].lower().endswith("ed") or _goes_on_left(row, said):
         return False
     at = lead.end("word") - 1

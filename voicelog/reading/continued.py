@@ -252,6 +252,8 @@ class Continued(Rows):
             return self._mentions(start, last, named, phrase[2], {"continued"}, ()), last
         if not groups:
             return None
+        if context.heard_at > context.at:
+            context.used = set()  # another field was named since the last of these places
         self._listing = groups
         numbers = set(groups[0].numbers)
         head = self._next_position(start, numbers)

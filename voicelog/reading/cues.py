@@ -11,6 +11,7 @@ from decimal import Decimal
 from itertools import product
 from typing import TYPE_CHECKING
 
+from voicelog.reading import labels
 from voicelog.reading.atoms import atomise
 from voicelog.reading.lexicon import subject_of, trade_phrases
 from voicelog.reading.percard import per_card
@@ -160,10 +161,7 @@ def of_card(card: Card | None) -> Cues:
         dict(_codes(fields)),
         frozenset(words[0] for words, _ in _codes(fields)),
         frozenset(
-            key(phrase)
-            for each in fields
-            if each.type == "date"
-            for phrase in (*each.say, each.label)
+            key(phrase) for each in fields if each.type == "date" for phrase in labels.names(each)
         ),
         tuple(cue for cue in map(_code_cue, fields) if cue is not None and cue.pattern),
         frozenset(_numbered(fields)),
@@ -174,7 +172,7 @@ def of_card(card: Card | None) -> Cues:
             words
             for each in fields
             if each.type != "identifier"
-            for words in map(key, (*each.say, each.label))
+            for words in map(key, labels.names(each))
             if len(words) > 1
         ),
     )
@@ -189,7 +187,7 @@ def _numbered(fields: Iterable[Field]) -> Iterator[str]:
     for each in fields:
         counts = each.type == "choice" and all(map(str.isdigit, each.options))
         if each.type in ("count", "measurement") or counts:
-            for phrase in (*each.say, each.label):
+            for phrase in labels.names(each):
                 words = key(phrase)
                 if len(words) > 1 and words[-1] == "number":
                     yield words[-2]
@@ -218,7 +216,7 @@ def _groups(card: Card) -> Iterator[PositionGroup]:
     for (word, positions), entries in by_word.items():
         members = [each for _, each in entries]
         low, high = _expected(members)
-        phrases = [word] + [way for each in members for way in (*each.say, each.label)]
+        phrases = [word] + [way for each in members for way in labels.names(each)]
         tokens = frozenset(part for phrase in phrases for part in key(phrase))
         yield PositionGroup(
             word,
@@ -290,8 +288,7 @@ def _phrases(
 
 def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
     """Ways to name a field; the thing that a check is of by each of the card's words for it."""
-    yield from each.say
-    yield each.label
+    yield from labels.names(each)
     subject = subject_of(each)
     if subject:
         yield subject
@@ -353,7 +350,7 @@ def _names(card: Card, fields: tuple[Field, ...]) -> dict[str, tuple[Key, ...]]:
     phrases = {
         phrase
         for each in fields
-        for phrase in (*each.say, each.label, each.name.replace("_", " "), *each.options)
+        for phrase in (*labels.names(each), each.name.replace("_", " "), *each.options)
     }
     phrases |= {way for canonical, ways in card.terms for way in (canonical, *ways)}
     said = " ".join(phrases).lower()
@@ -377,7 +374,7 @@ def _codes(fields: Iterable[Field]) -> Iterator[tuple[Key, CodeCue]]:
     for each in fields:
         cue = _code_cue(each)
         if cue is not None:
-            for phrase in (*each.say, each.label):
+            for phrase in labels.names(each):
                 words = key(phrase)
                 if words:
                     yield words, cue

@@ -162,9 +162,14 @@ def _torn(passage: Passage, items: Sequence[Measure], index: int) -> Measure | N
     A figure before two of them, or thousands; three numerals in a row are a list.
     """
     near = items[max(0, index - 1) : index + 3]
-    if index + 1 >= len(items) or not all(map(_plain, items[index : index + 2])):
+    if index + 1 >= len(items):
         return None
     one, other = items[index : index + 2]
+    settled = replace(
+        other, doubts=tuple(code for code in other.doubts if code != "ambiguous_unit")
+    )
+    if not _plain(one) or not _plain(settled):
+        return None
     if sum(left.last == right.first for left, right in pairwise(near)) != 1:
         return None
     if one.unit is not None or one.last != other.first:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog import units
@@ -24,6 +26,33 @@ def head(field: Field) -> str:
         while where > 1 and words[where - 1].lower().endswith("ed"):
             where -= 1
     return " ".join(words[:where])
+
+
+_SHORT = {
+    r"\bno\.(?=\s|$)": "number", r"\bdia\.": "diameter", r"\bcond\.": "condition",
+    r"(?<=\d )h\b": "hour", r"(?<=\d )min\b": "minute", r"(?<=\d )s\b": "second",
+    r"\bs/n\b": "serial number", r"\bp/n\b": "part number",
+}  # fmt: skip
+
+
+@lru_cache(maxsize=2_000)
+def _in_full(label: str) -> str:
+    full = label
+    for short, word in _SHORT.items():
+        full = re.sub(short, word, full, flags=re.IGNORECASE)
+    return "" if full == label else full
+
+
+def in_full(field: Field) -> str:
+    """The label as it is said, where it is written short: "Winding motor number" for "Winding
+    motor no.", "Next 500 hour check"; "" when it is written so already."""
+    return _in_full(field.label)
+
+
+def names(field: Field) -> tuple[str, ...]:
+    """What a field is called: by `say`, by its label, and by that in full."""
+    full = in_full(field)
+    return (*field.say, field.label, full) if full else (*field.say, field.label)
 
 
 def before_comma(field: Field) -> str:

@@ -112,6 +112,7 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
     for phrase in field.say:
         lexicon.speaks_of(phrase, place, 1.0)
     lexicon.speaks_of(field.label, place, 1.0)
+    lexicon.speaks_of(labels.in_full(field), place, 1.0)
     lexicon.speaks_of(field.name.replace("_", " "), place, 0.95)
     lexicon.speaks_of(labels.head(field), place, 0.95)
     lexicon.speaks_of(labels.before_comma(field), place, 0.95)
@@ -178,7 +179,8 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     if len(rest) > _LONGEST_STATE:  # "received at control room"
         where = (at for at, word in enumerate(rest) if at and word.text in _WHERE_OR_WHEN)
         rest = rest[: next(where, len(rest))]
-    if not 0 < len(rest) <= _LONGEST_STATE or not _says(words, first):
+    first += bool(rest) and rest[0].text in talk().remarks.vague  # "fully open"
+    if not 0 < len(rest) <= _LONGEST_STATE or first == len(words) or not _says(words, first):
         return "", ()
     return subject, tuple(verb_stem(word.text) for word in rest)
 

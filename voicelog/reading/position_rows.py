@@ -328,8 +328,12 @@ class Rows(Listed):
     def _by_a_figure(self, at: int, last: int, groups: Sequence[PositionGroup]) -> bool:
         """Whether a "to" between two places may be a two: "left to right three"."""
         if self._text(at - 1) in _TWO_BY_EAR:
-            return True
+            return not self._measured(at - 1)  # "thirty five degrees to port"
         return self._text(last) in _TWO_BY_EAR and self._phrase(last + 1, groups) is not None
+
+    def _measured(self, at: int) -> bool:
+        """Whether a number with its unit ends right before `at`."""
+        return self._value_ends(at) and self._passage.words[at - 1] is None
 
     def _glued_figures(self, at: int) -> bool:
         return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"

@@ -40,6 +40,8 @@ _LONGEST_PHRASE = 3
 _OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
 _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 _NOUNS_TOO = frozenset({"ring", "release"})
+_SHORT_OF = ("short", "of")
+""" "Two turns short of fully open" is not open."""
 _ANY = frozenset({"any", "single"})
 _LINKS = frozenset({"and", "or", "nor"})
 _ALTERNATIVES = frozenset({"or", "nor"})
@@ -107,7 +109,7 @@ class _Scan(States):
         if plain and not self._sounds_like_nil(index):
             return None, 1
         after = self.word(index + 1)
-        if word in {"free", "clear"} and after in {"of", "from"}:
+        if (word in {"free", "clear"} and after in {"of", "from"}) or (word, after) == _SHORT_OF:
             self.negate(index)
             return None, 2
         if word in self.talk.no:

@@ -66,4 +66,4 @@ def telling() -> frozenset[str]:
         said.no, said.not_, said.undone, said.undone_verbs, said.light, said.heavy, said.functions,
         said.exactly, said.sounds_like_pass, said.sounds_like_fail, verdicts(), *names,
     )  # fmt: skip
-    return frozenset({"free", "clear", "get", "got", "bad"}.union(*words))
+    return frozenset({"free", "clear", "short", "get", "got", "bad"}.union(*words))

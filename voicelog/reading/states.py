@@ -182,6 +182,9 @@ class States(Negation):
         if self.tokens[index].text[-2:] in IS:
             return None, 1  # "lock's off": the lock is
         stem = verb_stem(self.words[index])
+        thing = self.word(index - 1)
+        if thing in self.talk.vague and (verb_stem(thing), stem) in self.predicates:
+            return self._state(index, 1, (verb_stem(thing), stem)), 1  # "fully opened"
         if stem in self.openings:
             for length in range(3, 0, -1):
                 said = tuple(verb_stem(word) for word in self.words[index : index + length])
