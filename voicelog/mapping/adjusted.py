@@ -33,6 +33,12 @@ _WORKED_TO = re.compile(
     re.IGNORECASE,
 )
 """ "Was nought point one eight, shimmed to nought point oh six": whatever the work was."""
+_AFTER_IT_IS = re.compile(
+    r"[\s,]*(?:(?:and|but)\s+)?(?:after|with|following)\s+(?:the|a|an|my|some|new)\s+[^,.;\d]{2,40}?\s"
+    r"(?:it|that|they)(?:\s+(?:is|was|are|were|reads|came\s+to|comes\s+to)|['’](?:s|re))\s+",
+    re.IGNORECASE,
+)
+""" "Was fourteen, after the pitch rod it is five": whatever was done meanwhile."""
 _BASE_FORM = re.compile(
     r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
     r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
@@ -179,7 +185,8 @@ class Adjusted:
         for found, left in pairwise(self.said):
             if not found.tags & {"as found", "as found weak"} or left.tags or not left.is_number:
                 continue
-            if _WORKED_TO.fullmatch(self.events.text, found.end, left.start):
+            between = self.events.text, found.end, left.start
+            if _WORKED_TO.fullmatch(*between) or _AFTER_IT_IS.fullmatch(*between):
                 left.tags.add("as left")
 
     def forget_work(self) -> None:

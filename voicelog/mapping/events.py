@@ -115,6 +115,8 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     for each in said:
         if _is_total(each, text):
             each.tags.add("total")
+        if each.kind == "count" and _OF_THEM.match(text, each.end):
+            each.tags.add("of them")
     _repeat(said, procedure)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
@@ -277,6 +279,9 @@ _OF_ALL = re.compile(
     r"|ten|\d+)\s+of\s+(?:the|these|those|our|its)\s+$",
     re.IGNORECASE,
 )
+
+
+_OF_THEM = re.compile(r"\s+of\s+(?:them|those|these)\b", re.IGNORECASE)
 
 
 def _is_total(said: Said, text: str) -> bool:

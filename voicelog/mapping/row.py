@@ -86,6 +86,7 @@ class Said:
     doubts: list[str] = field(default_factory=list)
     tags: set[str] = field(default_factory=set)
     """"as found", "as left", "override", "affirmed"; "total" of what is counted ("of the six");
+    "of them" of some that were counted before;
     "dealt" when it went to the one of a pair of fields, for what was found and what was left."""
     without: frozenset[str] = frozenset()
     """Positions that were excepted from "all" of them."""

@@ -103,6 +103,8 @@ def _value(entries: Sequence[Entry]) -> Settled:
     overriding = [entry for entry in kept if "override" in entry.said.tags]
     if overriding and len(overriding) < len(kept):
         kept = overriding
+    # "five contactors in, one of them hung up": a number of those that were counted
+    kept.sort(key=lambda entry: "of them" not in entry.said.tags or not entry.target.inherited)
     distinct: list[Entry] = []
     for entry in kept:
         twin = next((other for other in distinct if _same(other, entry)), None)
@@ -164,7 +166,7 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
     agreeing = [entry for entry in real if entry.value == chosen.value]
     if not all(entry.doubts for entry in agreeing):
         sure = next(entry for entry in agreeing if not entry.doubts)
-        serious = {"hedged", "misheard_polarity", "double_negation"}
+        serious = {"hedged", "misheard_polarity", "double_negation", "severity"}
         if not any(serious & set(entry.doubts) for entry in agreeing):
             chosen = sure
     return Settled(chosen, said, doubts=tuple(doubts))

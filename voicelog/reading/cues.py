@@ -16,7 +16,7 @@ from voicelog.reading.atoms import atomise
 from voicelog.reading.lexicon import subject_of, trade_phrases
 from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
-from voicelog.reading.words import sound
+from voicelog.reading.words import other_spellings, sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -305,6 +305,11 @@ def _words(
     found: dict[Key, PositionWord] = {}
 
     def enter(words: Key, group: PositionGroup, *, many: bool = False, weak: bool = False) -> None:
+        put(words, group, many=many, weak=weak)
+        for other in other_spellings(words[0]) if len(words) == 1 else ():
+            put((other,), group, many=many, weak=weak)
+
+    def put(words: Key, group: PositionGroup, *, many: bool, weak: bool) -> None:
         known = found.get(words)
         if known is None:
             found[words] = PositionWord((group,), many, weak)

@@ -166,12 +166,16 @@ def subject_of(field: Field) -> str:
 def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     """What the label of a check speaks of, when no `say` tells, and the verb stems of what it
     says of it: "Isolator on" -> isolator, (on). Nothing when it only names a thing."""
-    said = {token.key for phrase in field.say for token in tokenise(phrase)}
+    label = phrase_key(field.label)
+    others = (phrase for phrase in field.say if phrase_key(phrase) != label)
+    said = {token.key for phrase in others for token in tokenise(phrase)}
     words = [token for token in tokenise(field.label.lower()) if token.is_word]
     first = 0
     while first < len(words) and words[first].key in said | FILLERS:
         first += 1
     subject = ""
+    if not first and label in map(phrase_key, field.say):
+        return "", ()
     if not first:
         first = next((at for at in range(1, len(words)) if _begins_state(words, at)), len(words))
         subject = " ".join(word.text for word in words[:first])

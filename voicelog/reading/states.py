@@ -28,7 +28,8 @@ _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 
 _BUT_ONLY = frozenset({"but", "only", "though", "although"})
 _ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
-_POORLY_REACH = 6
+_ONLY_IF = frozenset({"if", "unless"})
+_POORLY_REACH = 8
 """Words behind a state within which it may be told that it is so poorly."""
 _WHERE = frozenset({"in", "on", "off", "out"})
 _MOVED = frozenset({verb_stem("fitted"), verb_stem("removed")})
@@ -120,16 +121,15 @@ class States(Negation):
     def _poorly(self, index: int, end: int) -> bool:
         """Whether a thing does what it has to, and not well: "rings but only faintly", "the alarm
         was received late", "barely holds"."""
-        if self.word(index - 1) in self.talk.poorly:
+        if self.word(index - 1) in self.talk.poorly or self.word(end) in _ONLY_IF:
             return True
-        end += self.word(end) == "," and self.word(end + 1) in _BUT_ONLY
-        while self.word(end) in _BUT_ONLY:
-            end += 1
-        for word in self.words[end : end + _POORLY_REACH]:
-            if word in BREAKS | _CLAUSE_ENDS:
-                return False
+        for at in range(end, min(end + _POORLY_REACH, len(self.words))):
+            word = self.words[at]
             if word in self.talk.poorly:
                 return True
+            goes_on = word in _BUT_ONLY or (word == "," and self.word(at + 1) in _BUT_ONLY)
+            if word in BREAKS | _CLAUSE_ENDS and not goes_on:
+                return False
         return False
 
     def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 class Token(NamedTuple):
@@ -53,6 +56,9 @@ _SPELLINGS = {
     "mold": "mould", "plow": "plough", "aluminum": "aluminium", "vibes": "vibration",
     "sulfide": "sulphide", "sulfur": "sulphur",
 }  # fmt: skip
+_ALSO: dict[str, list[str]] = {}
+for _other, _usual in _SPELLINGS.items():
+    _ALSO.setdefault(_usual, []).append(_other)
 FILLERS = {"", "the", "a", "an", "of", "all", "both", "is", "are", "was", "were", "been"}
 _GLUE = {"-", "/", "'", "’"}
 
@@ -74,6 +80,11 @@ def word_key(word: str) -> str:
         else:
             key = key[:-1]
     return _SPELLINGS.get(key, key)
+
+
+def other_spellings(word: str) -> Sequence[str]:
+    """How else a word is spelt or shortened: "analyzer" for analyser."""
+    return _ALSO.get(word, ())
 
 
 def lowered(text: str) -> str:
@@ -120,7 +131,12 @@ def alike(said: str, meant: str) -> float:
     return float(jellyfish.jaro_winkler_similarity(said, meant))
 
 
-_IRREGULAR = {"went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos"}
+_IRREGULAR = {
+    "went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos", "told": "tell",
+    "held": "hold", "sent": "send", "taken": "tak", "took": "tak", "given": "giv", "gave": "giv",
+    "drawn": "draw", "drew": "draw", "hung": "hang", "kept": "keep", "wound": "wind",
+    "bled": "bleed", "ran": "run", "shown": "show",
+}  # fmt: skip
 
 
 _DOUBLED = frozenset("bdgmnpr")
