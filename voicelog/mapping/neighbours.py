@@ -240,6 +240,9 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     since = min(target.cue.end, said.start) if target.cue is not None else None
     if said.kind == "remark" and loose.half_named(target):
         since = before
+    clause = row.clause_start(said.start)
+    if target.inherited and target.spot is not None and clause <= target.spot.start < said.start:
+        since = max(clause, since or 0)  # "... from the rim to the centre, the other three sound"
     unexplained = row.unexplained(before, said.start, since)
     code = loose.doubt(row, placement, field, before, unexplained=unexplained)
     if code:
