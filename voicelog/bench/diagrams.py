@@ -46,8 +46,13 @@ def draw(results: Sequence[Result], path: Path) -> None:
         capsize=3,
     )
     for group, share in zip(groups, shares, strict=True):
+        side = (-4, "right") if group.confidence > 0.9 else (4, "left")  # inside the frame
         left.annotate(
-            str(group.count), (group.confidence, share), (4, 4), textcoords="offset points"
+            str(group.count),
+            (group.confidence, share),
+            (side[0], 4),
+            textcoords="offset points",
+            ha=side[1],
         )
     left.set(xlim=(0, 1.02), ylim=(0, 1.05), xlabel="confidence", ylabel="share right")
     left.set_title(f"reliability (calibration error {calibration_error(outcomes):.3f})")
@@ -61,6 +66,7 @@ def draw(results: Sequence[Result], path: Path) -> None:
         markersize=3,
     )
     right.set(xlabel="right values flagged (%)", ylabel="silent errors", xlim=(-2, 102))
-    right.set_ylim(bottom=-0.2)
+    right.set_ylim(-0.2, 1.1 * max(1, *(point.silent for point in points)))
+    right.yaxis.get_major_locator().set_params(integer=True)
     right.set_title("risk against flag rate")
     figure.savefig(path, dpi=110)

@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 _WINDOW, _HOP, _MELS = 400, 160, 80
 _PROMPT = 160
 _FRAMES = 3000
+_SHAPE = 40
+"""Windows are a multiple of this many frames: CUDA's convolutions are planned once a shape."""
 _IGNORED = -100
 _CONTROL = (
     "<|startofprev|>",
@@ -161,7 +163,7 @@ def batch_of(
     for row, clip in zip(sound, clips, strict=True):
         row[: len(clip)] = torch.from_numpy(np.int16(np.clip(clip, -1, 1) * 32767))
     frames = max(round(window_s * 100), int(lengths.max()) // _HOP)
-    frames = min(_FRAMES, frames) // 2 * 2
+    frames = min(_FRAMES, -(-frames // _SHAPE) * _SHAPE)
     length = max(len(read) for read, _ in pairs)
     tokens = torch.full((len(clips), length), end)
     goals = torch.full((len(clips), length), _IGNORED)
@@ -318,6 +320,7 @@ def train(
     `begun` is an adapter of the same rank to go on from.
     """
     torch.manual_seed(plan.seed)
+    torch.backends.cuda.enable_cudnn_sdp(False)  # it plans anew for every shape, and takes 10 ms
     base = weights.read(model_folder / "model.bin")
     scale = plan.alpha / plan.rank
     model = Whisper(base.tensors, plan.rank, scale, plan.seed)
