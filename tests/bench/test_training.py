@@ -248,6 +248,7 @@ def test_a_merged_model_appears_whole_or_not_at_all(tmp_path: Path) -> None:
     weights.write_adapter(pair(), {"scale": "2.0"}, tmp_path / "a.safetensors")
     merge(model, tmp_path / "a.safetensors", tmp_path / "made")
     assert sorted(file.name for file in (tmp_path / "made").iterdir()) == [
+        "adapter.safetensors",
         "config.json",
         "model.bin",
     ]
@@ -257,6 +258,20 @@ def test_a_merged_model_appears_whole_or_not_at_all(tmp_path: Path) -> None:
     with pytest.raises(ModelError, match="scale"):
         merge(model, tmp_path / "b.safetensors", tmp_path / "none")
     assert not [*tmp_path.glob(".merging-*"), *islice(tmp_path.glob("none"), 1)]
+
+
+def test_a_share_of_the_change_lies_between_the_model_and_the_whole_of_it(tmp_path: Path) -> None:
+    model = tmp_path / "base"
+    model.mkdir()
+    weights.write(tiny(), model / "model.bin")
+    weights.write_adapter(pair(), {"scale": "2.0", "rank": "1"}, tmp_path / "a.safetensors")
+    merge(model, tmp_path / "a.safetensors", tmp_path / "made", share=0.25)
+    tensors, about = weights.read_adapter(tmp_path / "made" / "adapter.safetensors")
+    assert about == {"scale": "0.5", "rank": "1"}
+    assert all(np.array_equal(tensors[name], tensor) for name, tensor in pair().items())
+    expected = weights.quantized(weights.merge(tiny(), pair(), 0.5)).tensors
+    laid_on = weights.read(tmp_path / "made" / "model.bin").tensors
+    assert all(np.array_equal(laid_on[name], tensor) for name, tensor in expected.items())
 
 
 # --- PyTorch, where it is installed -------------------------------------------------

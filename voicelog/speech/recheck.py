@@ -141,7 +141,7 @@ def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
 def _threshold(rival: Rival, evidence: Evidence, rule: Recheck) -> float:
     if rival.kind in ("teen", "opposite") or rival.other == "not" or "serviceable" in rival.other:
         return rule.teen
-    if rival.kind in ("decade", "letter"):
+    if rival.kind in ("number", "letter"):
         return rule.near
     if rival.kind == "group" and evidence.paused(rival.start, rival.end):
         return rule.paused

@@ -2,10 +2,10 @@
 
 Each rival replaces one stretch of the text. Which confusions matter: thirteen to nineteen
 against thirty to ninety; figures run together across a pause, or torn apart; the decimal
-point; thirty against forty and their like; tens that are written as letters ("AD" for eighty);
-letters whose names rhyme; "to" and "for" in front of a number; a negation or a verdict turned
-round; locked against unlocked; foot against inch. Sources: common practice and what the
-recogniser was seen to do.
+point; five against nine, thirty against forty and their like; "three pounds" for foot pounds;
+tens that are written as letters ("AD" for eighty); letters whose names rhyme; "to" and "for" in
+front of a number; a negation or a verdict turned round; locked against unlocked; foot against
+inch. Sources: common practice and what the recogniser was seen to do.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 Kind = Literal[
-    "teen", "opposite", "decade", "letter", "group", "point", "homophone", "verdict", "unit"
+    "teen", "opposite", "number", "letter", "group", "point", "homophone", "verdict", "unit"
 ]
 
 _TEENS = {f"1{digit}": f"{digit}0" for digit in range(3, 10)}
@@ -28,8 +28,21 @@ _TEEN_WORDS = {
     "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
 }  # fmt: skip
 _TEEN_WORDS |= {tens: teen for teen, tens in _TEEN_WORDS.items()}
-_DECADES = {"thirty": "forty", "forty": "thirty", "fifty": "sixty", "sixty": "fifty",
-            "thirteen": "fourteen", "fourteen": "thirteen"}  # fmt: skip
+_LIKE = {
+    "one": "nine four", "two": "three six", "three": "two four", "four": "five one",
+    "five": "nine four", "six": "seven five", "seven": "six five", "eight": "nine two",
+    "nine": "five one", "ten": "twelve", "eleven": "eighteen twelve", "twelve": "eleven",
+    "thirteen": "fourteen", "fourteen": "thirteen fifteen", "fifteen": "seventeen sixteen",
+    "sixteen": "fifteen", "seventeen": "fourteen", "eighteen": "nineteen eleven",
+    "nineteen": "eighteen", "twenty": "ninety", "thirty": "forty", "forty": "thirty eighty",
+    "fifty": "sixty forty", "sixty": "fifty seventy", "seventy": "sixty eighty",
+    "eighty": "ninety seventy", "ninety": "eighty seventy",
+}  # fmt: skip
+"""Number words and those that scored next to them most often, the nearest first.
+
+Measured on 160 notes in voices kept for measuring, clean and at 15 dB.
+"""
+_FOOT = re.compile(r"\b(?:two|three|four|five|six|food|put)\b(?= (?:pounds?|lb)\b)", re.IGNORECASE)
 _BY_EAR = {"to": "2", "too": "2", "two": "2", "for": "4", "four": "4", "free": "3", "tree": "3",
            "won": "1", "ate": "8"}  # fmt: skip
 _SPELT = re.compile(r"\b([A4-9])D\b")
@@ -109,14 +122,14 @@ class Rival:
 
 def of(text: str) -> tuple[Rival, ...]:
     """All rivals of `text`, the likeliest confusions first."""
-    found = [*_teens(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text),
+    found = [*_numbers(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text),
              *_letters(text)]  # fmt: skip
-    order = ("teen", "opposite", "verdict", "homophone", "decade", "letter", "group", "point",
+    order = ("teen", "opposite", "verdict", "homophone", "number", "letter", "group", "point",
              "unit")  # fmt: skip
     return tuple(sorted(found, key=lambda rival: order.index(rival.kind)))
 
 
-def _teens(text: str) -> Iterator[Rival]:
+def _numbers(text: str) -> Iterator[Rival]:
     for match in _NUMBER.finditer(text):
         number = match[0]
         if number[-2:] in _TEENS and "." not in number:
@@ -125,10 +138,12 @@ def _teens(text: str) -> Iterator[Rival]:
         word = match[0].casefold()
         if word in _TEEN_WORDS:
             yield Rival(*match.span(), _TEEN_WORDS[word], "teen")
-        if word in _DECADES:
-            yield Rival(*match.span(), _DECADES[word], "decade")
+        for other in _LIKE.get(word, "").split():
+            yield Rival(*match.span(), other, "number")
+    for match in _FOOT.finditer(text):
+        yield Rival(*match.span(), "foot", "number")
     for match in _SPELT.finditer(text):
-        yield Rival(*match.span(), match[1].replace("A", "8") + "0", "decade")
+        yield Rival(*match.span(), match[1].replace("A", "8") + "0", "number")
 
 
 def _letters(text: str) -> Iterator[Rival]:
