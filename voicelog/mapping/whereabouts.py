@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Cue, Events, Said, Spot
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.IGNORECASE)
 """What stands between things that are named together."""
 _REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IGNORECASE)
-_ALL = re.compile(r"\b(?:all|both|every|each)\b", re.IGNORECASE)
+_ALL = re.compile(r"\b(?:all|both|every|each)\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?", re.IGNORECASE)
 SAID_OF_ALL = re.compile(
     r"\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
 )
@@ -78,8 +79,11 @@ class Whereabouts:
         lost = () if said.without <= set(field_.positions) else ("exception",)
         if _ALL_ROUND.match(self.events.text, said.end):
             return places, lost
-        if cue.plural and _ALL.search(self.events.text, max(0, start - 10), end + 16):
-            return places, lost
+        every = _ALL.search(self.events.text, max(0, start - 10), end + 16)
+        if cue.plural and every is not None:
+            counted = "" if every.end() > said.start else word_key(every[1] or "")
+            other = counted.isdigit() and counted != str(len(field_.positions))
+            return places, (*lost, "partial") if other else lost
         if said.kind == "remark" and cue.plural:
             return places, (*lost, "position_unsaid")
         return (), ()
