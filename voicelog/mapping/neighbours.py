@@ -183,6 +183,14 @@ _CAME_TO = re.compile(
     r"(?:\b(?:is|are|was|were|been|gone|worn|came)|['’](?:s|re))\s+(?:now\s+|worn\s+)?(?:down|up)\s+to\s+$",
     re.IGNORECASE,
 )
+_COMES = re.compile(
+    r"(?:\s+(?!(?:and|but|then)\b)[\w-]+){0,4}?\s+(?:"
+    r"(?:once|as\s+soon\s+as)\s+(?:[\w-]+\s+){1,4}?(?:has|have|is|are)\b"
+    r"|(?:once|as\s+soon\s+as)\s+(?:it|that|they|everything)['’](?:s|ve|re)\b"
+    r"|(?:when|after)\s+(?:[\w-]+\s+){1,4}?(?:has|have)\s+[a-z]+(?:ed|en|un|one|et)\b"
+    r"|tomorrow|tonight|next\s+(?:time|shift|week|month)|after\s+(?:lunch|the\s+break|dinner|tea))\b",
+    re.IGNORECASE,
+)
 _TO = re.compile(r"(?P<word>[^\W\d_]+)\s+to\s+$", re.IGNORECASE)
 
 
@@ -197,6 +205,11 @@ def _told_to(row: Events, said: Said) -> bool:
     named = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at == a.end - 1]
     done = named and _DONE.search(row.text, max(0, named[0].start - 24), named[0].start)
     return bool(named) and not done
+
+
+def _to_come(row: Events, said: Said) -> bool:
+    """ "Goes up to seventeen thousand once the blade has warmed up": it is not so yet."""
+    return _COMES.match(row.text, said.end) is not None
 
 
 def _goes_on_left(row: Events, said: Said) -> bool:
@@ -229,7 +242,7 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
         yield "negated_value"
     done = _left(said) and "instruction" not in said.tags
-    if said.is_number and not done and _told_to(row, said):
+    if said.is_number and not done and (_told_to(row, said) or _to_come(row, said)):
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
         yield "other_step"

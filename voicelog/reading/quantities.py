@@ -14,7 +14,7 @@ from voicelog.reading.chain import stage
 from voicelog.reading.measures import Measures, alternatives_of
 from voicelog.reading.numerals import OPENERS, Number
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
-from voicelog.reading.spoken import by_ear
+from voicelog.reading.spoken import by_ear, letters, separators
 from voicelog.reading.thousandths import Measure
 from voicelog.reading.unit_words import SpokenUnit
 
@@ -169,10 +169,22 @@ def _suspected(passage: Passage, measure: Measure) -> Measure:
     if known is None:
         if first and passage.claims[first - 1] == "identifiers" and passage.words[first - 1]:
             return replace(measure, doubts=(*measure.doubts, "joined_digits"))
+        if measure.unit is None and _spelt_before(passage, first):
+            return replace(measure, doubts=(*measure.doubts, "torn_code"))
         return measure
     code, others = known
     number = replace(measure.number, alternatives=(*measure.number.alternatives, *others))
     return replace(measure, number=number, doubts=(*measure.doubts, *filter(None, (code,))))
+
+
+def _spelt_before(passage: Passage, at: int) -> bool:
+    """Whether a number stands behind a letter of the spelling alphabet that no code took: "papa
+    dash four one" may be one nevertheless."""
+    before = at - 1
+    while before > 0 and (passage.atoms[before].text,) in separators():
+        before -= 1
+    word = passage.atoms[before].text if before >= 0 else ""
+    return len(word) > 1 and (word,) in letters() and not passage.claims[before]
 
 
 def _next(reader: Measures, at: int) -> int:
