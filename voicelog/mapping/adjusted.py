@@ -176,7 +176,8 @@ class Adjusted:
         then = None if first is None else self.after(first.end)
         if first is None or then is None or not (first.is_number and then.is_number):
             return
-        if self.events.breaks.between(word.end, then.start) < 2:
+        to = "to" in self.events.text[first.end : then.start].lower().split()
+        if to and self.events.breaks.between(word.end, then.start) < 2:
             first.tags.add("as found")
             then.tags.add("as left")
 

@@ -46,9 +46,11 @@ _AT_MOST = by_last((
 _CHANGED = frozenset({
     "went", "gone", "goes", "came", "brought", "taken", "took", "raised", "lowered", "increased",
     "reduced", "adjusted", "changed", "reset", "charged", "pumped", "bled", "tightened",
-    "slackened", "retorqued", "inflated", "topped", "it", "them", "up", "down",
+    "slackened", "retorqued", "inflated", "topped", "grew", "grown", "it", "them", "up", "down",
 })  # fmt: skip
 """Words before "from" that tell of a change, not of a range."""
+_SPREAD = frozenset({"allowed", "measured", "needed", "permitted", "ranged", "spread", "varied"})
+"""Verbs whose "from ... to ..." is a range nevertheless."""
 
 
 @stage(NAME)
@@ -291,6 +293,10 @@ def _in_row(items: list[Measure], index: int) -> bool:
 # --- two numbers --------------------------------------------------------------------
 
 
+def _is_change(verb: str) -> bool:
+    return verb in _CHANGED or (verb.endswith("ed") and verb not in _SPREAD)
+
+
 def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure) -> Mention | None:
     """A ratio or a range of two measures that stand side by side."""
     if {"ordinal", "tolerance"} & (left.qualifiers | right.qualifiers):
@@ -309,7 +315,7 @@ def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure
     if right.first in ends and after_phrase(atoms, left.last, stop, _OVER) == right.first:
         return _two(passage, left, right, unit, Ratio(left.value, right.value))
     opened = before_phrase(atoms, left.first, start, _FROM)
-    if opened and atoms[opened].text == "from" and atoms[opened - 1].text in _CHANGED:
+    if opened and atoms[opened].text == "from" and _is_change(atoms[opened - 1].text):
         return None  # "went from one eighty to two oh five"
     between = tuple(text for text in _between(passage, left, right) if text != ",")
     and_range = opened is not None and between == ("and",)
