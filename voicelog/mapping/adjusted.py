@@ -29,7 +29,7 @@ _WORKED_TO = re.compile(
     r"[\s,;]*(?:(?:and|then|so|but|i|we)\s+)*"
     r"(?!used|need|compar|limit|rat|allow|suppos|dropp|climb|jump|slipp|refer|round|test|clos|open"
     r"|chang|point|respond|belong|mov)[a-z]{2,}ed\s+(?:(?:it|them|that|this|back|up|down|in|out|off)\s+)*"
-    r"to\s+(?:about\s+)?",
+    r"(?:with\s+(?:[a-z]+\s+){1,3}?)?to\s+(?:about\s+)?",
     re.IGNORECASE,
 )
 """ "Was nought point one eight, shimmed to nought point oh six": whatever the work was."""

@@ -139,12 +139,10 @@ def _count(mention: Mention, field: Field) -> Fit | None:
     return Fit(score, value, None if score > 0 else mention.unit, doubts, mention.alternatives)
 
 
-_PHYSICAL = frozenset(
-    f"[{name}]"
-    for name in (
-        "length", "mass", "time", "current", "temperature", "substance", "luminosity", "proportion",
-    )  # fmt: skip
-)
+_PHYSICAL = frozenset({
+    "[length]", "[mass]", "[time]", "[current]", "[temperature]", "[substance]", "[luminosity]",
+    "[proportion]",
+})  # fmt: skip
 
 
 def _units_of(mention: Mention) -> set[str]:

@@ -169,6 +169,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         one.said.doubts.append("number_beside_number")
         if other.targets and other.targets[0].inherited:
             other.said.doubts.append("ambiguous_place")
+    if _sums_up(row, one, other):
+        one.said.doubts.append("ambiguous_place")
     if _of_another(row, one, other) or _of_its_place(row, one, other):
         other.said.doubts.append("ambiguous_place")
     if _lost_verdict(row, one, other):
@@ -291,6 +293,20 @@ def _of_another(row: Events, one: Placement, other: Placement) -> bool:
     return nameless and verdict and apart and row.breaks.between(one.said.end, other.said.start) < 2
 
 
+def _sums_up(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether a verdict on places alone may be on the value that follows for the same ones:
+    "burners one and two are fine on the gauge, twenty one millibar each"."""
+    if not one.targets or not other.targets or not other.said.is_number:
+        return False
+    verdict, value = one.targets[0], other.targets[0]
+    placed = verdict.cue is not None and verdict.cue.in_spot
+    if not placed or "verdict" not in one.said.mention.qualifiers:
+        return False
+    alike = verdict.positions == value.positions and verdict.place != value.place
+    unnamed = value.cue is None or value.cue.in_spot
+    return alike and unnamed and row.breaks.between(one.said.end, other.said.start) < 2
+
+
 def _lost_verdict(row: Events, one: Placement, other: Placement) -> bool:
     """Whether a verdict that found no field may be on the remark before it, and against it."""
     if not one.targets or other.targets or {one.said.kind, other.said.kind} != {"remark"}:
@@ -372,7 +388,8 @@ def _near(one: Said, other: Said) -> bool:
 def _unclear(row: Events, one: Placement, other: Placement) -> bool:
     """Whether two numbers side by side may be one, cut in two."""
     first, second = one.said, other.said
-    if first.spot is not None and second.spot is not None:
+    changed = "as found" in first.tags and "as left" in second.tags  # "from three thou to five"
+    if changed or (first.spot is not None and second.spot is not None):
         return False
     if "again" in second.tags or "same_as_before" in second.doubts or _two_decimals(first, second):
         return False

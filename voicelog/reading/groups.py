@@ -219,7 +219,9 @@ class Groups(Continued):
             if word is not None:
                 return self._meant(word[0].groups, index), word[1]
             text = self._text(index)
-            if text in BREAKS or (text != "-" and not any(text in g.tokens for g in self._passage.cues.groups)):
+            if text in BREAKS or (
+                text != "-" and not any(text in g.tokens for g in self._passage.cues.groups)
+            ):
                 return None
             index += 1
         return None
