@@ -41,6 +41,9 @@ _AFTER_COUNT = re.compile(
     re.IGNORECASE,
 )
 """Behind a bare number: "twenty is allowed", but not "two limit switches"."""
+_TOLD = re.compile(
+    r"(?:before|after|when)\s+[a-z]+ing\b[^.;!?,\d]*,?[^.;!?,\d]*?\s(?:was|were)\s", re.IGNORECASE
+)
 _THAT_IS = re.compile(
     r"\b(?:(?:that|it)(?:['’]s|\s+is|\s+was)|which\s+is|so)\s+(?:about\s+|only\s+|just\s+)?\Z",
     re.IGNORECASE,
@@ -205,6 +208,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         kind = openers.kind(opener)
         if kind in {"limit", "past"} and _within_name(opener, names):
             continue
+        if kind == "plan" and _TOLD.match(text, opener.start()):
+            continue  # "before tightening, the pack was ...": what was so
         if kind == "plan" and opener.start() in begun:
             continue  # "fill height, valves one to four sixty": a name, and no verb
         if kind in {"question", "talk"} and _RECORD.match(text, opener.start()):

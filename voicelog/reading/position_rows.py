@@ -343,7 +343,8 @@ class Rows(Listed):
 
     def _measured(self, at: int) -> bool:
         """Whether a number with its unit ends right before `at`."""
-        return self._value_ends(at) and self._passage.words[at - 1] is None
+        word = self._passage.words[at - 1]  # "seconds" is an ordinal, too
+        return self._value_ends(at) and (word is None or word.kind in ("ordinal", "ordinals"))
 
     def _glued_figures(self, at: int) -> bool:
         return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"

@@ -327,7 +327,7 @@ class _Finder(HeardPlaces):
         list ("B forty three")."""
         for words, last in self._walk(at, self._cues.phrase_heads):
             groups = self._cues.phrases.get(words)
-            if groups is None or words[0].isdigit() or self._text(at - 1) in _AFTER_AS:
+            if groups is None or words[0].isdigit() or self._is_other(at, last):
                 continue
             if words == ("left",) and self._is_verb(at):
                 continue
@@ -362,6 +362,14 @@ class _Finder(HeardPlaces):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _is_other(self, at: int, last: int) -> bool:
+        """Whether the word before makes it no place ("a left turn"); a letter may stand there,
+        too: "dim A top 416"."""
+        before = self._text(at - 1)
+        if before == "a" and self._free(last):
+            return self._passage.numerals(last).number(last) is None
+        return before in _AFTER_AS
 
     def _closes_value(self, at: int, last: int) -> bool:
         """Whether the place at `at` belongs to the value before it, and a pause follows: "one
