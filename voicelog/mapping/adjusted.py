@@ -29,7 +29,7 @@ _WORKED_TO = re.compile(
     r"[\s,;]*(?:(?:and|then|so|but|i|we)\s+)*"
     r"(?!used|need|compar|limit|rat|allow|suppos|dropp|climb|jump|slipp|refer|round|test|clos|open"
     r"|chang|point|respond|belong|mov)[a-z]{2,}ed\s+(?:(?:it|them|that|this|back|up|down|in|out|off)\s+)*"
-    r"to\s+(?:about\s+)?",
+    r"(?:with\s+(?:[a-z]+\s+){1,3}?)?to\s+(?:about\s+)?",
     re.IGNORECASE,
 )
 """ "Was nought point one eight, shimmed to nought point oh six": whatever the work was."""
@@ -176,7 +176,8 @@ class Adjusted:
         then = None if first is None else self.after(first.end)
         if first is None or then is None or not (first.is_number and then.is_number):
             return
-        if self.events.breaks.between(word.end, then.start) < 2:
+        to = "to" in self.events.text[first.end : then.start].lower().split()
+        if to and self.events.breaks.between(word.end, then.start) < 2:
             first.tags.add("as found")
             then.tags.add("as left")
 

@@ -55,11 +55,19 @@ def _is_unit(cue: Cue, card: Card) -> bool:
 
 
 def _stands_alone(
-    remark: Mention, cues: Sequence[Cue], card: Card, places: Spans, numbers: Sequence[Mention]
+    remark: Mention,
+    cues: Sequence[Cue],
+    card: Card,
+    places: Spans,
+    numbers: Sequence[Mention],
+    measured: Sequence[Mention],
 ) -> bool:
     """Whether a remark says something, and is not part of a name ("wheel fitted", "free end")."""
-    if places.cover(remark.start, remark.end) and not places.exact(remark.start, remark.end):
-        return False
+    if places.cover(remark.start, remark.end):
+        if not places.exact(remark.start, remark.end):
+            return False
+        if "verdict" in remark.qualifiers and _beside_number(remark, measured):
+            return False  # "nine point five amps normal": where, and no verdict
     for cue in cues:
         if cue.near or not (cue.start <= remark.start and remark.end <= cue.end):
             continue
@@ -191,10 +199,11 @@ def _said(
     places = Spans(by_kind.get("position", ()))
     nothing = [m for m in by_kind.get("remark", ()) if "none" in m.qualifiers]
     numbers = sorted((*by_kind.get("count", ()), *nothing), key=lambda number: number.start)
+    measured = sorted((*numbers, *by_kind.get("quantity", ())), key=lambda number: number.start)
     remarks = [
         remark
         for remark in by_kind.get("remark", ())
-        if _stands_alone(remark, cues_near(cues, remark), card, places, numbers)
+        if _stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
     ]
     zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
     covered = Spans([*remarks, *zeros])

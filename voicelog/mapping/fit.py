@@ -129,7 +129,7 @@ def _count(mention: Mention, field: Field) -> Fit | None:
     if "ordinal" in mention.qualifiers:
         return None
     score = 0.6
-    if mention.unit is not None and not _counts_things(mention.unit, field):
+    if not all(_counts_things(unit, field) for unit in _units_of(mention)):
         score = -1.2
         doubts = (*doubts, "wrong_dimension")
     if isinstance(value, Decimal) and value != value.to_integral_value():
@@ -139,10 +139,16 @@ def _count(mention: Mention, field: Field) -> Fit | None:
     return Fit(score, value, None if score > 0 else mention.unit, doubts, mention.alternatives)
 
 
-_PHYSICAL = frozenset(
-    f"[{name}]"
-    for name in ("length", "mass", "time", "current", "temperature", "substance", "luminosity")
-)
+_PHYSICAL = frozenset({
+    "[length]", "[mass]", "[time]", "[current]", "[temperature]", "[substance]", "[luminosity]",
+    "[proportion]",
+})  # fmt: skip
+
+
+def _units_of(mention: Mention) -> set[str]:
+    """The units that a number's word may stand for: "eleven degrees" are no count of turns."""
+    named = {name.removeprefix("unit:") for name in mention.qualifiers if name.startswith("unit:")}
+    return named | ({mention.unit} if mention.unit is not None else set())
 
 
 def _counts_things(unit: str, field: Field) -> bool:

@@ -49,6 +49,10 @@ def lend_behind(row: Events) -> None:
         bare = clause[lead.end() :].strip() if lead else ""
         if not bare or len(bare) > 40 or not unit_words.may_begin(bare):
             continue
+        start = row.text.rindex(bare, last, end)
+        places = (a for a in row.anchors_in(start, end) if isinstance(a, Spot))
+        if any(place.start <= start and place.end - start >= len(bare) for place in places):
+            continue  # phase "V" has its own number behind it
         atoms = atomise(bare)
         found = unit_words.find(atoms, 0, len(atoms))
         if found is None or _ALL_OF.fullmatch(bare, atoms[found[1] - 1].end) is None:

@@ -28,7 +28,9 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
     for run in _runs(row, starts):
         if len(run) < 2:
             continue
-        spot = _spot_before(row, anchors, starts, run[0]) or _spot_after(row, anchors, starts, run)
+        spot = _spot_before(row, anchors, starts, run[0])
+        if spot is None or len(spot.names) < 2:
+            spot = _spot_after(row, anchors, starts, run) or spot
         spot = spot or _every_place(row, anchors, starts, run, fields)
         if spot is None or len(spot.names) < 2:
             continue

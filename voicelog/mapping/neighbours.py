@@ -169,6 +169,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         one.said.doubts.append("number_beside_number")
         if other.targets and other.targets[0].inherited:
             other.said.doubts.append("ambiguous_place")
+    if _sums_up(row, one, other):
+        one.said.doubts.append("ambiguous_place")
     if _of_another(row, one, other) or _of_its_place(row, one, other):
         other.said.doubts.append("ambiguous_place")
     if _lost_verdict(row, one, other):
@@ -181,6 +183,14 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
 _DONE = re.compile(r"[^\W\d_]{2,}ed\s+(?:the\s+)?$", re.IGNORECASE)
 _CAME_TO = re.compile(
     r"(?:\b(?:is|are|was|were|been|gone|worn|came)|['’](?:s|re))\s+(?:now\s+|worn\s+)?(?:down|up)\s+to\s+$",
+    re.IGNORECASE,
+)
+_COMES = re.compile(
+    r"(?:\s+(?!(?:and|but|then)\b)[\w-]+){0,4}?\s+(?:"
+    r"(?:once|as\s+soon\s+as)\s+(?:[\w-]+\s+){1,4}?(?:has|have|is|are)\b"
+    r"|(?:once|as\s+soon\s+as)\s+(?:it|that|they|everything)['’](?:s|ve|re)\b"
+    r"|(?:when|after)\s+(?:[\w-]+\s+){1,4}?(?:has|have)\s+[a-z]+(?:ed|en|un|one|et)\b"
+    r"|tomorrow|tonight|next\s+(?:time|shift|week|month)|after\s+(?:lunch|the\s+break|dinner|tea))\b",
     re.IGNORECASE,
 )
 _TO = re.compile(r"(?P<word>[^\W\d_]+)\s+to\s+$", re.IGNORECASE)
@@ -197,6 +207,11 @@ def _told_to(row: Events, said: Said) -> bool:
     named = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at == a.end - 1]
     done = named and _DONE.search(row.text, max(0, named[0].start - 24), named[0].start)
     return bool(named) and not done
+
+
+def _to_come(row: Events, said: Said) -> bool:
+    """ "Goes up to seventeen thousand once the blade has warmed up": it is not so yet."""
+    return _COMES.match(row.text, said.end) is not None
 
 
 def _goes_on_left(row: Events, said: Said) -> bool:
@@ -229,7 +244,7 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
         yield "negated_value"
     done = _left(said) and "instruction" not in said.tags
-    if said.is_number and not done and _told_to(row, said):
+    if said.is_number and not done and (_told_to(row, said) or _to_come(row, said)):
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
         yield "other_step"
@@ -276,6 +291,20 @@ def _of_another(row: Events, one: Placement, other: Placement) -> bool:
     verdict = verdict and (one.said.kind != "remark" or one.said.option is not None)
     apart = one.targets[0].place != other.targets[0].place
     return nameless and verdict and apart and row.breaks.between(one.said.end, other.said.start) < 2
+
+
+def _sums_up(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether a verdict on places alone may be on the value that follows for the same ones:
+    "burners one and two are fine on the gauge, twenty one millibar each"."""
+    if not one.targets or not other.targets or not other.said.is_number:
+        return False
+    verdict, value = one.targets[0], other.targets[0]
+    placed = verdict.cue is not None and verdict.cue.in_spot
+    if not placed or "verdict" not in one.said.mention.qualifiers:
+        return False
+    alike = verdict.positions == value.positions and verdict.place != value.place
+    unnamed = value.cue is None or value.cue.in_spot
+    return alike and unnamed and row.breaks.between(one.said.end, other.said.start) < 2
 
 
 def _lost_verdict(row: Events, one: Placement, other: Placement) -> bool:
@@ -359,7 +388,8 @@ def _near(one: Said, other: Said) -> bool:
 def _unclear(row: Events, one: Placement, other: Placement) -> bool:
     """Whether two numbers side by side may be one, cut in two."""
     first, second = one.said, other.said
-    if first.spot is not None and second.spot is not None:
+    changed = "as found" in first.tags and "as left" in second.tags  # "from three thou to five"
+    if changed or (first.spot is not None and second.spot is not None):
         return False
     if "again" in second.tags or "same_as_before" in second.doubts or _two_decimals(first, second):
         return False

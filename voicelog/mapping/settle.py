@@ -100,6 +100,10 @@ def _value(entries: Sequence[Entry]) -> Settled:
     if codes and len(codes) < len(kept):  # a number beside a code is no other code
         left_over += tuple(entry.said for entry in kept if entry not in codes)
         kept = codes
+    measured = [entry for entry in kept if "wrong_dimension" not in entry.doubts]
+    if measured and len(measured) < len(kept):  # "in fifteen minutes it was three psi"
+        left_over += tuple(entry.said for entry in kept if entry not in measured)
+        kept = measured
     overriding = [entry for entry in kept if "override" in entry.said.tags]
     if overriding and len(overriding) < len(kept):
         kept = overriding

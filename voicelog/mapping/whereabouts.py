@@ -30,6 +30,8 @@ _ALL_ROUND = re.compile(
     re.IGNORECASE,
 )
 
+_EACH = re.compile(r"\s*,?\s*(?:on\s+|at\s+|in\s+)?(?:each|both|either)\b", re.IGNORECASE)
+
 
 @dataclass(slots=True)
 class Context:
@@ -133,6 +135,9 @@ class Whereabouts:
         self, said: Said, field_: Field, context: Context, cue: Cue | None
     ) -> tuple[tuple[str | None, ...], Spot | None, float]:
         """`_where` for a value without a position of its own."""
+        last = context.spot
+        if last is not None and len(last.names) > 1 and self._each_of(said, last, field_):
+            return last.names, last, -0.1
         if cue is not None and _ALL_ROUND.match(self.events.text, said.end):
             places = tuple(place for place in field_.positions if place not in said.without)
             return places, None, 0.5
@@ -143,6 +148,13 @@ class Whereabouts:
             far = self.events.breaks.between(context.spot.end, said.start) == 2
             return context.spot.names, context.spot, -0.5 if far else -0.1
         return (), None, -0.8
+
+    def _each_of(self, said: Said, last: Spot, field_: Field) -> bool:
+        """Whether "each" and "both" speak of those that were named together before: "burners one
+        and two are fine, twenty one millibar each"."""
+        each = _EACH.match(self.events.text, said.end) is not None
+        near = self.events.breaks.between(last.end, said.start) < 2
+        return each and near and self._suits(last, field_)
 
     def _tells_more(self, said: Said, one: Spot, other: Spot) -> bool:
         """ "Work at both ends, the middle one doesn't": behind a pause, and with words of its own,

@@ -41,6 +41,18 @@ _AFTER_COUNT = re.compile(
     re.IGNORECASE,
 )
 """Behind a bare number: "twenty is allowed", but not "two limit switches"."""
+_TOLD = re.compile(
+    r"(?:before|after|when)\s+[a-z]+ing\b[^.;!?,\d]*,?[^.;!?,\d]*?\s(?:was|were)\s", re.IGNORECASE
+)
+_THAT_IS = re.compile(
+    r"\b(?:(?:that|it)(?:['’]s|\s+is|\s+was)|which\s+is|so)\s+(?:about\s+|only\s+|just\s+)?\Z",
+    re.IGNORECASE,
+)
+_OVER = re.compile(
+    r"\s+(?:over|under|short|above|below|too\s+[a-z]+|(?:more|less)\s+than|outside|out)\b"
+    r"(?=\s*(?:[,.;]|and\b|but\b|what\b|the\b|it\b|$))",
+    re.IGNORECASE,
+)
 _OUGHT = re.compile(
     r"(?:is\s+|are\s+)?(?:should|must|needs?|has|have|ought|wants?)\b", re.IGNORECASE
 )
@@ -196,6 +208,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         kind = openers.kind(opener)
         if kind in {"limit", "past"} and _within_name(opener, names):
             continue
+        if kind == "plan" and _TOLD.match(text, opener.start()):
+            continue  # "before tightening, the pack was ...": what was so
         if kind == "plan" and opener.start() in begun:
             continue  # "fill height, valves one to four sixty": a name, and no verb
         if kind in {"question", "talk"} and _RECORD.match(text, opener.start()):
@@ -221,7 +235,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     yield from quoted.find(text, mentions)
     for mention in mentions:
         behind = {"quantity": _AFTER, "range": _AFTER, "count": _AFTER_COUNT}.get(mention.kind)
-        if behind is not None and behind.match(text, mention.end):
+        told = behind is not None and behind.match(text, mention.end) is not None
+        if told or (behind is not None and _too_far(text, mention)):
             kind, end = "limit", mention.end
         elif mention.start in past:
             kind, end = "past", past[mention.start]  # "four bar two years ago"
@@ -229,6 +244,12 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             continue
         said = text[mention.start : end]
         yield Mention("procedure", said, mention.start, end, kind, stage="asides")
+
+
+def _too_far(text: str, number: Mention) -> bool:
+    """ "Five microns, that's one over": how far a value lies beyond its limit."""
+    told = _THAT_IS.search(text, max(0, number.start - 24), number.start)
+    return told is not None and _OVER.match(text, number.end) is not None
 
 
 def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:

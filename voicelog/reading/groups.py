@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
 from voicelog.reading.phrases import by_first
-from voicelog.reading.running_list import REACH
+from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import spoken
 
 if TYPE_CHECKING:
@@ -219,7 +219,9 @@ class Groups(Continued):
             if word is not None:
                 return self._meant(word[0].groups, index), word[1]
             text = self._text(index)
-            if text != "-" and not any(text in g.tokens for g in self._passage.cues.groups):
+            if text in BREAKS or (
+                text != "-" and not any(text in g.tokens for g in self._passage.cues.groups)
+            ):
                 return None
             index += 1
         return None

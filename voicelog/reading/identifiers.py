@@ -310,6 +310,8 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         alternatives.append(f"A{value}")
     fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
     qualifiers |= {f"field:{cue.field}" for cue in fits}
+    if code.torn and not fits:
+        doubts.append("letter_by_sound")
     if spec.field is not None:
         qualifiers.add(f"field:{spec.field}")
     if spec.pattern is not None and not spec.pattern.fullmatch(value):

@@ -199,7 +199,7 @@ class Rows(Listed):
             return None
         if self._passage.numerals(at).is_weak_zero(found[1]):
             return None  # "five to eight, one oh two"
-        if self._text(at) == "," and found[0] < values[-1]:
+        if self._text(at) == "," and (found[0] < values[-1] or self._is_cut(after, found[1])):
             return None
         if after == at and (not many or ranged or found[0] != values[-1] + 1):
             return None
@@ -209,6 +209,16 @@ class Rows(Listed):
             return None
         values.append(found[0])
         return found[1]
+
+    def _is_cut(self, at: int, last: int) -> bool:
+        """Whether the figures at `at` are a value of the list that can be one, and can't be once a
+        place has taken the first of them: "bolts one to three, five four zero"."""
+        numerals = self._passage.numerals(at)
+        whole, rest = numerals.number(at), numerals.number(last)
+        if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
+            return False
+        fits = self._plausible(whole.value, self._listing)
+        return fits and self._implausible(rest.value, self._listing)
 
     def _is_longer_value(self, at: int, last: int) -> bool:
         """Whether the figures at `at` are one value of the list, of which a place would take
@@ -333,7 +343,8 @@ class Rows(Listed):
 
     def _measured(self, at: int) -> bool:
         """Whether a number with its unit ends right before `at`."""
-        return self._value_ends(at) and self._passage.words[at - 1] is None
+        word = self._passage.words[at - 1]  # "seconds" is an ordinal, too
+        return self._value_ends(at) and (word is None or word.kind in ("ordinal", "ordinals"))
 
     def _glued_figures(self, at: int) -> bool:
         return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"

@@ -94,6 +94,9 @@ class _Finder(HeardPlaces):
         if ordinal is not None:
             return self._ordinal(at, ordinal.last, int(ordinal.value))
         if self._text(at) == "last":
+            few = self._few(at, at + 1, of_end=True)
+            if few is not None:
+                return few
             word = self._word_ahead(at + 1)
             order = word[0][0].order if word is not None else ()
             return self._of_value(at, word[1], order[-1], word[0]) if word and order else None
@@ -111,7 +114,24 @@ class _Finder(HeardPlaces):
             return None
         return self._list(at, after, groups, many=False, qualifiers={"continued"}, signed=True)
 
+    def _few(self, at: int, last: int, *, of_end: bool) -> Found | None:
+        """ "The first four gates", "the last two": as many places from one end of the row."""
+        for value, after in self._prefixes(last):
+            word = self._plural_ahead(after)
+            order = word[0][0].order if word is not None else ()
+            if word is not None and 1 < value < len(order):
+                values = order[-value:] if of_end else order[:value]
+                groups = tuple(g for g in word[0] if set(values) <= set(g.numbers))
+                named = [groups[0].numbers[each] for each in values]
+                self._enter(groups, values, word[1])
+                mentions = self._mentions(at, word[1], named, groups, {"group"}, ())
+                return mentions, self._skip_value(word[1])
+        return None
+
     def _ordinal(self, at: int, last: int, value: int) -> Found | None:
+        few = self._few(at, last, of_end=False) if value == 1 else None
+        if few is not None:
+            return few
         word = self._word_ahead(last)
         if word is not None:
             spelt = tuple(atom.text for atom in self._atoms[at:last])
@@ -307,7 +327,7 @@ class _Finder(HeardPlaces):
         list ("B forty three")."""
         for words, last in self._walk(at, self._cues.phrase_heads):
             groups = self._cues.phrases.get(words)
-            if groups is None or words[0].isdigit() or self._text(at - 1) in _AFTER_AS:
+            if groups is None or words[0].isdigit() or self._is_other(at, last):
                 continue
             if words == ("left",) and self._is_verb(at):
                 continue
@@ -342,6 +362,14 @@ class _Finder(HeardPlaces):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _is_other(self, at: int, last: int) -> bool:
+        """Whether the word before makes it no place ("a left turn"); a letter may stand there,
+        too: "dim A top 416"."""
+        before = self._text(at - 1)
+        if before == "a" and self._free(last):
+            return self._passage.numerals(last).number(last) is None
+        return before in _AFTER_AS
 
     def _closes_value(self, at: int, last: int) -> bool:
         """Whether the place at `at` belongs to the value before it, and a pause follows: "one

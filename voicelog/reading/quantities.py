@@ -14,7 +14,7 @@ from voicelog.reading.chain import stage
 from voicelog.reading.measures import Measures, alternatives_of
 from voicelog.reading.numerals import OPENERS, Number
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
-from voicelog.reading.spoken import by_ear
+from voicelog.reading.spoken import by_ear, letters, separators
 from voicelog.reading.thousandths import Measure
 from voicelog.reading.unit_words import SpokenUnit
 
@@ -46,9 +46,11 @@ _AT_MOST = by_last((
 _CHANGED = frozenset({
     "went", "gone", "goes", "came", "brought", "taken", "took", "raised", "lowered", "increased",
     "reduced", "adjusted", "changed", "reset", "charged", "pumped", "bled", "tightened",
-    "slackened", "retorqued", "inflated", "topped", "it", "them", "up", "down",
+    "slackened", "retorqued", "inflated", "topped", "grew", "grown", "it", "them", "up", "down",
 })  # fmt: skip
 """Words before "from" that tell of a change, not of a range."""
+_SPREAD = frozenset({"allowed", "measured", "needed", "permitted", "ranged", "spread", "varied"})
+"""Verbs whose "from ... to ..." is a range nevertheless."""
 
 
 @stage(NAME)
@@ -169,10 +171,22 @@ def _suspected(passage: Passage, measure: Measure) -> Measure:
     if known is None:
         if first and passage.claims[first - 1] == "identifiers" and passage.words[first - 1]:
             return replace(measure, doubts=(*measure.doubts, "joined_digits"))
+        if measure.unit is None and _spelt_before(passage, first):
+            return replace(measure, doubts=(*measure.doubts, "torn_code"))
         return measure
     code, others = known
     number = replace(measure.number, alternatives=(*measure.number.alternatives, *others))
     return replace(measure, number=number, doubts=(*measure.doubts, *filter(None, (code,))))
+
+
+def _spelt_before(passage: Passage, at: int) -> bool:
+    """Whether a number stands behind a letter of the spelling alphabet that no code took: "papa
+    dash four one" may be one nevertheless."""
+    before = at - 1
+    while before > 0 and (passage.atoms[before].text,) in separators():
+        before -= 1
+    word = passage.atoms[before].text if before >= 0 else ""
+    return len(word) > 1 and (word,) in letters() and not passage.claims[before]
 
 
 def _next(reader: Measures, at: int) -> int:
@@ -279,6 +293,10 @@ def _in_row(items: list[Measure], index: int) -> bool:
 # --- two numbers --------------------------------------------------------------------
 
 
+def _is_change(verb: str) -> bool:
+    return verb in _CHANGED or (verb.endswith("ed") and verb not in _SPREAD)
+
+
 def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure) -> Mention | None:
     """A ratio or a range of two measures that stand side by side."""
     if {"ordinal", "tolerance"} & (left.qualifiers | right.qualifiers):
@@ -297,7 +315,7 @@ def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure
     if right.first in ends and after_phrase(atoms, left.last, stop, _OVER) == right.first:
         return _two(passage, left, right, unit, Ratio(left.value, right.value))
     opened = before_phrase(atoms, left.first, start, _FROM)
-    if opened and atoms[opened].text == "from" and atoms[opened - 1].text in _CHANGED:
+    if opened and atoms[opened].text == "from" and _is_change(atoms[opened - 1].text):
         return None  # "went from one eighty to two oh five"
     between = tuple(text for text in _between(passage, left, right) if text != ",")
     and_range = opened is not None and between == ("and",)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
@@ -29,6 +30,8 @@ class Code:
     by_sound: bool
     bare: frozenset[int]
     """Places of characters that were written, not spelt: their look-alikes are possible."""
+    torn: bool = False
+    """A word for tens stands among figures said one by one: "eighty zero four"."""
     unsure: bool = False
     """Where it ends is open: figures of a value were said right behind it."""
 
@@ -89,8 +92,18 @@ class _Spelling:
             sum(char.isdigit() for char in value),
             any(how == "sound" for *_, how in self._pieces),
             frozenset(bare),
+            self._torn(),
             self._unsure,
         )
+
+    def _torn(self) -> bool:
+        """Whether a zero follows a word for tens: "eighty zero four" was "A T zero four", or
+        eight, or eighty four."""
+        for (_, tens, _), (zero, _, _) in pairwise(self._pieces):
+            word = self._passage.words[tens - 1]
+            if zero == "0" and word is not None and word.kind == "tens":
+                return True
+        return False
 
     def _piece(self, at: int) -> tuple[str, int, str] | None:
         at = self._past_comma(at)

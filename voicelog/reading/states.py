@@ -127,6 +127,8 @@ class States(Negation):
             word = self.words[at]
             if word in self.talk.poorly:
                 return True
+            if word == "only" and self.word(at + 1) in _ON_CONDITION:
+                return True
             goes_on = word in _BUT_ONLY or (word == "," and self.word(at + 1) in _BUT_ONLY)
             if word in BREAKS | _CLAUSE_ENDS and not goes_on:
                 return False
