@@ -152,9 +152,6 @@ def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
 
     heard = ears.each(listen, range(len(engines)))
     listeners, (first, texts), partners = [each for each, _ in heard], heard[0], iter(heard[1:])
-    # a reading out of nothing is made of the prompt's words or of stock phrases
-    by_window = zip(*(said for _, said in heard), strict=True)
-    asked = [len(engines) == 1 or not all(said) for said in by_window]
     readings = [texts]
     for name, engine in ears.second:
         if engine is None:
@@ -167,9 +164,9 @@ def read(ears: Ears, pieces: Sequence[Piece], longest: int) -> list[Passage]:
                 others[at] = text
         readings.append(others)
     return [
-        Passage() if ask and _nobody(ears, own) else _judged(ears, piece, own, said)
-        for piece, own, said, ask in zip(
-            pieces, zip(*listeners, strict=True), zip(*readings, strict=True), asked, strict=True
+        Passage() if _nobody(ears, own) else _judged(ears, piece, own, said)
+        for piece, own, said in zip(
+            pieces, zip(*listeners, strict=True), zip(*readings, strict=True), strict=True
         )
     ]
 
@@ -235,7 +232,10 @@ def _judged(
 
 
 def _nobody(ears: Ears, listeners: Sequence[_Listener]) -> bool:
-    """Whether what the voice detector took for speech is none: music, a machine that sings."""
+    """Whether what the voice detector took for speech is none: music, a machine that sings.
+
+    A reading out of nothing is made of the prompt's words or of stock phrases.
+    """
     chances = ears.each(lambda listener: listener.engine.nobody(listener.heard), listeners)
     return sum(chances) / len(chances) >= ears.rule.nobody
 
