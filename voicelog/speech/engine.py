@@ -266,7 +266,7 @@ class Engine:
             _view(heard.output),
             [start],
             beam_size=1,
-            max_length=2 * len(start),
+            max_length=len(start) + 1,
             return_no_speech_prob=True,
         )
         return float(result.no_speech_prob)
