@@ -11,6 +11,7 @@ from voicelog.reading.position_rows import TO, Rows
 from voicelog.reading.running_list import BREAKS, REACH
 
 if TYPE_CHECKING:
+    from voicelog.reading.cues import PositionGroup
     from voicelog.reading.running_list import Found
 
 _OPENING = 6
@@ -109,18 +110,24 @@ class Continued(Rows):
         heard = context.heard if at - context.heard_at <= REACH else ()
         if not heard or not heard[0].order or self._text(at - 1) not in (".", ";"):
             return False
-        self._listing = heard
-        numbers = set(heard[0].numbers)
-        head = self._next_position(at, numbers)
-        if head is None:
-            return False
-        values = [head[0]]
-        end = self._more(values, head[1], numbers, many=True)
-        if len(values) < 2 or not self._state_follows(end):
+        listed = self._numbers_at(at, heard)
+        if listed is None or len(listed[0]) < 2 or not self._state_follows(listed[1]):
             return False
         context.groups, context.used, context.last, context.at = heard, set(), None, at
         self._told = at
         return True
+
+    def _numbers_at(
+        self, at: int, groups: tuple[PositionGroup, ...]
+    ) -> tuple[list[int], int] | None:
+        """The places of `groups` that are listed by number from `at` on, and the index behind."""
+        self._listing = groups
+        numbers = set(groups[0].numbers)
+        head = self._next_position(at, numbers)
+        if head is None:
+            return None
+        values = [head[0]]
+        return values, self._more(values, head[1], numbers, many=True)
 
     def _begin_excepted(self, at: int) -> bool:
         """Begin a list at an exception from a group that was named as a whole: "all wheels
@@ -254,14 +261,11 @@ class Continued(Rows):
             return None
         if context.heard_at > context.at:
             context.used = set()  # another field was named since the last of these places
-        self._listing = groups
-        numbers = set(groups[0].numbers)
-        head = self._next_position(start, numbers)
-        if head is None:
+        listed = self._numbers_at(start, groups)
+        if listed is None:
             return None
-        values = [head[0]]
-        last = self._more(values, head[1], numbers, many=True)
-        goes_on = self._next_is_told(last, numbers - set(values))
+        values, last = listed
+        goes_on = self._next_is_told(last, set(groups[0].numbers) - set(values))
         told = goes_on or self._state_follows(last)
         if self._free(last) and self._text(last) not in BREAKS and not told:
             return None
