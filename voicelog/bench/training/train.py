@@ -42,6 +42,7 @@ _FRAMES = 3000
 _SHAPE = 40
 """Windows are a multiple of this many frames: CUDA's convolutions are planned once a shape."""
 _IGNORED = -100
+_KNOTS, _COLOUR_BEL = 6, 0.4
 _CONTROL = (
     "<|startofprev|>",
     "<|startoftranscript|>",
@@ -80,6 +81,8 @@ class Plan:
     """Time after which the last step is taken; the rate of learning has come down by then."""
     workers: int = 0
     """Processes that make the sound worse while the model learns."""
+    held: float = 1.0
+    """Weight of staying with the base where that is wanted, against learning."""
     seed: int = 0
 
 
@@ -109,18 +112,27 @@ def _filters_on(device: torch.device) -> tuple[Tensor, Tensor]:
     return torch.from_numpy(mel_filters()).to(device), torch.hann_window(_WINDOW, device=device)
 
 
-def log_mel(samples: Tensor, lengths: Tensor, frames: int) -> Tensor:
+def log_mel(samples: Tensor, lengths: Tensor, frames: int, colour: Tensor | None = None) -> Tensor:
     """[clips, samples] -> [clips, 80, frames] as the model is fed, after Radford et al. 2022.
 
     Each clip has `lengths` of samples; what stands behind them is 0, as the pipeline pads it.
+    `colour`, [clips, 80], is what a microphone and a mouth of another kind add, in bel.
     """
     filters, window = _filters_on(samples.device)
     spectrum = torch.stft(samples, _WINDOW, _HOP, window=window, return_complex=True)
     log = torch.clamp(filters @ (spectrum.abs() ** 2), min=1e-10).log10()
+    if colour is not None:
+        log = log + colour[:, :, None]
     spoken_in = torch.arange(log.shape[2], device=log.device) < (lengths // _HOP)[:, None]
     loudest = log.masked_fill(~spoken_in[:, None], -10.0).amax((1, 2), keepdim=True)
     mel = (torch.maximum(log, loudest - 8.0) + 4.0) / 4.0 * spoken_in[:, None]
     return F.pad(mel[:, :, :frames], (0, max(0, frames - mel.shape[2])))
+
+
+def colours(clips: int, device: str) -> Tensor:
+    """[clips, 80] smooth random curves over the mel scale: no clip is ever quite the same."""
+    knots = torch.randn(clips, 1, _KNOTS, device=device) * _COLOUR_BEL
+    return F.interpolate(knots, size=_MELS, mode="linear", align_corners=True)[:, 0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,10 +152,11 @@ class Batch:
     keep: Tensor
     """[clips] which are to stay as the base has them."""
 
-    def on(self, device: str) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+    def on(self, device: str, coloured: bool = False) -> tuple[Tensor, Tensor, Tensor, Tensor]:
         sound = self.sound.to(device).float() / 32767
+        colour = colours(len(sound), device) if coloured else None
         return (
-            log_mel(sound, self.lengths.to(device), self.frames),
+            log_mel(sound, self.lengths.to(device), self.frames, colour),
             self.tokens.to(device),
             self.goals.to(device),
             self.keep.to(device),
@@ -248,8 +261,8 @@ class Examples:
             text = f"{text} {next_['written']}" if len(clip) < 28 * RATE_HZ else ""
             if not text:  # too long for a window together
                 text, clip = row["written"], self._clip(row)
-        pair = self.sequence(text, phrases, chance.random() < 0.5, len(clip) / RATE_HZ)
-        return (spoken.worsened(clip, seed) if text else clip), pair
+        heard = spoken.worsened(clip, seed) if text else clip
+        return heard, self.sequence(text, phrases, chance.random() < 0.5, len(heard) / RATE_HZ)
 
     def batch(self, rows: Sequence[dict[str, Any]], salt: str) -> Batch:
         """The same salt gives the same."""
@@ -281,7 +294,9 @@ class Steps(Dataset[Batch]):
         return examples.batch(rows, f"step {step}")
 
 
-def loss_of(model: Whisper, parts: tuple[Tensor, Tensor, Tensor, Tensor]) -> Tensor:
+def loss_of(
+    model: Whisper, parts: tuple[Tensor, Tensor, Tensor, Tensor], held: float = 1.0
+) -> Tensor:
     """Cross entropy; where `keep` is set, the distance from what the base would have said."""
     mel, tokens, goals, keep = parts
     wanted = goals != _IGNORED
@@ -297,7 +312,7 @@ def loss_of(model: Whisper, parts: tuple[Tensor, Tensor, Tensor, Tensor]) -> Ten
         with torch.no_grad(), model.untrained():
             base = model.decode(tokens[keep], model.encode(whole), wanted[keep]).float()
         target, said = F.log_softmax(base, -1), F.log_softmax(logits[kept], -1)
-        total = total + F.kl_div(said, target, reduction="batchmean", log_target=True)
+        total = total + held * F.kl_div(said, target, reduction="batchmean", log_target=True)
     return total
 
 
@@ -344,9 +359,9 @@ def train(
         gone = max(done / plan.steps, (time.monotonic() - begin) / plan.most_s)
         for group in optimiser.param_groups:
             group["lr"] = plan.rate * min(done / warm, max(0.01, 1 - gone))
-        parts = made.on(device)  # the spectrum needs full precision
+        parts = made.on(device, coloured=True)  # the spectrum needs full precision
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-            loss = loss_of(model, parts)
+            loss = loss_of(model, parts, plan.held)
         optimiser.zero_grad()
         loss.backward()
         torch.nn.utils.clip_grad_norm_(model.parameters(), 1.0)
