@@ -83,7 +83,7 @@ def as_text(value: FieldValue | None) -> str | None:
 def test_the_reading_finds_in_clean_text_what_was_drawn() -> None:
     """What the model is taught to write is what the rest of the chain reads best."""
     chain, wrong, drawn = Chain(), {}, 0
-    for note in grammar.notes(1, 300):
+    for note in grammar.notes(1, 400):
         draft = chain.read(note.written, note.card, "1")
         found = {(value.field, value.position): value for value in draft.values}
         for field, position, value in note.expect:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Cue
 from voicelog.mapping.suited import LEFT
+from voicelog.phonetics import alike
 from voicelog.reading.labels import OWN
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
-from voicelog.reading.words import alike, tokenise, word_key
+from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet

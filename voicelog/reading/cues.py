@@ -11,12 +11,13 @@ from decimal import Decimal
 from itertools import product
 from typing import TYPE_CHECKING
 
+from voicelog.phonetics import sound
 from voicelog.reading import labels
 from voicelog.reading.atoms import atomise
 from voicelog.reading.lexicon import subject_of, trade_phrases
 from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
-from voicelog.reading.words import other_spellings, sound
+from voicelog.reading.words import other_spellings
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

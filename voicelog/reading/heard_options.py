@@ -9,7 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from typing import TYPE_CHECKING
 
-from voicelog.reading.words import alike, sound
+from voicelog.phonetics import alike, sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

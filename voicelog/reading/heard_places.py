@@ -10,13 +10,13 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from voicelog.phonetics import alike, sound
 from voicelog.reading.groups import Groups
 from voicelog.reading.places import HEARD_LETTERS
 from voicelog.reading.position_rows import PERSONS
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import letter_names
 from voicelog.reading.talk import talk
-from voicelog.reading.words import alike, sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

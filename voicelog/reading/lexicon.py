@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 from voicelog.config import load_lines
 from voicelog.errors import ConfigError
+from voicelog.phonetics import sound
 from voicelog.reading import labels
 from voicelog.reading.percard import per_card
 from voicelog.reading.talk import talk
-from voicelog.reading.words import FILLERS, phrase_key, sound, tokenise, verb_stem, word_key
+from voicelog.reading.words import FILLERS, phrase_key, tokenise, verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.phonetics import sound
 from voicelog.reading import unit_words
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spoken import letter_names, lexemes
 from voicelog.reading.talk import talk
-from voicelog.reading.words import sound, word_key
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -19,6 +19,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
+from voicelog.phonetics import sound
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
@@ -26,7 +27,6 @@ from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import phrase_heads, state_phrases, telling, trade, verdicts
 from voicelog.reading.states import IS, States, with_qualifiers
 from voicelog.reading.things import Thing, places_of_things, things_of
-from voicelog.reading.words import sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -16,11 +16,12 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
+from voicelog.phonetics import alike, sound
 from voicelog.reading import chain, heard_options
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of, trade_terms
 from voicelog.reading.talk import talk
-from voicelog.reading.words import FILLERS, alike, sound, tokenise
+from voicelog.reading.words import FILLERS, tokenise
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -113,24 +113,6 @@ def phrase_key(phrase: str) -> str:
     return "".join(token.key for token in tokenise(phrase) if token.key not in FILLERS)
 
 
-@lru_cache(maxsize=20_000)
-def sound(key: str) -> str:
-    """Phonetic key (Metaphone) of a word key, with voiced and unvoiced consonants as one.
-
-    English flapping makes "cotter" and "coder" alike, so T and D are one sound here.
-    """
-    import jellyfish
-
-    return str(jellyfish.metaphone(key)).replace(" ", "").replace("0", "T")
-
-
-def alike(said: str, meant: str) -> float:
-    """How much two keys have in common as they are written (Jaro-Winkler, 0 to 1)."""
-    import jellyfish
-
-    return float(jellyfish.jaro_winkler_similarity(said, meant))
-
-
 _IRREGULAR = {
     "went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos", "told": "tell",
     "held": "hold", "sent": "send", "taken": "tak", "took": "tak", "given": "giv", "gave": "giv",

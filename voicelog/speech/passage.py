@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from voicelog.objects import RATE_HZ, Suspicion, Word
-from voicelog.speech import recheck
+from voicelog.speech import expected, recheck
 from voicelog.speech.critical import differences, items, same_words
 from voicelog.speech.voice import FRAME
 
@@ -72,7 +72,8 @@ class Piece:
     chances: np.ndarray
     """Voice probabilities of the whole recording."""
     phrases: tuple[str, ...] = ()
-    """Of its vocabulary."""
+    terms: tuple[str, ...] = ()
+    """Of its vocabulary, like the phrases."""
     heard: tuple[Heard, ...] = ()
     """What each model took in of it, in the order of `Ears.engines`, where that was done before."""
 
@@ -216,18 +217,26 @@ def _judged(
     text = _spoken(kept, first, piece.phrases, ears.rule.leak)
     if not text:
         return Passage()
-    tokens = tuple(first.engine.tokens(" " + text))
-    words = _words(first.engine, tokens, first.laid(text), piece.window)
+    words = _words(first, text, piece.window)
+    wording = expected.heard(
+        " ".join(word.text for word in words),
+        piece.terms,
+        lambda start, end: _least(words, start, end),
+        scores,
+        ears.rule,
+        ears.profile.expected,
+    )
+    words = _words(first, wording.text, piece.window) if wording.swapped else words
     text = " ".join(word.text for word in words)
     evidence = recheck.Evidence(
         tuple(other for other in dict.fromkeys(readings) if other != kept),
-        lambda start, end: min(
-            (word.probability for word in _within(words, start, end)), default=1.0
-        ),
+        lambda start, end: _least(words, start, end),
         lambda start, end: _paused(_within(words, start, end), piece.chances),
         lambda start, end: all(same_words(text, start, end, other) for other in readings),
     )
-    doubts = recheck.suspicions(text, evidence, scores, ears.rule, ears.profile.rivals)
+    doubts = recheck.suspicions(
+        text, evidence, scores, ears.rule, ears.profile.rivals, wording.swapped
+    )
     return Passage(words, doubts)
 
 
@@ -334,16 +343,16 @@ def _plain(text: str) -> str:
     return " ".join(re.findall(r"[\w'-]+", text.casefold()))
 
 
-def _words(
-    engine: Engine, tokens: tuple[int, ...], aligned: Aligned, window: Window
-) -> tuple[Word, ...]:
-    words = []
-    for text, start, end in engine.words(tokens):
+def _words(first: _Listener, text: str, window: Window) -> tuple[Word, ...]:
+    """The words of `text` as they lie on the audio."""
+    tokens = tuple(first.engine.tokens(" " + text))
+    words, aligned = [], first.laid(text)
+    for word, start, end in first.engine.words(tokens):
         chances = aligned.chances[start:end]
         begin, finish = aligned.starts_s[start], aligned.starts_s[end]
         words.append(
             Word(
-                text,
+                word,
                 round(window.time_s(begin), 2),
                 round(window.time_s(max(begin, finish)), 2),
                 round(float(np.exp(np.mean(np.log(np.maximum(chances, 1e-10))))), 4),
@@ -359,6 +368,11 @@ def _within(words: tuple[Word, ...], start: int, end: int) -> list[Word]:
             found.append(word)
         at += len(word.text) + 1
     return found
+
+
+def _least(words: tuple[Word, ...], start: int, end: int) -> float:
+    """Least probability of the words in a stretch of the text."""
+    return min((word.probability for word in _within(words, start, end)), default=1.0)
 
 
 def _paused(words: list[Word], chances: np.ndarray) -> bool:

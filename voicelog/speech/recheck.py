@@ -54,13 +54,18 @@ class Evidence:
 
 
 def suspicions(
-    text: str, evidence: Evidence, scorer: Scorer, rule: Recheck, most: int
+    text: str,
+    evidence: Evidence,
+    scorer: Scorer,
+    rule: Recheck,
+    most: int,
+    known: Sequence[Suspicion] = (),
 ) -> tuple[Suspicion, ...]:
-    """Stretches of `text` that the audio doesn't bear out.
+    """Stretches of `text` that the audio doesn't bear out, with those that are `known` already.
 
     At most `most` rivals are scored, those of the words first that the model was least sure of.
     """
-    found = [*_read_otherwise(text, evidence.others, scorer, rule)]
+    found = [*known, *_read_otherwise(text, evidence.others, scorer, rule)]
     found += [Suspicion(start, end, (), 0.0, UNCLEAR) for start, end in rivals.doubtful(text)]
     found += _unlikely(text, evidence, rule)
     left = [rival for rival in rivals.of(text) if not _covered(rival, found)]

@@ -66,7 +66,9 @@ class _Sound:
 
     def telling(self, told: Vocabulary) -> _Sound:
         """The same, with the words to expect."""
-        pieces = tuple(replace(piece, phrases=told.phrases) for piece in self.pieces)
+        pieces = tuple(
+            replace(piece, phrases=told.phrases, terms=told.terms) for piece in self.pieces
+        )
         return replace(self, told=told, pieces=pieces)
 
 

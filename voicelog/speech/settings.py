@@ -58,6 +58,7 @@ class Profile:
     beam: int
     greedy: float
     second: tuple[str, ...]
+    expected: int
     rivals: int
 
 
@@ -74,6 +75,8 @@ class Recheck:
     unlikely: float
     leak: float
     nobody: float
+    expected: float
+    alike: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,7 @@ class Voice:
 class Prompting:
     longest: int
     general: tuple[str, ...]
+    shop: tuple[str, ...]
     alphabet: str
     units: dict[str, str]
 

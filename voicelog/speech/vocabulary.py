@@ -39,6 +39,8 @@ class Vocabulary:
     """The step asks for an identifier, so letters are spelt."""
     units: tuple[str, ...] = ()
     """Units of the step's fields as spoken."""
+    terms: tuple[str, ...] = ()
+    """Phrases whose words are looked for by their sound: the card's, those of the step first."""
 
     @property
     def prompt(self) -> str:
@@ -59,7 +61,17 @@ def of(card: Card | None = None, step: Step | str | None = None) -> Vocabulary:
     if identifiers:
         phrases.append(wording.alphabet)
     phrases += [*wording.general, *_said(card, phrases), *_neighbours(card, here, wording)]
-    return Vocabulary(tuple(_clean(phrases)), identifiers, units)
+    return Vocabulary(tuple(_clean(phrases)), identifiers, units, _terms(card, here, wording))
+
+
+def _terms(card: Card, here: Step | None, wording: Prompting) -> tuple[str, ...]:
+    """All that the card calls things, places and states, and what is said at every job."""
+    steps = sorted(card.steps, key=lambda step: step is not here)
+    terms = dict.fromkeys(saying for _, sayings in card.terms for saying in sayings)
+    for field in (field for step in steps for field in step.fields):
+        named = (field.label, *field.say, field.position_word or "", _spoken_unit(field, wording))
+        terms |= dict.fromkeys((*named, *field.positions, *field.options))
+    return tuple(dict.fromkeys((*filter(None, terms), *wording.shop)))
 
 
 def _expected(field: Field, wording: Prompting) -> Iterator[str]:

@@ -1,0 +1,100 @@
+"""Words of the card in place of those that only sound like them."""
+
+from __future__ import annotations
+
+import re
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from voicelog.speech import expected, settings
+from voicelog.speech.expected import Wording
+
+RULE = settings.load().recheck
+TERMS = ("Bottle pressure", "Scraper", "upper", "lower", "Jacking screws", "worn", "litres")
+
+
+class Sound:
+    """What was said: a wording costs `dear` nats a word that is not in it."""
+
+    def __init__(self, said: str, dear: float = 4.0) -> None:
+        self.said, self.dear = words(said), dear
+        self.asked: list[str] = []
+
+    def score(self, text: str) -> float:
+        self.asked.append(text)
+        return -self.dear * len(words(text) - self.said)
+
+
+def words(text: str) -> set[str]:
+    return set(re.findall(r"\w+", text.casefold()))
+
+
+def heard(text: str, said: str, sure: str = "", most: int = 8) -> Wording:
+    """`text` read where `said` was spoken; the model was sure of the words of `sure` alone."""
+    known = words(sure)
+
+    def chance(start: int, end: int) -> float:
+        return 0.99 if words(text[start:end]) <= known else 0.4
+
+    return expected.heard(text, TERMS, chance, Sound(said), RULE, most)
+
+
+def test_a_word_of_the_card_takes_the_place_of_one_that_sounds_like_it() -> None:
+    wording = heard("Gottle one, seventeen fifty psi.", "bottle one seventeen fifty psi")
+    assert wording.text == "Bottle one, seventeen fifty psi."
+    (mark,) = wording.swapped
+    assert wording.text[mark.start : mark.end] == "Bottle"
+    assert mark.alternatives == ("Gottle",)
+
+
+def test_several_words_may_be_one_and_one_may_be_several() -> None:
+    found = heard(
+        "Scraper up at worn, low and good.", "scraper upper worn lower good", "scraper worn good"
+    )
+    assert found.text == "Scraper upper worn, lower good."
+    assert [found.text[mark.start : mark.end] for mark in found.swapped] == ["upper", "lower"]
+
+
+def test_where_the_sound_says_otherwise_the_words_stay() -> None:
+    text = "Gottle one, seventeen fifty psi."
+    assert heard(text, text) == Wording(text)
+
+
+def test_words_that_the_model_was_sure_of_stay() -> None:
+    text = "Throttle one, seventeen fifty."
+    assert heard(text, "bottle one seventeen fifty", sure=text) == Wording(text)
+
+
+def test_figures_and_letters_are_taken_for_no_word() -> None:
+    for text in ("Tango four two.", "Twenty one.", "40, 50 and 60."):
+        assert heard(text, "") == Wording(text)
+
+
+def test_words_of_the_card_are_not_taken_for_others() -> None:
+    text = "Upper worn, lower worn."
+    assert heard(text, "") == Wording(text)
+
+
+def test_without_terms_or_without_time_nothing_is_scored() -> None:
+    sound = Sound("")
+    for terms, most in (((), 8), (TERMS, 0)):
+        text = "Gottle one."
+        assert expected.heard(text, terms, lambda *_: 0.1, sound, RULE, most) == Wording(text)
+    assert not sound.asked
+
+
+def test_no_more_are_scored_than_there_is_time_for() -> None:
+    sound = Sound("")
+    expected.heard("Gottle up at low and lectures.", TERMS, lambda *_: 0.1, sound, RULE, 3)
+    assert len(sound.asked) == 1 + 3  # the wording itself, then three others
+
+
+@given(st.text(alphabet="gotle upandwr,.4 ", max_size=40), st.floats(0, 1))
+def test_marks_lie_on_what_was_put_there(text: str, chance: float) -> None:
+    wording = expected.heard(text, TERMS, lambda *_: chance, Sound("", 0.0), RULE, 8)
+    rest, at = "", 0
+    for mark in wording.swapped:
+        rest += wording.text[at : mark.start] + mark.alternatives[0]
+        at = mark.end
+    assert rest + wording.text[at:] == text

@@ -1,0 +1,152 @@
+"""Words that the card leads one to expect, where the recogniser wrote others that sound like them.
+
+"Gottle one" for bottle one, "up at worn" for upper worn: where a model was unsure of a word, the
+card's own words that are near it by ear are laid on the same sound. One that fits it about as
+well takes its place; the words that were written stay with it as an alternative, and what hangs
+on them is asked about. So a value finds its field, and none passes for plainly heard. This is
+contextual biasing, done after decoding, where the sound can be asked what it makes of it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from voicelog.objects import Suspicion
+from voicelog.phonetics import likeness
+from voicelog.speech.critical import items
+from voicelog.speech.recheck import SOUNDS_LIKE, Scorer
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from voicelog.speech.settings import Recheck
+
+_LONGEST = 3
+"""Words that are taken for others together, and words of a term."""
+_WORD = re.compile(r"[A-Za-z][\w'-]*|\d\S*")
+_BREAK = re.compile(r"[.;:!?]")
+_SMALL = frozenset(
+    {"a", "an", "and", "are", "as", "at", "be", "been", "by", "for", "from", "had", "has", "have",
+     "in", "is", "it", "it's", "its", "no", "not", "of", "on", "or", "that", "the", "these", "they",
+     "this", "those", "to", "was", "we", "were", "with"}
+)  # fmt: skip
+"""Words that begin or end no term, and that make no difference between two wordings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """`text`, with the expected words in place, and where they were put."""
+
+    text: str
+    swapped: tuple[Suspicion, ...] = ()
+
+
+def heard(
+    text: str,
+    expected: tuple[str, ...],
+    least_chance: Callable[[int, int], float],
+    scorer: Scorer,
+    rule: Recheck,
+    most: int,
+) -> Wording:
+    """`text` with words of `expected` where the sound bears them out about as well.
+
+    At most `most` are scored, the likest first; one is taken if it lies within `rule.expected` nats
+    of what was written.
+    """
+    found = [
+        (start, end, term, like)
+        for start, end in _unsure(text, least_chance, rule.sure)
+        for term, like in _near(text[start:end], expected, rule.alike)
+    ]
+    found.sort(key=lambda each: -each[3])
+    if not found or not most:
+        return Wording(text)
+    kept = scorer.score(text)
+    scored = sorted(
+        (kept - scorer.score(text[:start] + term + text[end:]), start, end, term)
+        for start, end, term, _ in found[:most]
+    )
+    taken: list[tuple[int, int, str]] = []
+    for margin, start, end, term in scored:
+        if margin < rule.expected and not any(a < end and start < b for a, b, _ in taken):
+            taken.append((start, end, term))
+    return _swapped(text, sorted(taken))
+
+
+def _swapped(text: str, taken: Sequence[tuple[int, int, str]]) -> Wording:
+    out, at, marks = "", 0, []
+    for start, end, term in taken:
+        out += text[at:start]
+        said = text[start:end]
+        put = term[0].upper() + term[1:] if said[0].isupper() else term
+        marks.append(Suspicion(len(out), len(out) + len(put), (said,), 0.0, SOUNDS_LIKE))
+        out, at = out + put, end
+    return Wording(out + text[at:], tuple(marks))
+
+
+def _unsure(
+    text: str, least_chance: Callable[[int, int], float], sure: float
+) -> Iterator[tuple[int, int]]:
+    """Stretches of one to three words with one in it that the model was not sure of."""
+    words = list(_WORD.finditer(text))
+    doubted = [least_chance(*word.span()) < sure for word in words]
+    for first in range(len(words)):
+        for last in range(first, min(first + _LONGEST, len(words))):
+            start, end = words[first].start(), words[last].end()
+            if _spelt(words[last][0]) or _BREAK.search(text, start, end):
+                break
+            if any(doubted[first : last + 1]):
+                yield start, end
+
+
+def _spelt(word: str) -> bool:
+    """Whether `word` is a figure or a letter: those have rivals of their own."""
+    return any(item.is_figure or item.norm.startswith("letter ") for item in items(word))
+
+
+def _near(said: str, expected: tuple[str, ...], least: float) -> Iterator[tuple[str, float]]:
+    """The terms that sound like `said`, with their likeness; none where it is one of them."""
+    terms = _terms(expected)
+    known = _stems(expected)
+    words = _telling(said)
+    if not words - known and words:
+        return
+    for term in terms:
+        if not words >= _telling(term) and (like := likeness(said, term)) >= least:
+            yield term, like
+
+
+@lru_cache(maxsize=64)
+def _terms(expected: tuple[str, ...]) -> tuple[str, ...]:
+    """Every run of one to three words of the expected phrases, in singular and plural."""
+    terms: dict[str, None] = {}
+    for phrase in expected:
+        words = re.findall(r"[a-z][a-z'-]*", phrase.casefold())
+        for first in range(len(words)):
+            for last in range(first, min(first + _LONGEST, len(words))):
+                run = words[first : last + 1]
+                if run[0] in _SMALL or run[-1] in _SMALL or len(run[0]) < 3 > len(run[-1]):
+                    continue
+                term = " ".join(run)
+                terms[term] = None
+                if not term.endswith("s"):
+                    terms[term + "s"] = None
+    return tuple(terms)
+
+
+@lru_cache(maxsize=64)
+def _stems(expected: tuple[str, ...]) -> frozenset[str]:
+    return frozenset().union(*map(_telling, expected))
+
+
+@lru_cache(maxsize=20_000)
+def _telling(phrase: str) -> frozenset[str]:
+    """The words of `phrase` without endings and without those that make no difference."""
+    words = re.findall(r"[\w'-]+", phrase.casefold())
+    return frozenset(
+        re.sub(r"(?<=\w\w\w)(?:'s|ing|ed|s)$", "", word) for word in words if word not in _SMALL
+    )
