@@ -91,31 +91,34 @@ def _swapped(text: str, taken: Sequence[tuple[int, int, str]]) -> Wording:
 def _unsure(
     text: str, least_chance: Callable[[int, int], float], sure: float
 ) -> Iterator[tuple[int, int]]:
-    """Stretches of one to three words with one in it that the model was not sure of."""
+    """Stretches of one to three words with one in it that the model was not sure of.
+
+    A figure may begin one ("four key" for forty), but neither end it nor be one: it has rivals of
+    its own, like the words of the spelling alphabet.
+    """
     words = list(_WORD.finditer(text))
     doubted = [least_chance(*word.span()) < sure for word in words]
     for first in range(len(words)):
         for last in range(first, min(first + _LONGEST, len(words))):
             start, end = words[first].start(), words[last].end()
-            if _spelt(words[last][0]) or _BREAK.search(text, start, end):
+            if _BREAK.search(text, start, end) or (last > first and _spelt(words[last][0])):
                 break
-            if any(doubted[first : last + 1]):
+            if not _spelt(words[last][0]) and any(doubted[first : last + 1]):
                 yield start, end
 
 
 def _spelt(word: str) -> bool:
-    """Whether `word` is a figure or a letter: those have rivals of their own."""
-    return any(item.is_figure or item.norm.startswith("letter ") for item in items(word))
+    """Whether `word` is a figure or of the spelling alphabet; a letter by its name is neither."""
+    norms = items(word) if len(word) > 1 or word.isdigit() else ()
+    return any(item.is_figure or item.norm.startswith("letter ") for item in norms)
 
 
 def _near(said: str, expected: tuple[str, ...], least: float) -> Iterator[tuple[str, float]]:
-    """The terms that sound like `said`, with their likeness; none where it is one of them."""
-    terms = _terms(expected)
-    known = _stems(expected)
+    """The terms that sound like `said`, with their likeness; none where its words are theirs."""
     words = _telling(said)
-    if not words - known and words:
+    if words <= _stems(expected) and len(words) == len(said.split()):
         return
-    for term in terms:
+    for term in _terms(expected):
         if not words >= _telling(term) and (like := likeness(said, term)) >= least:
             yield term, like
 
@@ -132,10 +135,13 @@ def _terms(expected: tuple[str, ...]) -> tuple[str, ...]:
                 if run[0] in _SMALL or run[-1] in _SMALL or len(run[0]) < 3 > len(run[-1]):
                     continue
                 term = " ".join(run)
-                terms[term] = None
-                if not term.endswith("s"):
-                    terms[term + "s"] = None
+                terms |= dict.fromkeys((term, _plural(term)))
     return tuple(terms)
+
+
+def _plural(term: str) -> str:
+    hissing = term.endswith(("sh", "ch", "x"))
+    return term if term.endswith("s") else f"{term}es" if hissing else f"{term}s"
 
 
 @lru_cache(maxsize=64)
