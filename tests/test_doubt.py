@@ -201,3 +201,24 @@ def test_a_value_in_what_was_not_done_is_asked_about(text: str, asked: bool) -> 
     draft = Chain().read(text, _card(field), "1")
     (value,) = [each for each in draft.values if each.position == "1"]
     assert ("contradiction" in {reason.code for reason in value.reasons}) is asked
+
+
+ADRIFT = (
+    ("bolt one ninety, bolt two ninety and newton metres", "2", True),
+    ("bolt one ninety newton metres, bolt two ninety in the hand newton metres", "2", True),
+    ("bolt one ninety newton metres, bolt two ninety six and a half newton metres", "2", False),
+    ("bolt one ninety six and bolt two ninety seven newton metres", "1", False),
+    ("bolt one ninety six all newton metres", "1", False),
+    ("bolt one ninety six on the dial, bolt two ninety seven newton metres", "1", False),
+)
+"""(note, position, whether a part of its number may be lost)."""
+
+
+@pytest.mark.parametrize(("note", "position", "lost"), ADRIFT)
+def test_a_unit_that_drifted_from_its_number_is_asked_about(
+    note: str, position: str, lost: bool
+) -> None:
+    field = replace(FIELD, say=("torque",), position_word="bolt")
+    draft = Chain().read(f"Torque, {note}.", _card(field), "1")
+    (value,) = [value for value in draft.values if value.position == position]
+    assert ("unit_adrift" in {reason.code for reason in value.reasons}) is lost

@@ -19,6 +19,7 @@ from voicelog import limits
 from voicelog.errors import UnitError
 from voicelog.objects import Ratio, Reason
 from voicelog.reading.settings import reasons_of, settings
+from voicelog.reading.unit_words import may_begin
 from voicelog.speech import recheck
 
 if TYPE_CHECKING:
@@ -30,6 +31,14 @@ if TYPE_CHECKING:
 _CLAUSE_END = re.compile(r"[,.;:!?](?:\s|\Z)|\b(?:but|because|since|and)\b", re.IGNORECASE)
 _LOOSE_WORDS = 2
 """A remark in which another reading has so many other words is asked about."""
+
+
+_WORD = re.compile(r"[a-z][a-z'-]*", re.IGNORECASE)
+_LOOSE = re.compile(r"(?:\s+[a-z][a-z'-]*){2,5}", re.IGNORECASE)
+_UNIT_LETTERS = 3
+"""Shorter ones are words as well: "in", "a", "m"."""
+_SHARED = frozenset({"all", "both", "each", "everywhere"})
+"""Before a unit that was said once for all values."""
 
 
 @dataclass(slots=True)
@@ -70,6 +79,25 @@ class _Heard:
         found = self.suspicions_in(start, end)
         return sum(each.why == recheck.OTHER_WORDS for each in found)
 
+    def unit_adrift(self, at: int) -> bool:
+        """Whether a unit stands a few words behind the number that ends at `at`, and nothing that
+        was understood between them: "seven in the hand bar" (and a half), "two hundred and newton
+        metres" lost a part of the number."""
+        text = self.reading.transcript.text
+        loose = _LOOSE.match(text, at)
+        if loose is None:
+            return False
+        known = {mention.start for mention in self.reading.mentions}
+        first, *words = _WORD.finditer(text, *loose.span())
+        if first.start() in known or first[0].casefold() in _SHARED:
+            return False
+        for word in words:
+            if word.start() in known:
+                return False
+            if len(word[0]) >= _UNIT_LETTERS and may_begin(word[0]):
+                return True
+        return False
+
     def probability(self, start: int, end: int) -> float:
         """Least probability of the words in the stretch."""
         words = self.reading.transcript.words
@@ -107,6 +135,8 @@ def _weighed(value: FieldValue, field: Field, heard: _Heard) -> FieldValue:
         codes.append("unlikely_word")
     if field.type in {"measurement", "count", "ratio"} and heard.left_undone(value.start):
         codes.append("contradiction")
+    if field.type == "measurement" and _bare(value) and heard.unit_adrift(value.end):
+        codes.append("unit_adrift")
     codes.extend(_of_number(value, field))
     if value.limit in {"below", "above"} and _after_homophone(heard.reading.transcript.text, value):
         codes.append("homophone")
@@ -127,6 +157,12 @@ _HOMOPHONE = re.compile(r"(?<!ed)(?<!up)(?<!down)\s(?:to|too|for|oh)\s+\Z", re.I
 def _after_homophone(text: str, value: FieldValue) -> bool:
     """Whether a word that sounds like a figure stands before the number ("torque to 155")."""
     return _HOMOPHONE.search(text[max(0, value.start - 12) : value.start]) is not None
+
+
+def _bare(value: FieldValue) -> bool:
+    """Whether no unit was said with the number itself."""
+    own = [mention for mention in value.mentions if mention.start <= value.start < mention.end]
+    return not any(mention.unit for mention in own)
 
 
 def _stretches(value: FieldValue) -> Iterator[tuple[int, int]]:
