@@ -152,7 +152,7 @@ def _stems(expected: tuple[str, ...]) -> frozenset[str]:
 @lru_cache(maxsize=20_000)
 def _telling(phrase: str) -> frozenset[str]:
     """The words of `phrase` without endings and without those that make no difference."""
-    words = re.findall(r"[\w'-]+", phrase.casefold())
+    words = re.findall(r"[\w']+", phrase.casefold())
     return frozenset(
-        re.sub(r"(?<=\w\w\w)(?:'s|ing|ed|s)$", "", word) for word in words if word not in _SMALL
+        re.sub(r"(?<=\w\w\w)(?:'s|ing|ed|es|e|s)$", "", word) for word in words if word not in _SMALL
     )
