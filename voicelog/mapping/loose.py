@@ -62,7 +62,10 @@ def doubt(
     patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
     if plain > HALF:  # "oil" for the seal chamber's, but not "gearbox oil"
         first = min(target.cue.start, said.start)
-        loosely = unexplained or row.unexplained(row.clause_start(first), first)
+        start = row.clause_start(first)
+        start = before if start < before <= first else start
+        loosely = unexplained or row.unexplained(start, first, start)
+        loosely = loosely or row.unexplained(said.end, target.cue.start, said.end)
     else:
         loosely = (figures and not patterned) or (unexplained and said.is_number)
     return "loosely_named" if loosely else None

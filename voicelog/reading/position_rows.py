@@ -143,8 +143,9 @@ class Rows(Listed):
                 return None
             row.append(figure[0])
             last = figure[1]
-        fits = joined and len(row) > 2 and self._value_follows(last) and not self._is_value(last)
-        return (row, last) if fits else None
+        told = self._text(last) in ("are", "were")
+        told = told or (self._value_follows(last) and not self._is_value(last))
+        return (row, last) if joined and len(row) > 2 and told else None
 
     def _to(self, values: list[int], at: int, numbers: set[int]) -> int | None:
         if self._text(at) not in TO:

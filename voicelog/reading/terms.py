@@ -18,8 +18,9 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Mention
 from voicelog.reading import chain, heard_options
 from voicelog.reading.chain import stage
-from voicelog.reading.lexicon import lexicon_of, trade_terms
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.talk import talk
+from voicelog.reading.trade import trade_terms
 from voicelog.reading.words import FILLERS, alike, sound, tokenise
 
 if TYPE_CHECKING:
