@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import lent
+from voicelog.mapping import denials, lent
 from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
@@ -178,17 +178,6 @@ def _still_planned(
             each.doubts.append("instruction")
 
 
-_DENIED = re.compile(
-    r"(?:\b(?:no|not|nor|neither|never|nil|without)|n['’]t)\s+"
-    r"(?:(?:yet|at all|really|too|so|very|been|see|find|any|(?:sign|trace)s?\s+of)\s+){0,3}\Z"
-    r"|\b(?:no|not|neither|any|without)\s+(?:[a-z-]+\s+){1,3}n?or\s+(?:any\s+)?\Z",
-    re.IGNORECASE,
-)
-""" "Worn but not fretted" is no word for "fretted", nor is "fine paste, no flakes" for flakes."""
-_DENIED_REACH = 40
-"""Characters before an option in which it may be denied."""
-
-
 def _said(
     by_kind: dict[str, list[Mention]],
     cues: Sequence[Cue],
@@ -230,15 +219,16 @@ def _said(
         ):
             said.remove(remark)
             remark = None
+        denied = denials.of_option(text, term.start)
+        doubts = [*term.doubts, *("negation_scope",) * (denied is None)]
         if remark is not None:
-            if not remark.mention.negated or (term.start, term.end) == (remark.start, remark.end):
+            if (term.start, term.end) == (remark.start, remark.end) and denied is not True:
+                remark.option = str(term.value)
+                remark.doubts += doubts[len(term.doubts) :]
+            elif not remark.mention.negated and not denied:
                 remark.option = str(term.value)
         else:
-            doubts = list(term.doubts)
-            denied = (
-                _DENIED.search(text[max(0, term.start - _DENIED_REACH) : term.start]) is not None
-            )
-            meant = replace(term, doubts=(), negated=denied)
+            meant = replace(term, doubts=(), negated=bool(denied))
             option = Said(term.start, term.end, meant, str(term.value), doubts=doubts)
             options_said.append(option)
     said.extend(options_said)

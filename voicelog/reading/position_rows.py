@@ -36,6 +36,8 @@ _ALONE = frozenset({
 """Words behind a place that tell of this one alone, when a value stands before it."""
 
 
+_CLAUSE = 8
+"""Words of a clause that are looked back on."""
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
     "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
@@ -286,12 +288,24 @@ class Rows(Listed):
         if text in BREAKS or text in ("", "or", "nor", "both", "each"):
             return False
         paused = self._text(joint) == ","
+        if paused and self._text(joint + 1) not in _JOINTS and self._is_undone(first):
+            return True  # "I couldn't see the top hose, bottom hose good"
         alone = text in _ALONE or text.endswith(("n't", "'ll", "'ve")) or text in state_words()
         if not (paused or alone):
             return False
         link = first - (self._text(first - 1) == "the")
         link -= self._text(link - 1) in _WHERE
         return (paused and alone) or self._value_ends(link)
+
+    def _is_undone(self, at: int) -> bool:
+        """Whether the clause has said before `at` that somebody did not do something."""
+        for index in range(at - 1, max(-1, at - 1 - _CLAUSE), -1):
+            text = self._text(index)
+            if text in BREAKS:
+                return False
+            if text.endswith("n't") or text in ("cannot", "never", "not"):
+                return True
+        return False
 
     def _state_follows(self, at: int) -> bool:
         """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
