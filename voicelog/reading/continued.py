@@ -26,6 +26,8 @@ _LONGEST_PLACE = 4
 """Atoms of a place that is a number."""
 _LOOK_BACK = 14
 """Atoms before a "but" among which they stand."""
+_DONE = frozenset({"did", "done", "finished"})
+"""Words before places that are told of together: "did two, four and six, those took ..."."""
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
 """Words behind places that are still to be done."""
 
@@ -51,7 +53,8 @@ class Continued(Rows):
         """The next position of the list that is running."""
         context = self._context
         excepted = self._is_excepted(at)
-        begins = at in (0, context.resume) or self._text(at - 1) in BREAKS
+        done = self._text(at - 1) in _DONE
+        begins = at in (0, context.resume) or self._text(at - 1) in BREAKS or done
         if not begins and not excepted:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at
@@ -168,6 +171,7 @@ class Continued(Rows):
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._contracted(end - 1) is not None or self._value_follows(end)
         stated = stated or self._state_goes_on(start, end)
+        stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         excepted = self._is_excepted(start) and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:
             return None
