@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping import denials, lent
 from voicelog.mapping import spots as spots_of
-from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
+from voicelog.mapping.row import PLAIN, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.reading.asides import KINDS as ASIDES
-from voicelog.reading.labels import OWN
+from voicelog.reading.labels import OWN, WHERE
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -73,6 +73,8 @@ def _stands_alone(
             continue
         if "predicate" in remark.qualifiers and remark.end < cue.end:
             return False
+        if "bare" in remark.qualifiers and _describes(remark, cue):
+            return False
         fields = [field_at(card, place) for place in cue.places]
         # a "leak path" that is chosen from a list is no leak yet
         told = {"check"} if "bare" in remark.qualifiers else {"check", "choice"}
@@ -82,6 +84,12 @@ def _stands_alone(
             if not word or _beside_number(remark, numbers):
                 return False
     return True
+
+
+def _describes(remark: Mention, cue: Cue) -> bool:
+    """Whether a condition only tells what sort of thing is named: a "leak port" is no leak."""
+    rest = cue.mention.text[remark.end - cue.start :].lower().split()
+    return cue.plainest >= PLAIN and bool(rest) and rest[0] not in WHERE | {"of", "by"}
 
 
 def _beside_number(remark: Mention, numbers: Sequence[Mention]) -> bool:
