@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Mention
 from voicelog.reading import bounds, quoted
 from voicelog.reading.chain import PASSAGE, stage
-from voicelog.reading.talk import aside_openers
+from voicelog.reading.talk import aside_openers, talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -284,8 +284,13 @@ def _to_be_kept(
         and bool(named)
         and {name.kind for name in named} <= {"term", "position"}
         and named[0].start <= first
-        and _BEFORE_VALUE.fullmatch(text, named[-1].end, inside[0].start) is not None
+        and _says_nothing(text[named[-1].end : inside[0].start])
     )
+
+
+def _says_nothing(words: str) -> bool:
+    everyday = talk().everyday
+    return set(words.lower().split()) <= everyday.common | everyday.plain
 
 
 _BEFORE_FIELD = re.compile(r"\b(?:and|or|the|to|then|for|with|of)\s+$", re.IGNORECASE)

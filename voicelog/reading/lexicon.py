@@ -320,8 +320,10 @@ def lexicon_of(card: Card | None) -> Lexicon:
                 _learn_check(lexicon, step, each, said)
             if each.type == "count":
                 names = (*each.say, each.label, each.name.replace("_", " "), *labels.tails(each))
-                heads = (labels.before_comma(each), labels.head(each))
-                names += tuple(head for head in heads if head and word_key(head) not in checked)
+                names += tuple(filter(None, (labels.before_comma(each),)))
+                head = labels.head(each)  # "Cracks in the backplate", but not "Plates in the pack"
+                if word_key(head) not in checked and _is_fault(head):
+                    names += (head,)
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
                 lexicon.counted_words.update(t.key for name in names for t in tokenise(name))
             for word in _words_of(each):
