@@ -30,7 +30,7 @@ _LAST_WORD = re.compile(
     r"(?:^|[\s,])([a-z]{3,})\s+(?:(?:on|at|for|of|in|under)\s+)?(?:the\s+)?\Z", re.I
 )
 _AT_ANOTHER = re.compile(
-    r"\s+(?:in|on|at|of|from|under|round|around)\s+(?:the\s+|this\s+|that\s+|our\s+)*([a-z]+(?:\s+[a-z]+){0,2})",
+    r"\s+(?:(?:at\s+all|found|seen|visible)\s+)?(?:in|on|at|of|from|under|round|around)\s+(?:the\s+|this\s+|that\s+|our\s+)*([a-z]+(?:\s+[a-z]+){0,2})",
     re.I,
 )
 _VERB = re.compile(r"(?:ed|ing|n't)\Z", re.I)

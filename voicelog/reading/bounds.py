@@ -34,8 +34,9 @@ _THAT_IS = re.compile(
     re.IGNORECASE,
 )
 _OVER = re.compile(
-    r"\s+(?:over|under|short|above|below|too\s+[a-z]+|(?:more|less)\s+than|outside|out)\b"
-    r"(?=\s*(?:[,.;]|and\b|but\b|what\b|the\b|it\b|of\b|on\b|at\b|in\b|$))",
+    r"\s+(?:(?:over|short)\b(?=\s*(?:of|on|at|in)\b)"
+    r"|(?:over|under|short|above|below|too\s+[a-z]+|(?:more|less)\s+than|outside|out)\b"
+    r"(?=\s*(?:[,.;]|and\b|but\b|what\b|the\b|it\b|$)))",
     re.IGNORECASE,
 )
 _BEHIND = {"quantity": _AFTER, "range": _AFTER, "count": _AFTER_COUNT}
