@@ -38,6 +38,7 @@ _ALONE = frozenset({
 
 _CLAUSE = 8
 """Words of a clause that are looked back on."""
+_PAUSES = frozenset({",", ".", ";", ":", ""})
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
     "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
@@ -285,17 +286,26 @@ class Rows(Listed):
         text = self._text(at)
         if text in PERSONS:
             return True
-        if text in BREAKS or text in ("", "or", "nor", "both", "each"):
-            return False
         paused = self._text(joint) == ","
         if paused and self._text(joint + 1) not in _JOINTS and self._is_undone(first):
-            return True  # "I couldn't see the top hose, bottom hose good"
+            return self._is_told(at)  # "I couldn't see the top hose, bottom hose good"
+        if text in BREAKS or text in ("", "or", "nor", "both", "each"):
+            return False
         alone = text in _ALONE or text.endswith(("n't", "'ll", "'ve")) or text in state_words()
         if not (paused or alone):
             return False
         link = first - (self._text(first - 1) == "the")
         link -= self._text(link - 1) in _WHERE
         return (paused and alone) or self._value_ends(link)
+
+    def _is_told(self, at: int) -> bool:
+        """Whether the clause goes on at `at` to tell how something is."""
+        for index in range(at, at + _CLAUSE):
+            if self._text(index) in _PAUSES:
+                return False
+            if self._state_follows(index) or self._is_state(self._text(index)):
+                return True
+        return False
 
     def _is_undone(self, at: int) -> bool:
         """Whether the clause has said before `at` that somebody did not do something."""
