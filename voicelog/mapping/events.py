@@ -11,12 +11,12 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import lent
+from voicelog.mapping import denials, lent
 from voicelog.mapping import spots as spots_of
-from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
+from voicelog.mapping.row import PLAIN, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.reading.asides import KINDS as ASIDES
-from voicelog.reading.labels import OWN
+from voicelog.reading.labels import OWN, WHERE
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -73,6 +73,8 @@ def _stands_alone(
             continue
         if "predicate" in remark.qualifiers and remark.end < cue.end:
             return False
+        if "bare" in remark.qualifiers and _describes(remark, cue):
+            return False
         fields = [field_at(card, place) for place in cue.places]
         # a "leak path" that is chosen from a list is no leak yet
         told = {"check"} if "bare" in remark.qualifiers else {"check", "choice"}
@@ -82,6 +84,12 @@ def _stands_alone(
             if not word or _beside_number(remark, numbers):
                 return False
     return True
+
+
+def _describes(remark: Mention, cue: Cue) -> bool:
+    """Whether a condition only tells what sort of thing is named: a "leak port" is no leak."""
+    rest = cue.mention.text[remark.end - cue.start :].lower().split()
+    return cue.plainest >= PLAIN and bool(rest) and rest[0] not in WHERE | {"of", "by"}
 
 
 def _beside_number(remark: Mention, numbers: Sequence[Mention]) -> bool:
@@ -178,17 +186,6 @@ def _still_planned(
             each.doubts.append("instruction")
 
 
-_DENIED = re.compile(
-    r"(?:\b(?:no|not|nor|neither|never|nil|without)|n['’]t)\s+"
-    r"(?:(?:yet|at all|really|too|so|very|been|see|find|any|(?:sign|trace)s?\s+of)\s+){0,3}\Z"
-    r"|\b(?:no|not|neither|any|without)\s+(?:[a-z-]+\s+){1,3}n?or\s+(?:any\s+)?\Z",
-    re.IGNORECASE,
-)
-""" "Worn but not fretted" is no word for "fretted", nor is "fine paste, no flakes" for flakes."""
-_DENIED_REACH = 40
-"""Characters before an option in which it may be denied."""
-
-
 def _said(
     by_kind: dict[str, list[Mention]],
     cues: Sequence[Cue],
@@ -230,15 +227,16 @@ def _said(
         ):
             said.remove(remark)
             remark = None
+        denied = denials.of_option(text, term.start)
+        doubts = [*term.doubts, *("negation_scope",) * (denied is None)]
         if remark is not None:
-            if not remark.mention.negated or (term.start, term.end) == (remark.start, remark.end):
+            if (term.start, term.end) == (remark.start, remark.end) and denied is not True:
+                remark.option = str(term.value)
+                remark.doubts += doubts[len(term.doubts) :]
+            elif not remark.mention.negated and not denied:
                 remark.option = str(term.value)
         else:
-            doubts = list(term.doubts)
-            denied = (
-                _DENIED.search(text[max(0, term.start - _DENIED_REACH) : term.start]) is not None
-            )
-            meant = replace(term, doubts=(), negated=denied)
+            meant = replace(term, doubts=(), negated=bool(denied))
             option = Said(term.start, term.end, meant, str(term.value), doubts=doubts)
             options_said.append(option)
     said.extend(options_said)

@@ -78,7 +78,7 @@ def _used(reading: Reading, values: Sequence[FieldValue], left_over: Sequence[Sa
     taken = [mention for value in values for mention in value.mentions]
     taken += [Mention("remark", "", value.start, value.end) for value in values]
     taken += [each for each in reading.mentions if each.kind in {"procedure", "step"}]
-    taken += [said.mention for said in left_over if said.kind != "remark"]
+    taken += [said.mention for said in left_over if said.kind not in {"remark", "term"}]
     return Spans(taken)
 
 

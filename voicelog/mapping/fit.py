@@ -236,7 +236,7 @@ def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
         refused = mention.negated and _REFUSES.match(mention.text) is not None
         return Fit(0.6, turned, None, (*mention.doubts, *("state_meaning",) * refused))
     # "pin out" may be said of what is removed, and of what has come out
-    bare = ("state_meaning",) if said in same and wanted != _FITTED[0] else ()
+    bare = ("state_meaning",) if said in same and wanted not in _PUT_ON else ()
     if same.get(said) == wanted or same.get(wanted) == said:
         return Fit(0.6, value, None, (*mention.doubts, *bare))
     if opposites.get(same.get(said, "")) == wanted or opposites.get(same.get(wanted, "")) == said:
@@ -245,6 +245,7 @@ def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
 
 
 _FITTED = (verb_stem("fitted"),)
+_PUT_ON = frozenset(map(verb_stem, ("fitted", "applied")))
 _SHUT = frozenset({"clos", "shut"})
 
 

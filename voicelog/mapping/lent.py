@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
+    from voicelog.reading.unit_words import SpokenUnit
 
 _ALL_OF = re.compile(
     r"\s*(?:(?:and|all|both|each|every|everything|everywhere|throughout|one|the|whole|lot|in|for|are"
@@ -38,6 +39,7 @@ _AT = frozenset({"at", "in", "on", "the", "for"})
 
 def lend_behind(row: Events) -> None:
     """A clause that is nothing but a unit lends it to the number before it."""
+    _lend_on(row)
     ends = sorted({*row.breaks.strong, *row.breaks.commas, len(row.text)})
     starts = [said.start for said in row.said]
     begin = 0
@@ -60,6 +62,22 @@ def lend_behind(row: Events) -> None:
         index = bisect_left(starts, max(first, last)) - 1
         if index >= 0 and row.said[index].is_number and row.said[index].mention.unit is None:
             row.said[index].lent_units = found[0].units
+
+
+_ALL_IN = re.compile(
+    r"\s+(?:and\s+)?(?:all|everything|each|both)(?:\s+(?:of\s+(?:them|those)|in|are|were))*\s+",
+    re.IGNORECASE,
+)
+""" "Bolt five fifty and bolt six fifty two all foot pounds", without the pause."""
+
+
+def _lend_on(row: Events) -> None:
+    """A unit that is said of all of them right behind the last number."""
+    for said in row.said:
+        lead = _ALL_IN.match(row.text, said.end) if said.kind == "count" else None
+        unit = None if lead is None else _unit_at(row.text, lead.end())
+        if unit is not None:
+            said.lent_units = unit.units
 
 
 def _behind_place(row: Events, begin: int, end: int) -> int:
@@ -118,6 +136,8 @@ def _lend_back(row: Events, index: int, reference: Decimal) -> None:
         said.doubts.append("lent_reference")
 
 
+_UNIT = 40
+"""Characters of a unit, at most."""
 _LIST = 12
 """Numbers of a list that are looked through for its unit."""
 _IN = re.compile(r"\s*[,:]?\s*(?:all\s+)?in\s+", re.IGNORECASE)
@@ -127,14 +147,18 @@ def ahead(text: str, cues: Sequence[Cue]) -> Iterator[tuple[Place, str]]:
     """Fields whose name is followed by their unit, with that unit."""
     for cue in cues:
         lead = None if cue.near else _IN.match(text, cue.end)
-        if lead is None:
-            continue
-        atoms = atomise(text[lead.end() : lead.end() + 40])
-        found = unit_words.find(atoms, 0, len(atoms)) if atoms else None
-        if found is not None and len(found[0].units) == 1:
+        unit = None if lead is None else _unit_at(text, lead.end())
+        if unit is not None and len(unit.units) == 1:
             for place, plainness in cue.places.items():
                 if plainness >= 0.9:
-                    yield place, found[0].units[0]
+                    yield place, unit.units[0]
+
+
+def _unit_at(text: str, at: int) -> SpokenUnit | None:
+    """The unit that stands at `at`."""
+    atoms = atomise(text[at : at + _UNIT])
+    found = unit_words.find(atoms, 0, len(atoms)) if atoms else None
+    return None if found is None else found[0]
 
 
 def around(row: Events, said: Said, field: Field) -> bool:
@@ -148,8 +172,13 @@ def around(row: Events, said: Said, field: Field) -> bool:
     index = bisect_left(row.said, said.start, key=lambda each: each.start)
     for way in (1, -1):
         at = index + way
-        while 0 <= at < len(row.said) and abs(at - index) < _LIST and row.said[at].is_number:
+        while 0 <= at < len(row.said) and abs(at - index) < _LIST:
             other = row.said[at]
+            if other.kind == "remark":
+                at += way
+                continue
+            if not other.is_number:
+                break
             first, last = sorted((said, other), key=lambda each: each.start)
             if row.breaks.between(first.end, last.start) == 2:
                 between = row.anchors_in(first.end, last.start)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.row import Cue
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
-from voicelog.reading.labels import OWN
+from voicelog.reading.labels import OWN, head, names
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
@@ -29,6 +29,10 @@ HALF = 0.5
 """How plainly one word of several names a field."""
 _LAST_WORD = re.compile(
     r"(?:^|[\s,])([a-z]{3,})\s+(?:(?:on|at|for|of|in|under)\s+)?(?:the\s+)?\Z", re.I
+)
+_AT_ANOTHER = re.compile(
+    r"\s+(?:(?:at\s+all|found|seen|visible)\s+)?(?:in|on|at|of|from|under|round|around)\s+(?:the\s+|this\s+|that\s+|our\s+)*([a-z]+(?:\s+[a-z]+){0,2})",
+    re.I,
 )
 _VERB = re.compile(r"(?:ed|ing|n't)\Z", re.I)
 
@@ -53,7 +57,9 @@ def doubt(
     loose = target.inherited or half_named(target) or (fault and apart)
     if said.kind == "remark" and unexplained and loose:
         return "loosely_named"  # "my torch is dead" is no word on what was named before
-    if said.is_number and _of_another_thing(row, placement, field, before):
+    if said.is_number and (
+        _of_another_thing(row, placement, field, before) or _is_elsewhere(row, placement, field)
+    ):
         return "loosely_named"
     plain = 1.0 if target.cue is None else target.cue.places.get(target.place, 0.0)
     if target.cue is None or plain > OWN:
@@ -63,10 +69,26 @@ def doubt(
     patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
     if plain > HALF:  # "oil" for the seal chamber's, but not "gearbox oil"
         first = min(target.cue.start, said.start)
-        loosely = unexplained or row.unexplained(row.clause_start(first), first)
+        start = row.clause_start(first)
+        start = before if start < before <= first else start
+        loosely = unexplained or row.unexplained(start, first, start)
+        loosely = loosely or row.unexplained(said.end, target.cue.start, said.end)
     else:
         loosely = (figures and not patterned) or (unexplained and said.is_number)
     return "loosely_named" if loosely else None
+
+
+def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:
+    """Whether a label tells where there must be none of something, and another place was said in
+    its stead: "no cracks in the dome" is no word on those in the backplate."""
+    said, cue = placement.said, placement.targets[0].cue
+    if said.mention.stage != "remarks" or field.positions or cue is None:
+        return False
+    if word_key(cue.mention.text) != word_key(head(field)):
+        return False
+    where = _AT_ANOTHER.match(row.text, said.end)
+    own = {token.key for name in names(field) for token in tokenise(name)}
+    return where is not None and own.isdisjoint(word_key(word) for word in where[1].split())
 
 
 def half_named(target: Target) -> bool:

@@ -8,14 +8,13 @@ value that only its unit placed among words that nothing explains, are asked abo
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
 from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import loose
+from voicelog.mapping import loose, orders
 from voicelog.mapping.found_and_left import DEALT
-from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.row import PLACE_WORD, Cue, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -47,11 +46,30 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
         if placement.targets:
             field = fields[placement.targets[0].place]
             placement.said.doubts.extend(_of_one(row, placement, field, before))
+            if _on_place_alone(row, placement, fields):
+                placement.said.doubts.append("ambiguous_place")
             if _only_done(
                 row, placement.said, len(row.text) if later is None else later.said.start
             ):
                 placement.said.doubts.append("only_done")
         before = placement.said.end
+
+
+def _on_place_alone(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> bool:
+    """ "Burner one good": a verdict on a place of several fields, none of which was named."""
+    target = placement.targets[0]
+    cue = target.cue
+    if cue is None or not cue.in_spot or "verdict" not in placement.said.mention.qualifiers:
+        return False
+    word = fields[target.place].position_word
+    told = any(
+        isinstance(other, Cue) and other.places.get(target.place, 0.0) > PLACE_WORD
+        for other in (cue, *row.anchors)
+    )
+    return not told and any(
+        each.position_word == word and place[0] == target.place[0] and place != target.place
+        for place, each in fields.items()
+    )
 
 
 _DONE_ALONE = frozenset({"done", "did", "tested", "tried", "performed", "completed"})
@@ -165,7 +183,13 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
                 each.said.doubts.append("number_beside_number")
     both = one.said.is_number and other.said.is_number
     dealt = DEALT in one.said.tags & other.said.tags
-    if both and not dealt and _found(one.said) and _left(other.said) and _apart(one, other):
+    if (
+        both
+        and not dealt
+        and orders.is_found(one.said)
+        and orders.is_left(other.said)
+        and _apart(one, other)
+    ):
         one.said.doubts.append("number_beside_number")
         if other.targets and other.targets[0].inherited:
             other.said.doubts.append("ambiguous_place")
@@ -178,55 +202,6 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
     told = other.said.kind == "remark" or other.said.option is not None
     if other.targets and told and _counted(row, one, other):
         other.said.doubts.append("partial")
-
-
-_DONE = re.compile(r"[^\W\d_]{2,}ed\s+(?:the\s+)?$", re.IGNORECASE)
-_CAME_TO = re.compile(
-    r"(?:\b(?:is|are|was|were|been|gone|worn|came)|['’](?:s|re))\s+(?:now\s+|worn\s+)?(?:down|up)\s+to\s+$",
-    re.IGNORECASE,
-)
-_COMES = re.compile(
-    r"(?:\s+(?!(?:and|but|then)\b)[\w-]+){0,4}?\s+(?:"
-    r"(?:once|as\s+soon\s+as)\s+(?:[\w-]+\s+){1,4}?(?:has|have|is|are)\b"
-    r"|(?:once|as\s+soon\s+as)\s+(?:it|that|they|everything)['’](?:s|ve|re)\b"
-    r"|(?:when|after)\s+(?:[\w-]+\s+){1,4}?(?:has|have)\s+[a-z]+(?:ed|en|un|one|et)\b"
-    r"|tomorrow|tonight|next\s+(?:time|shift|week|month)|after\s+(?:lunch|the\s+break|dinner|tea))\b",
-    re.IGNORECASE,
-)
-_TO = re.compile(r"(?P<word>[^\W\d_]+)\s+to\s+$", re.IGNORECASE)
-
-
-def _told_to(row: Events, said: Said) -> bool:
-    """ "Bolt three to ninety eight": done, or to be done? A name stands right before the "to"."""
-    lead = _TO.search(row.text, max(0, said.start - 24), said.start)
-    if _CAME_TO.search(row.text, max(0, said.start - 24), said.start):
-        return False
-    if lead is None or lead["word"].lower().endswith("ed") or _goes_on_left(row, said):
-        return False
-    at = lead.end("word") - 1
-    named = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at == a.end - 1]
-    done = named and _DONE.search(row.text, max(0, named[0].start - 24), named[0].start)
-    return bool(named) and not done
-
-
-def _to_come(row: Events, said: Said) -> bool:
-    """ "Goes up to seventeen thousand once the blade has warmed up": it is not so yet."""
-    return _COMES.match(row.text, said.end) is not None
-
-
-def _goes_on_left(row: Events, said: Said) -> bool:
-    """ "Left inflated to two hundred and right to two oh one": the verb was said before."""
-    index = bisect_left(row.said, said.start, key=lambda each: each.start) - 1
-    before = row.said[index] if index >= 0 else None
-    return before is not None and _left(before) and row.breaks.between(before.end, said.start) < 2
-
-
-def _found(said: Said) -> bool:
-    return bool({"as found", "as found weak"} & said.tags)
-
-
-def _left(said: Said) -> bool:
-    return bool({"as left", "as left weak"} & said.tags)
 
 
 def _apart(one: Placement, other: Placement) -> bool:
@@ -243,8 +218,7 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
         yield "joined_digits"
     if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
         yield "negated_value"
-    done = _left(said) and "instruction" not in said.tags
-    if said.is_number and not done and (_told_to(row, said) or _to_come(row, said)):
+    if orders.may_be(row, said):
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
         yield "other_step"
@@ -295,7 +269,8 @@ def _of_another(row: Events, one: Placement, other: Placement) -> bool:
 
 def _sums_up(row: Events, one: Placement, other: Placement) -> bool:
     """Whether a verdict on places alone may be on the value that follows for the same ones:
-    "burners one and two are fine on the gauge, twenty one millibar each"."""
+    "burners one and two are fine on the gauge, twenty one millibar each", "burner one fine, gas
+    pressure twenty one"."""
     if not one.targets or not other.targets or not other.said.is_number:
         return False
     verdict, value = one.targets[0], other.targets[0]
@@ -303,8 +278,7 @@ def _sums_up(row: Events, one: Placement, other: Placement) -> bool:
     if not placed or "verdict" not in one.said.mention.qualifiers:
         return False
     alike = verdict.positions == value.positions and verdict.place != value.place
-    unnamed = value.cue is None or value.cue.in_spot
-    return alike and unnamed and row.breaks.between(one.said.end, other.said.start) < 2
+    return alike and row.breaks.between(one.said.end, other.said.start) < 2
 
 
 def _lost_verdict(row: Events, one: Placement, other: Placement) -> bool:

@@ -36,6 +36,8 @@ _LINK = re.compile(
 )
 _THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\s*", re.I)
 _AND = re.compile(r"\s*(?:and|&)\s+(?:the\s+)?", re.I)
+_TELLS = re.compile(r"\s+(?:is|was|are|were|has|had|reads?|came|went|got)\b|['’]s\b", re.I)
+"""Behind a name these begin to tell of it: it belongs to no value before it."""
 _SCORE = attrgetter("score")
 _WIDE = 5
 """Cuts tried at each end of a gap."""
@@ -107,8 +109,11 @@ class Placer:
         if cut:
             beside = not text[before.end : anchors[0].start].strip()
             cost += 0.0 if linked else 0.15 if beside else 0.35
-            gap = breaks.between(before.end, anchors[cut - 1].start)
+            last = anchors[cut - 1].start
+            turned = before.end < last and " but " in text[before.end : last]
+            gap = max(breaks.between(before.end, last), int(turned))
             cost += 0.4 if gap == 1 and self._closing(index, anchors, cut) else (0.0, 1.3, 1.8)[gap]
+            cost += 0.7 * bool(gap and not linked and _TELLS.match(text, anchors[cut - 1].end))
         elif linked:
             cost += 0.5
         if cut < len(anchors) and index < len(self.said):

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 PLAIN = 0.9
 """From here on words name a field plainly."""
+PLACE_WORD = 0.7
+"""How plainly the word of its places names a field."""
 _WORD = re.compile(r"[^\W\d_]+")
 _GOES_ON = re.compile(r"\s*(?:and|or|&)\b", re.IGNORECASE)
 _STRONG = re.compile(r"[;!?](?=\s|$)|(?<!\.[A-Za-z])\.(?=\s|$)|\.(?=\s+[A-Z]|$)")

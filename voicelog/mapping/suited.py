@@ -21,11 +21,13 @@ _TELLING = 60
 """Characters before a number that may tell what it is of."""
 _HOW_FAR = re.compile(
     r"\bby\s+(?:about\s+|around\s+)?$"
+    r"|\b(?:s[ia]t(?:s|ting)?|st(?:and(?:s|ing)?|ood)|h(?:angs?|anging|ung)|l(?:ies|ying|ean(?:s|ing)?))\s+"
+    r"(?:back|down|in|off|out|over|proud|up)\s+(?:about\s+|around\s+)?$"
     r"|\b(?:could|can)\s+(?!(?:only\s+|just\s+)?(?:get|read|see|reach|measure|make)\b)[a-z]+\b[^,.;]*$",
     re.IGNORECASE,
 )
-""" "Bent by two millimetres", "I could push a blade four millimetres in": how far something goes,
-and no reading of a field that nobody named."""
+""" "Bent by two millimetres", "sitting back two millimetres", "I could push a blade four
+millimetres in": how far something goes, and no reading of a field that nobody named."""
 LEFT = frozenset({"as left", "as left weak"})
 
 

@@ -30,6 +30,7 @@ _ALL_ROUND = re.compile(
     re.IGNORECASE,
 )
 
+_NOT = re.compile(r"n['’]t\b|\b(?:not|never|cannot|unable)\b", re.IGNORECASE)
 _EACH = re.compile(r"\s*,?\s*(?:on\s+|at\s+|in\s+)?(?:each|both|either)\b", re.IGNORECASE)
 
 
@@ -175,6 +176,10 @@ class Whereabouts:
             return False  # "number five, the rest ...": the rest are those without it
         if second.start < first.end:
             return False
+        apart = self.events.breaks.between(first.end, second.start)
+        clause = self.events.clause_start(first.start)
+        if apart and _NOT.search(self.events.text, clause, first.start):
+            return False  # "I couldn't see the top hose, bottom hose good"
         return JOIN.fullmatch(self.events.text, first.end, second.start) is not None
 
 

@@ -13,9 +13,9 @@ from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
-from voicelog.reading import quoted
+from voicelog.reading import bounds, quoted
 from voicelog.reading.chain import PASSAGE, stage
-from voicelog.reading.talk import aside_openers
+from voicelog.reading.talk import aside_openers, talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -24,34 +24,8 @@ if TYPE_CHECKING:
 
 KINDS = frozenset({"limit", "plan", "quoted", "past", "question", "talk", "setting", "filler"})
 
-_AFTER = re.compile(
-    r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
-    r"(?:limits?\b(?!\s*(?:is|are|was|of|,|\d)|['’]s)|(?:max(?:imum)?|min(?:imum)?|nominal)\b(?!\s+(?:is|are|was|of)\b)"
-    r"|allowed\b|tolerance\b(?!\s*(?:is|of))"
-    r"|that\s+the\s+(?:manual|book|card|chart|sheet)\s+(?:allows?|permits?|gives?|says?|wants?|has)\b"
-    r"|is\s+what\s+the\s+(?:manual|book|card)\s+says|(?:that\s+)?(?:we|they|it|i)\s+(?:need|want|wants)\b"
-    r"|(?:is\s+)?required\b)",
-    re.IGNORECASE,
-)
-_AFTER_COUNT = re.compile(
-    r"\s+(?:(?:is|are|was)\s+(?:(?:the|our)\s+)?(?:limit|max(?:imum)?|min(?:imum)?|nominal)\b"
-    r"|(?:(?:is|are|was|being)\s+)?(?:allowed|permitted|permissible|required)\b"
-    r"|that\s+the\s+(?:manual|book|card|chart|sheet)\s+(?:allows?|permits?|gives?|says?|wants?|has)\b"
-    r"|(?:max(?:imum)?|min(?:imum)?)(?=\s*(?:[,.;]|$)))",
-    re.IGNORECASE,
-)
-"""Behind a bare number: "twenty is allowed", but not "two limit switches"."""
 _TOLD = re.compile(
     r"(?:before|after|when)\s+[a-z]+ing\b[^.;!?,\d]*,?[^.;!?,\d]*?\s(?:was|were)\s", re.IGNORECASE
-)
-_THAT_IS = re.compile(
-    r"\b(?:(?:that|it)(?:['’]s|\s+is|\s+was)|which\s+is|so)\s+(?:about\s+|only\s+|just\s+)?\Z",
-    re.IGNORECASE,
-)
-_OVER = re.compile(
-    r"\s+(?:over|under|short|above|below|too\s+[a-z]+|(?:more|less)\s+than|outside|out)\b"
-    r"(?=\s*(?:[,.;]|and\b|but\b|what\b|the\b|it\b|$))",
-    re.IGNORECASE,
 )
 _OUGHT = re.compile(
     r"(?:is\s+|are\s+)?(?:should|must|needs?|has|have|ought|wants?)\b", re.IGNORECASE
@@ -234,9 +208,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     yield from _asked(text, mentions, covered)
     yield from quoted.find(text, mentions)
     for mention in mentions:
-        behind = {"quantity": _AFTER, "range": _AFTER, "count": _AFTER_COUNT}.get(mention.kind)
-        told = behind is not None and behind.match(text, mention.end) is not None
-        if told or (behind is not None and _too_far(text, mention)):
+        if bounds.is_bound(text, mention):
             kind, end = "limit", mention.end
         elif mention.start in past:
             kind, end = "past", past[mention.start]  # "four bar two years ago"
@@ -244,12 +216,6 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             continue
         said = text[mention.start : end]
         yield Mention("procedure", said, mention.start, end, kind, stage="asides")
-
-
-def _too_far(text: str, number: Mention) -> bool:
-    """ "Five microns, that's one over": how far a value lies beyond its limit."""
-    told = _THAT_IS.search(text, max(0, number.start - 24), number.start)
-    return told is not None and _OVER.match(text, number.end) is not None
 
 
 def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:
@@ -297,9 +263,34 @@ def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
             for m in _slice(mentions, start, match.start())
             if m.kind in _VALUES or m.kind == "remark"
         ]
-        if inside:
+        if inside and not (match[0] != "?" and _to_be_kept(text, start, mentions, inside)):
             asked = text[start : match.start()].rstrip()
             yield Mention("procedure", asked, start, start + len(asked), "question", stage="asides")
+
+
+_LEAD = re.compile(r"(?:(?:and|so|but|then|with|the|a|next)\s+)*", re.IGNORECASE)
+
+
+def _to_be_kept(
+    text: str, start: int, mentions: Sequence[Mention], inside: Sequence[Mention]
+) -> bool:
+    """ "So recheck due first of June please": a field's name and its date or code, and no word of
+    what is to be done with it, are said for the record."""
+    named = _slice(mentions, start, inside[0].start)
+    lead = _LEAD.match(text, start)
+    first = start if lead is None else lead.end()
+    return (
+        inside[0].kind in {"date", "identifier"}
+        and bool(named)
+        and {name.kind for name in named} <= {"term", "position"}
+        and named[0].start <= first
+        and _says_nothing(text[named[-1].end : inside[0].start])
+    )
+
+
+def _says_nothing(words: str) -> bool:
+    everyday = talk().everyday
+    return set(words.lower().split()) <= everyday.common | everyday.plain
 
 
 _BEFORE_FIELD = re.compile(r"\b(?:and|or|the|to|then|for|with|of)\s+$", re.IGNORECASE)

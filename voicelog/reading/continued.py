@@ -26,6 +26,8 @@ _LONGEST_PLACE = 4
 """Atoms of a place that is a number."""
 _LOOK_BACK = 14
 """Atoms before a "but" among which they stand."""
+_DONE = frozenset({"did", "done", "finished"})
+"""Words before places that are told of together: "did two, four and six, those took ..."."""
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
 """Words behind places that are still to be done."""
 
@@ -51,7 +53,9 @@ class Continued(Rows):
         """The next position of the list that is running."""
         context = self._context
         excepted = self._is_excepted(at)
-        if at != context.resume and self._text(at - 1) not in BREAKS and not excepted:
+        done = self._text(at - 1) in _DONE
+        begins = at in (0, context.resume) or self._text(at - 1) in BREAKS or done
+        if not begins and not excepted:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at
         if self._text(at - 1) == "and" and self._passage.numerals(at).fraction(at) is not None:
@@ -108,7 +112,12 @@ class Continued(Rows):
         of are: "I haven't tried the gong on three. One and two rang all right."."""
         context = self._context
         heard = context.heard if at - context.heard_at <= REACH else ()
-        if not heard or not heard[0].order or self._text(at - 1) not in (".", ";"):
+        if at and self._text(at - 1) not in (".", ";"):
+            if self._text(at - 1) != "," or not self._are_told(at):
+                return False
+            heard = tuple(group for group in self._recent or heard if group.numbers)
+        heard = heard or (self._numeric_here(at) if self._are_told(at) else ())
+        if not heard or not heard[0].order:
             return False
         listed = self._numbers_at(at, heard)
         if listed is None or len(listed[0]) < 2 or not self._state_follows(listed[1]):
@@ -116,6 +125,15 @@ class Continued(Rows):
         context.groups, context.used, context.last, context.at = heard, set(), None, at
         self._told = at
         return True
+
+    def _are_told(self, at: int) -> bool:
+        """Whether a plural verb stands behind figures at `at`: "one two and four are clean"."""
+        last = at
+        while self._free(last) and (
+            self._passage.words[last] is not None or self._text(last) in ("and", ",", "to")
+        ):
+            last += 1
+        return self._text(last) in ("are", "were")
 
     def _numbers_at(
         self, at: int, groups: tuple[PositionGroup, ...]
@@ -127,7 +145,8 @@ class Continued(Rows):
         if head is None:
             return None
         values = [head[0]]
-        return values, self._more(values, head[1], numbers, many=True)
+        bare = self._bare_row(*head, numbers)
+        return bare or (values, self._more(values, head[1], numbers, many=True))
 
     def _begin_excepted(self, at: int) -> bool:
         """Begin a list at an exception from a group that was named as a whole: "all wheels
@@ -152,6 +171,7 @@ class Continued(Rows):
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._contracted(end - 1) is not None or self._value_follows(end)
         stated = stated or self._state_goes_on(start, end)
+        stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         excepted = self._is_excepted(start) and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:
             return None

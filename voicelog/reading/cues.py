@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 from voicelog.phonetics import sound
 from voicelog.reading import labels
 from voicelog.reading.atoms import atomise
-from voicelog.reading.lexicon import subject_of, trade_phrases
+from voicelog.reading.lexicon import subject_of
 from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
+from voicelog.reading.trade import trade_phrases
 from voicelog.reading.words import other_spellings
 
 if TYPE_CHECKING:

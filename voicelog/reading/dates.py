@@ -259,7 +259,7 @@ class _Dates(Times):
         if day is None:
             return None
         after = day[1]
-        plain = self._text(after) == "of"
+        plain = self._text(after) == "of" or self._of_by_ear(start, after)
         if plain or self._text(after) in ("-", "/"):
             after += 1
         month = self._month(after) or (self._month_by_number(after) if plain else None)
@@ -271,6 +271,15 @@ class _Dates(Times):
             if spoken or self._spells_on(month[1]):
                 return None  # "six november" spells letters
         return self._dated(at, day[0], month[0], year, month[1])
+
+    def _of_by_ear(self, start: int, after: int) -> bool:
+        """The "on" of "twenty second on February twenty twenty eight", where "of" was said."""
+        if self._text(after) not in ("on", "or", "off"):
+            return False
+        ordinal, month = self._numerals(start).ordinal(start), self._month(after + 1)
+        whole = ordinal is not None and ordinal.last == after and month is not None
+        year = self._year(month[1]) if whole and month is not None else None
+        return year is not None and not year[2]
 
     def _month_by_number(self, at: int) -> tuple[int, int] | None:
         """ "The sixth" in "fourteenth of the sixth twenty twenty three"."""

@@ -204,6 +204,8 @@ def _total(passage: Passage, between: list[str], one: Measure, other: Measure) -
         return first + rest  # "ninety, eight"; "twenty, four point five"
     if between in (["and", ","], [",", "and"], [",", "and", ","]) and first % 100 == 0 and first:
         return first + rest if 0 < rest < 100 else None
+    if between == [",", "and"] and "fraction" in other.qualifiers and 0 < rest < 1:
+        return first + rest  # "forty six, and a half"
     lexeme = lexemes().get((opening,))
     if between == [","] and lexeme is not None and lexeme.kind == "power" and first < 100:
         power = Decimal(10) ** lexeme.value

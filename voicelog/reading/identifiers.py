@@ -45,6 +45,7 @@ _KINDS: dict[tuple[str, ...], str] = {
 }  # fmt: skip
 _CUE_HEADS = frozenset(words[0] for words in _KINDS)
 _LONGEST_CUE = 6
+_LONGEST_PLACE = 3
 _FILLERS = frozenset({
     "is", "was", "number", "no", ".", ":", "#", ",", "reads", "the", "a", "new", "one's", "=",
     "serial", "s", "/", "n", "fitted", "installed", "on", "off", "removed", "old", "now",
@@ -181,11 +182,17 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
 
 
 def _past_place(passage: Passage, first: int, at: int) -> int | None:
-    """Index behind a figure at `at` that is a place of the field named at `first`, when a letter
-    follows: "accumulator serial one A C oh oh four one"."""
+    """Index behind a place of the field named at `first`: "new bearing drive side K 77419"; a
+    figure is one when a letter follows: "accumulator serial one A C oh oh four one"."""
     known = passage.cues.words.get(tuple(atom.text for atom in passage.atoms[first:at]))
     if known is None or at + 1 >= len(passage.atoms):
         return None
+    for length in range(_LONGEST_PLACE, 0, -1):
+        words = tuple(atom.text for atom in passage.atoms[at : at + length])
+        named = any(words in group.phrases for group in known.groups)
+        if named and len(words) == length and len(words[0]) > 1 and not words[0].isdigit():
+            verb = passage.texts[at + length] in ("is", "was", ":", ",")
+            return at + length + verb
     figure = passage.numerals(at).figures(at)
     letter = passage.atoms[at + 1]
     if figure is None or figure[1] != at + 1 or letter.shape != "word" or letter.glued:

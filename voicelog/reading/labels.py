@@ -7,7 +7,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog import units
-from voicelog.reading.words import tokenise
+from voicelog.reading.trade import conditions
+from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
     from voicelog.objects import Field
@@ -61,6 +62,26 @@ def before_comma(field: Field) -> str:
     name, comma, _ = field.label.partition(",")
     several = len(name.split()) > 1 and name.split()[0].lower() not in NEGATIVE
     return name if comma and several else ""
+
+
+_SO = ("ed", "ing")
+"""Endings of words that say how the things are which are counted."""
+_RELATING = WHERE | {
+    "after", "and", "as", "before", "between", "by", "during", "for", "if", "of", "or", "over",
+    "per", "to", "until", "when", "with",
+}  # fmt: skip
+
+
+def tails(field: Field) -> tuple[str, ...]:
+    """What is left of a label without words in front that describe it, where the card gives no
+    other name: "clamp bolts slack" for "Seal clamp bolts slack", but not "collar bolts" for
+    "Loose collar bolts"."""
+    words = (head(field) or before_comma(field) or field.label).split()
+    told = bool(field.say) or not _RELATING.isdisjoint(word.lower() for word in words)
+    so = words[-1].endswith(_SO) or word_key(words[-1]) in conditions()
+    if told or not (field.type == "measurement" or (field.type == "count" and so)):
+        return ()
+    return tuple(" ".join(words[first:]) for first in range(1, len(words) - 1))
 
 
 OWN = 0.51

@@ -10,18 +10,17 @@ import re
 from collections import Counter
 from dataclasses import dataclass, field
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from voicelog.config import load_lines
-from voicelog.errors import ConfigError
 from voicelog.phonetics import sound
 from voicelog.reading import labels
 from voicelog.reading.percard import per_card
 from voicelog.reading.talk import talk
+from voicelog.reading.trade import conditions, trade_phrases, trade_terms
 from voicelog.reading.words import FILLERS, phrase_key, tokenise, verb_stem, word_key
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from voicelog.objects import Card, Field, Step
     from voicelog.reading.words import Token
@@ -130,7 +129,7 @@ _LOOKING = frozenset({"check", "examination", "inspection", "survey", "test"})
 """A "crack test" is how cracks are looked for: its name is no finding."""
 
 
-def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
+def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, int]) -> None:
     place = (step.number, field.name)
     label = field.label.lower()
     negative = label.split()[0] in labels.NEGATIVE
@@ -150,8 +149,12 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field) -> None:
         if subject:
             lexicon.speaks_of(subject, place, 0.95)
             lexicon.subjects.add(lexicon.canonical(subject))
+        noun = subject.split()[-1] if " " in subject else ""
+        noun = noun if said[word_key(noun)] == 1 else ""  # "stripe" for the torque stripe
+        if noun:
+            lexicon.subjects.add(noun)
         if len(predicate) == 1:
-            names = (*field.say, subject) if subject else field.say
+            names = (*field.say, *filter(None, (subject, noun)))
             lexicon.asked.update((lexicon.canonical(name), predicate[0]) for name in names)
     for phrase in (*field.say, field.label):
         if _is_statement(phrase) and not _is_fault(phrase):
@@ -261,16 +264,7 @@ def _is_fault(phrase: str) -> bool:
     """Whether the phrase names a fault by itself ("oil leaks"), whatever the label says."""
     named = re.split(r"\b(?:in|on|at|of|from)\b", phrase.lower(), maxsplit=1)[0]
     words = tokenise(named)
-    return bool(words) and words[-1].key in _fault_words()
-
-
-@cache
-def _fault_words() -> frozenset[str]:
-    return frozenset(
-        word_key(term.pattern)
-        for term in trade_terms()
-        if term.label == "CONDITION" and isinstance(term.pattern, str) and " " not in term.pattern
-    )
+    return bool(words) and words[-1].key in conditions()
 
 
 @cache
@@ -312,6 +306,8 @@ def lexicon_of(card: Card | None) -> Lexicon:
         for each in step.fields:
             _learn_field(lexicon, step, each)
     said = Counter(word for step in card.steps for each in step.fields for word in _words_of(each))
+    checked = _checked(card)
+    _learn_tails(lexicon, card)
     for step in card.steps:
         for each in step.fields:
             place = (step.number, each.name)
@@ -322,10 +318,13 @@ def lexicon_of(card: Card | None) -> Lexicon:
                     chosen[lexicon.canonical(option)] = option
                     lexicon.option_words.add(phrase_key(option))
             if each.type == "check":
-                _learn_check(lexicon, step, each)
+                _learn_check(lexicon, step, each, said)
             if each.type == "count":
-                names = (*each.say, each.label, each.name.replace("_", " "))
-                names += (head,) if (head := labels.before_comma(each)) else ()
+                names = (*each.say, each.label, each.name.replace("_", " "), *labels.tails(each))
+                names += tuple(filter(None, (labels.before_comma(each),)))
+                head = labels.head(each)  # "Cracks in the backplate", but not "Plates in the pack"
+                if word_key(head) not in checked and _is_fault(head):
+                    names += (head,)
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
                 lexicon.counted_words.update(t.key for name in names for t in tokenise(name))
             for word in _words_of(each):
@@ -335,6 +334,27 @@ def lexicon_of(card: Card | None) -> Lexicon:
         lexicon.add(pattern, canonical)
     _learn_found_and_left(lexicon)
     return lexicon
+
+
+def _learn_tails(lexicon: Lexicon, card: Card) -> None:
+    """The ends of labels that are the end of no other name."""
+    fields = [(step.number, each) for step in card.steps for each in step.fields]
+    ends = Counter(
+        phrase_key(" ".join(words[first:]))
+        for _, each in fields
+        for words in {tuple(name.split()) for name in labels.names(each)}
+        for first in range(len(words))
+    )
+    for number, each in fields:
+        for tail in labels.tails(each):
+            if ends[phrase_key(tail)] == 1 and phrase_key(tail) not in lexicon.exact:
+                lexicon.speaks_of(tail, (number, each.name), labels.OWN)
+
+
+def _checked(card: Card) -> set[str]:
+    """Keys of all words by which the checks of `card` are named."""
+    checks = (each for step in card.steps for each in step.fields if each.type == "check")
+    return {token.key for each in checks for name in labels.names(each) for token in tokenise(name)}
 
 
 _FOUND_OR_LEFT = ("as found", "found", "as left", "left")
@@ -349,38 +369,3 @@ def _learn_found_and_left(lexicon: Lexicon) -> None:
                 for place, plainness in (base or {}).items():
                     places[place] = max(places.get(place, 0.0), plainness)
                 break
-
-
-@dataclass(frozen=True, slots=True)
-class TradeTerm:
-    """A line of terms.jsonl: spaCy's pattern format, `pattern` a phrase or a list of tokens."""
-
-    label: str
-    id: str
-    pattern: str | tuple[dict[str, Any], ...]
-
-
-@cache
-def trade_terms() -> tuple[TradeTerm, ...]:
-    """The trade's vocabulary. Raises ConfigError naming the line's content."""
-    terms = []
-    for row in load_lines("terms.jsonl"):
-        pattern = row.get("pattern")
-        if set(row) != {"label", "id", "pattern"} or not isinstance(pattern, (str, list)):
-            raise ConfigError(f"terms.jsonl: expected label, id and pattern, got {row}")
-        terms.append(
-            TradeTerm(
-                row["label"], row["id"], pattern if isinstance(pattern, str) else tuple(pattern)
-            )
-        )
-    return tuple(terms)
-
-
-@cache
-def trade_phrases() -> tuple[tuple[str, str], ...]:
-    """(canonical, phrase) of each part of the trade's vocabulary that is a plain phrase."""
-    return tuple(
-        (term.id, term.pattern)
-        for term in trade_terms()
-        if isinstance(term.pattern, str) and term.label == "PART"
-    )

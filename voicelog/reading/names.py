@@ -6,6 +6,9 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import digits_of
+from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.spoken import letter_names, letters, lexemes
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from spacy.tokens import Doc
@@ -13,6 +16,8 @@ if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
 
 NAME = "names"
+_WORD = 3
+"""Letters of a word that goes on behind its first letter."""
 
 
 @stage(NAME)
@@ -43,6 +48,23 @@ def _end(passage: Passage, first: int, words: tuple[str, ...]) -> int | None:
     if following is not None and following.glued and following.shape in ("digits", "word"):
         return None
     return index
+
+
+def begins_word(passage: Passage, at: int) -> bool:
+    """Whether a letter at `at` is the first of a word or a name, and spells nothing: "o-ring", "V
+    belt" where the card has one."""
+    atom, more = passage.atoms[at], passage.atoms[at + 1 : at + 3]
+    if atom.shape != "word" or len(atom.text) > 1 or atom.glued or not more:
+        return False
+    hyphened = more[0].text == "-" and more[0].glued
+    word = more[-1] if hyphened else more[0]
+    if word.shape != "word" or len(word.text) < _WORD or (hyphened and not word.glued):
+        return False
+    spelt = ((word.text,), (atom.text, word.text))
+    if any(each in table for table in (letters(), letter_names(), lexemes()) for each in spelt):
+        return False
+    starts = lexicon_of(passage.cues.card).starts
+    return hyphened or f"{atom.text}{word_key(word.text)}" in starts
 
 
 STAGE = names

@@ -36,6 +36,9 @@ _ALONE = frozenset({
 """Words behind a place that tell of this one alone, when a value stands before it."""
 
 
+_CLAUSE = 8
+"""Words of a clause that are looked back on."""
+_PAUSES = frozenset({",", ".", ";", ":", ""})
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
     "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
@@ -143,8 +146,9 @@ class Rows(Listed):
                 return None
             row.append(figure[0])
             last = figure[1]
-        fits = joined and len(row) > 2 and self._value_follows(last) and not self._is_value(last)
-        return (row, last) if fits else None
+        told = self._text(last) in ("are", "were")
+        told = told or (self._value_follows(last) and not self._is_value(last))
+        return (row, last) if joined and len(row) > 2 and told else None
 
     def _to(self, values: list[int], at: int, numbers: set[int]) -> int | None:
         if self._text(at) not in TO:
@@ -282,15 +286,36 @@ class Rows(Listed):
         text = self._text(at)
         if text in PERSONS:
             return True
+        paused = self._text(joint) == ","
+        if paused and self._text(joint + 1) not in _JOINTS and self._is_undone(first):
+            return self._is_told(at)  # "I couldn't see the top hose, bottom hose good"
         if text in BREAKS or text in ("", "or", "nor", "both", "each"):
             return False
-        paused = self._text(joint) == ","
         alone = text in _ALONE or text.endswith(("n't", "'ll", "'ve")) or text in state_words()
         if not (paused or alone):
             return False
         link = first - (self._text(first - 1) == "the")
         link -= self._text(link - 1) in _WHERE
         return (paused and alone) or self._value_ends(link)
+
+    def _is_told(self, at: int) -> bool:
+        """Whether the clause goes on at `at` to tell how something is."""
+        for index in range(at, at + _CLAUSE):
+            if self._text(index) in _PAUSES:
+                return False
+            if self._state_follows(index) or self._is_state(self._text(index)):
+                return True
+        return False
+
+    def _is_undone(self, at: int) -> bool:
+        """Whether the clause has said before `at` that somebody did not do something."""
+        for index in range(at - 1, max(-1, at - 1 - _CLAUSE), -1):
+            text = self._text(index)
+            if text in BREAKS:
+                return False
+            if text.endswith("n't") or text in ("cannot", "never", "not"):
+                return True
+        return False
 
     def _state_follows(self, at: int) -> bool:
         """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",

@@ -287,7 +287,8 @@ class _Finder(HeardPlaces):
         last = self._several(values, last, numbers, many=many)
         if first < self._heard_two < last:
             doubts.append("homophone_position")
-        if weak and not signed and not self._value_follows(last):
+        told_of = len(values) > 1 and self._state_follows(last)
+        if weak and not signed and not (told_of or self._value_follows(last)):
             return None
         if (weak or many) and not signed and self._is_for_all(at, last):
             return None
@@ -336,7 +337,7 @@ class _Finder(HeardPlaces):
             if short:
                 here = tuple(g for g in self._groups_here(at) if g in groups)
                 listed = self._context.running(at) or self._context.heard
-                if not here or not listed:
+                if not here or not (listed or self._is_pointed_at(at, last)):
                     continue
                 followed = self._value_follows(last) or self._state_follows(last)
                 if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
@@ -362,6 +363,11 @@ class _Finder(HeardPlaces):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _is_pointed_at(self, at: int, last: int) -> bool:
+        """Whether a letter can only be a place: "track on A is one millimetre"."""
+        located = self._text(at - 1) in ("on", "at", "for")
+        return located and self._text(last) in ("is", "was", "reads") and self._value_follows(last)
 
     def _is_other(self, at: int, last: int) -> bool:
         """Whether the word before makes it no place ("a left turn"); a letter may stand there,

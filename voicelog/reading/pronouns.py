@@ -31,6 +31,8 @@ _AUXILIARIES = frozenset({
     "looks", "feels", "seems",
 })  # fmt: skip
 """Behind "one" these tell something of it: "lower one was stiff"."""
+_SOUGHT = frozenset({"find", "found", "see", "seen", "spot", "hear", "heard", "notice"})
+_NOT = frozenset({"not", "never", "cannot", "cant"})
 _JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
 
 
@@ -48,7 +50,14 @@ class Pronouns(Thousandths):
         before = self._atoms[at - 1].text
         if before in _PLACED and self._names_a_thing(at + 1):
             return True  # "seven wires in one lay"
+        if before in _SOUGHT and self._is_denied(at - 1):
+            return True
         return before in MEANT or self._is_placed(at) or self._is_described(at)
+
+    def _is_denied(self, at: int) -> bool:
+        """Whether a "not" stands right before the verb at `at`: "can't find one that is torn"."""
+        near = {self._atoms[index].text for index in range(max(0, at - 2), at)}
+        return any(text.endswith("n't") for text in near) or not _NOT.isdisjoint(near)
 
     def _names_a_thing(self, at: int) -> bool:
         """Whether a word stands at `at` that neither goes on with a number nor joins."""

@@ -56,13 +56,14 @@ _SPREAD = frozenset({"allowed", "measured", "needed", "permitted", "ranged", "sp
 @stage(NAME)
 def quantities(doc: Doc) -> None:
     """Read every number that no earlier stage has claimed."""
-    passage: Passage = doc._.passage
+    written = doc._
+    passage: Passage = written.passage
     found: list[Mention] = []
-    lists = [mention.end for mention in doc._.positions or () if "group" in mention.qualifiers]
-    names = {term.end for term in doc._.terms or () if " " in term.text and not term.doubts}
+    lists = [mention.end for mention in written.positions or () if "group" in mention.qualifiers]
+    names = {term.end for term in written.terms or () if " " in term.text and not term.doubts}
     for first, last in list(passage.stretches()):
         found.extend(_read(passage, first, last, lists, names))
-    doc._.quantities = found
+    written.quantities = found
 
 
 STAGE = quantities

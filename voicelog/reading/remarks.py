@@ -390,11 +390,12 @@ def find(
 @stage("remarks", requires=("doc._.passage", "doc._.words", "doc._.terms"))
 def remarks(doc: Doc) -> None:
     """Write the remarks of `doc`; they claim nothing, a number stage may read on."""
-    passage = doc._.passage
+    written = doc._
+    passage, terms = written.passage, written.terms
     lexicon = lexicon_of(passage.cues.card)
-    found = find(passage.text, doc._.words, doc._.terms, lexicon)
-    places = places_of_things(passage.text, getattr(doc._, "positions", None) or (), doc._.terms)
-    doc._.remarks = [remark for remark in found if (remark.start, remark.end) not in places]
+    found = find(passage.text, written.words, terms, lexicon)
+    places = places_of_things(passage.text, getattr(written, "positions", None) or (), terms)
+    written.remarks = [remark for remark in found if (remark.start, remark.end) not in places]
 
 
 STAGE = remarks

@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
+from voicelog.reading.names import begins_word
 from voicelog.reading.spoken import heads, letter_names, letters, separators
 
 if TYPE_CHECKING:
@@ -107,6 +108,8 @@ class _Spelling:
 
     def _piece(self, at: int) -> tuple[str, int, str] | None:
         at = self._past_comma(at)
+        if begins_word(self._passage, at):
+            return None
         return self._separator(at) or self._spelt(at) or self._figures(at) or self._written(at)
 
     def _past_comma(self, at: int) -> int:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING
 
-from voicelog.reading.lexicon import trade_terms
 from voicelog.reading.talk import talk
+from voicelog.reading.trade import trade_terms
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:

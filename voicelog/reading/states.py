@@ -32,7 +32,7 @@ _ONLY_IF = frozenset({"if", "unless"})
 _POORLY_REACH = 8
 """Words behind a state within which it may be told that it is so poorly."""
 _WHERE = frozenset({"in", "on", "off", "out"})
-_MOVED = frozenset({verb_stem("fitted"), verb_stem("removed")})
+_MOVED = frozenset(map(verb_stem, ("fitted", "removed", "applied")))
 """Stems that say where a thing is, and those that say what was done with it."""
 _PUT = _WHERE | _MOVED
 _LINKING = frozenset({
@@ -267,9 +267,22 @@ class States(Negation):
         wanted = self.asked.get(subject)
         if wanted in (_WHERE if moved else _MOVED):
             return self._state(index, 1, (stem,))
-        if moved or stem not in {"in", "on"} or not subject or named not in self.talk.fittings:
+        if moved or not subject:
             return None
+        if stem not in {"in", "on"} or named not in self.talk.fittings:
+            # "pit light on": for the card to say whether that is good
+            alone = stem in {"on", "off"} and not wanted and not self._is_of_another(index)
+            return self._state(index, 1, (stem,)) if alone else None
         return self._verdict(index, index + 1, "state", "pass")
+
+    def _is_of_another(self, index: int) -> bool:
+        """Whether a particle belongs to a verb before its object, or tells of one of several:
+        "locked the isolator off", "has a lamp off"."""
+        first = next((at for at, thing in self.things.items() if thing[0] == index), index)
+        while self.word(first - 1) in _THE:
+            first -= 1
+        before = self.word(first - 1)
+        return before in {"a", "an"} or before.endswith(("ed", "ing"))
 
     def _subject(self, index: int) -> tuple[str, str]:
         """(key of the last word, canonical name) of what a state at `index` is said of: the name

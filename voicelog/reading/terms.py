@@ -19,8 +19,9 @@ from voicelog.objects import Mention
 from voicelog.phonetics import alike, sound
 from voicelog.reading import chain, heard_options
 from voicelog.reading.chain import stage
-from voicelog.reading.lexicon import lexicon_of, trade_terms
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.talk import talk
+from voicelog.reading.trade import trade_terms
 from voicelog.reading.words import FILLERS, tokenise
 
 if TYPE_CHECKING:

@@ -154,5 +154,7 @@ def _telling(phrase: str) -> frozenset[str]:
     """The words of `phrase` without endings and without those that make no difference."""
     words = re.findall(r"[\w']+", phrase.casefold())
     return frozenset(
-        re.sub(r"(?<=\w\w\w)(?:'s|ing|ed|es|e|s)$", "", word) for word in words if word not in _SMALL
+        re.sub(r"(?<=\w\w\w)(?:'s|ing|ed|es|e|s)$", "", word)
+        for word in words
+        if word not in _SMALL
     )

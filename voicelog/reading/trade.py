@@ -1,0 +1,56 @@
+"""models_config/terms.jsonl: what the whole trade says, whatever the card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from voicelog.config import load_lines
+from voicelog.errors import ConfigError
+from voicelog.reading.words import word_key
+
+
+@dataclass(frozen=True, slots=True)
+class TradeTerm:
+    """A line of terms.jsonl: spaCy's pattern format, `pattern` a phrase or a list of tokens."""
+
+    label: str
+    id: str
+    pattern: str | tuple[dict[str, Any], ...]
+
+
+@cache
+def trade_terms() -> tuple[TradeTerm, ...]:
+    """The trade's vocabulary. Raises ConfigError naming the line's content."""
+    terms = []
+    for row in load_lines("terms.jsonl"):
+        pattern = row.get("pattern")
+        if set(row) != {"label", "id", "pattern"} or not isinstance(pattern, (str, list)):
+            raise ConfigError(f"terms.jsonl: expected label, id and pattern, got {row}")
+        terms.append(
+            TradeTerm(
+                row["label"], row["id"], pattern if isinstance(pattern, str) else tuple(pattern)
+            )
+        )
+    return tuple(terms)
+
+
+@cache
+def trade_phrases() -> tuple[tuple[str, str], ...]:
+    """(canonical, phrase) of each part of the trade's vocabulary that is a plain phrase."""
+    return tuple(
+        (term.id, term.pattern)
+        for term in trade_terms()
+        if isinstance(term.pattern, str) and term.label == "PART"
+    )
+
+
+@cache
+def conditions() -> frozenset[str]:
+    """Keys of the words that name a fault by themselves ("leak", "slack")."""
+    return frozenset(
+        word_key(term.pattern)
+        for term in trade_terms()
+        if term.label == "CONDITION" and isinstance(term.pattern, str) and " " not in term.pattern
+    )
