@@ -87,15 +87,16 @@ class _Heard:
         loose = _LOOSE.match(text, at)
         if loose is None:
             return False
-        known = {mention.start for mention in self.reading.mentions}
+        known = {mention.start: mention.kind for mention in self.reading.mentions}
         first, *words = _WORD.finditer(text, *loose.span())
         if first.start() in known or first[0].casefold() in _SHARED:
             return False
         for word in words:
+            kind = known.get(word.start(), "term")  # "bar" may be a part as well
+            if kind == "term" and len(word[0]) >= _UNIT_LETTERS and may_begin(word[0]):
+                return True
             if word.start() in known:
                 return False
-            if len(word[0]) >= _UNIT_LETTERS and may_begin(word[0]):
-                return True
         return False
 
     def probability(self, start: int, end: int) -> float:

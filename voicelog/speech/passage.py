@@ -84,6 +84,8 @@ class Passage:
 
     words: tuple[Word, ...] = ()
     suspicions: tuple[Suspicion, ...] = ()
+    second: str = ""
+    """What another reading has, where it has other words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +241,7 @@ def _judged(
     doubts = recheck.suspicions(
         text, evidence, scores, ears.rule, ears.profile.rivals, wording.asked
     )
-    return Passage(words, doubts)
+    return Passage(words, doubts, next(iter(evidence.others), ""))
 
 
 def _nobody(ears: Ears, listeners: Sequence[_Listener]) -> bool:
