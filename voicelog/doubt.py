@@ -28,6 +28,11 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Draft, Field, FieldValue, Reading, Suspicion, Value
 
 
+OF_SOUND_AND_NUMBER = frozenset({
+    "announced", "coarse", "homophone", "joined_digits", "limits_alternative", "noise",
+    "second_look", "teen_or_ty", "unlikely_word", "unusual", "wild",
+})  # fmt: skip
+"""Doubts that the audio raises, or where the number lies; the others are of the words."""
 _CLAUSE_END = re.compile(r"[,.;:!?](?:\s|\Z)|\b(?:but|because|since|and)\b", re.IGNORECASE)
 _LOOSE_WORDS = 2
 """A remark in which another reading has so many other words is asked about."""

@@ -1,8 +1,9 @@
 """The same sound read by a second model, and mapped as well: where the two drafts differ.
 
-Two models seldom slip in the same place. A value that both hold stands as it is; one that they hold
-differently is asked about, with the other value beside it; one that the second holds plainly and
-the first not at all is proposed, and asked about: better a value to look at than one that is lost.
+Two models seldom slip in the same place. A value that both hold stands as it is. Where they hold
+different ones it is asked about, and the one whose words leave nothing open is proposed. One that
+the second holds plainly and the first not at all is proposed, and asked about: better a value to
+look at than one that is lost.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from voicelog.alignment import counterpart
+from voicelog.doubt import OF_SOUND_AND_NUMBER
 from voicelog.reading.settings import reasons_of, settings
 
 if TYPE_CHECKING:
@@ -26,7 +28,8 @@ def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card)
     theirs = {value.key: value for value in other.values if kinds[value.key[:2]] not in _FREE}
     ours = {value.key for value in draft.values}
     values = [
-        _asked(value, theirs[value.key]) if value.key in theirs else value for value in draft.values
+        _settled(value, theirs[value.key], text, other_text) if value.key in theirs else value
+        for value in draft.values
     ]
     besides = [value for key, value in theirs.items() if key not in ours and not value.needs_check]
     values += [_besides(value, text, other_text) for value in besides]
@@ -35,33 +38,44 @@ def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card)
     return replace(draft, values=tuple(values), missing=missing)
 
 
-def _asked(value: FieldValue, other: FieldValue) -> FieldValue:
-    """`value`, asked about where `other` is another one for the same field."""
+def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -> FieldValue:
+    """What is proposed where both have a value for the same field: ours, unless our words leave it
+    open and theirs don't. Where they differ, it is asked about, and the other is beside it."""
     pairs = ((value.value, other.value), (value.unit, other.unit), (value.as_found, other.as_found))
     if value.value == other.value and not any(a and b and a != b for a, b in pairs[1:]):
         return value
-    reasons = dict.fromkeys((*value.reasons, *reasons_of(("read_otherwise",))))
-    alternatives = dict.fromkeys((*value.alternatives, other.value))
-    alternatives.pop(value.value, None)
+    first, second = value, other
+    if _open(value) and not _open(other):
+        first, second = _placed(other, text, other_text), value
+    reasons = () if first is not value else value.reasons
+    alternatives = dict.fromkeys((*value.alternatives, second.value, *second.alternatives))
+    alternatives.pop(first.value, None)
     return replace(
-        value,
-        reasons=tuple(reasons),
+        first,
+        reasons=tuple(dict.fromkeys((*reasons, *reasons_of(("read_otherwise",))))),
         alternatives=tuple(alternatives),
-        confidence=min(value.confidence, _trust("read_otherwise")),
+        confidence=min(first.confidence, _trust("read_otherwise")),
     )
+
+
+def _open(value: FieldValue) -> bool:
+    """Whether the words leave it open; where a number lies by its limits may not decide that."""
+    return any(reason.code not in OF_SOUND_AND_NUMBER for reason in value.reasons)
 
 
 def _besides(value: FieldValue, text: str, other_text: str) -> FieldValue:
-    """`value`, which only the other reading holds, where its words would stand in `text`."""
-    start, end = counterpart(other_text, value.start, value.end, text)
+    """`value`, which only the other reading holds."""
     return replace(
-        value,
-        start=start,
-        end=end,
-        mentions=(),
+        _placed(value, text, other_text),
         reasons=reasons_of(("second_only",)),
         confidence=min(value.confidence, _trust("second_only")),
     )
+
+
+def _placed(value: FieldValue, text: str, other_text: str) -> FieldValue:
+    """`value` of the other reading, where its words would stand in `text`."""
+    start, end = counterpart(other_text, value.start, value.end, text)
+    return replace(value, start=start, end=end, mentions=())
 
 
 def _trust(code: str) -> float:
