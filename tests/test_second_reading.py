@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voicelog.objects import Card, Draft, Field, FieldValue, Step, Take, Transcript
+from voicelog.objects import Card, Draft, Field, FieldValue, Step, Suspicion, Take, Transcript
 from voicelog.pipeline import Chain
+from voicelog.speech import recheck
 
 GAP = Field(
     "gap",
@@ -153,3 +154,33 @@ def test_what_the_first_holds_plainly_is_never_changed_only_doubted(
     for more in with_second.values[len(alone.values) :]:
         assert codes(more) == {"second_only"}
         assert 0 <= more.start <= more.end <= len(first)
+
+
+def test_where_both_come_to_the_same_value_doubts_of_words_count_no_longer() -> None:
+    words = "Gap upper two point five millimetres."
+    for why, asked in (
+        (recheck.READ_OTHERWISE, False),
+        (recheck.UNLIKELY, False),
+        (recheck.BY_THE_CARD, False),
+        (recheck.SOUNDS_LIKE, True),
+    ):
+        doubted = Suspicion(10, 24, ("too point five",), 0.0, why)
+        for second, counts in ((words, asked), ("", True), ("Gap upper four millimetres.", True)):
+            transcript = replace(
+                Transcript.of_text(words),
+                suspicions=(doubted,),
+                second=second and f"Well, {second}",
+            )
+            draft = Chain().propose((Take(transcript),), CARD, "1")
+            assert value(draft, "gap", "upper").needs_check is counts, (why, second)
+
+
+def test_a_second_reading_that_leaves_it_open_bears_nothing_out() -> None:
+    doubted = Suspicion(10, 24, (), 0.0, recheck.UNLIKELY)
+    transcript = replace(
+        Transcript.of_text("Gap upper two point five millimetres."),
+        suspicions=(doubted,),
+        second="Gap upper about two point five millimetres.",
+    )
+    draft = Chain().propose((Take(transcript),), CARD, "1")
+    assert codes(value(draft, "gap", "upper")) == {"second_look"}

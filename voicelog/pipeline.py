@@ -70,23 +70,29 @@ class Chain:
         from voicelog import mapping  # like what `_read` imports: nothing that listens needs it
 
         transcript = Transcript.joined(tuple(take.transcript for take in takes))
-        draft = self._read(takes, card, step)
         if transcript.second:
             other = self._read(tuple(map(_second, takes)), card, step)
+            draft = self._read(takes, card, step, other)
             draft = mapping.compared(draft, transcript.text, other, transcript.second, card)
+        else:
+            draft = self._read(takes, card, step)
         starts = _take_starts(takes)
         values = tuple(_located(value, transcript, starts) for value in draft.values)
         return replace(draft, takes=takes, values=values)
 
-    def _read(self, takes: tuple[Take, ...], card: Card, step: str | None) -> Draft:
-        """Takes as one text, read, mapped and weighed."""
+    def _read(
+        self, takes: tuple[Take, ...], card: Card, step: str | None, other: Draft | None = None
+    ) -> Draft:
+        """Takes as one text, read, mapped and weighed, in view of the `other` reading."""
         from voicelog import doubt, mapping  # the largest part of all imports
         from voicelog.reading import Reader
 
         transcript = Transcript.joined(tuple(take.transcript for take in takes))
         reading = Reader(card).read(transcript, step)
         reading = _with_steps(reading, takes, _take_starts(takes))
-        return doubt.weigh(mapping.draft(reading, card, step), reading, card)
+        draft = mapping.draft(reading, card, step)
+        agreed = mapping.agreed(draft, other) if other is not None else ()
+        return doubt.weigh(draft, reading, card, agreed)
 
     def note(self, audio: Audio, card: Card, step: str | None = None) -> Draft:
         """One recording, all the way to a draft."""

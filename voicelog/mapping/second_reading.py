@@ -22,6 +22,16 @@ _FREE = frozenset({"text", "computed"})
 """Kinds of field whose values two models never write alike, or that nobody says."""
 
 
+def agreed(draft: Draft, other: Draft) -> frozenset[tuple[str, str, str | None]]:
+    """The fields for which `other` plainly has the value that `draft` has."""
+    theirs = {value.key: value for value in other.values if not value.needs_check}
+    return frozenset(
+        value.key
+        for value in draft.values
+        if value.key in theirs and _same(value, theirs[value.key])
+    )
+
+
 def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card) -> Draft:
     """`draft`, read in `text`, with what `other`, read in `other_text`, has otherwise or more."""
     kinds = {(step.number, field.name): field.type for step in card.steps for field in step.fields}
@@ -41,8 +51,7 @@ def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card)
 def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -> FieldValue:
     """What is proposed where both have a value for the same field: ours, unless our words leave it
     open and theirs don't. Where they differ, it is asked about, and the other is beside it."""
-    pairs = ((value.value, other.value), (value.unit, other.unit), (value.as_found, other.as_found))
-    if value.value == other.value and not any(a and b and a != b for a, b in pairs[1:]):
+    if _same(value, other):
         return value
     first, second = value, other
     if _open(value) and not _open(other):
@@ -56,6 +65,12 @@ def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -
         alternatives=tuple(alternatives),
         confidence=min(first.confidence, _trust("read_otherwise")),
     )
+
+
+def _same(value: FieldValue, other: FieldValue) -> bool:
+    """Whether both say the same; one may lack the unit, or what was found before."""
+    pairs = ((value.unit, other.unit), (value.as_found, other.as_found))
+    return value.value == other.value and not any(a and b and a != b for a, b in pairs)
 
 
 def _open(value: FieldValue) -> bool:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Suspicion
 from voicelog.phonetics import likeness
 from voicelog.speech.critical import items
-from voicelog.speech.recheck import SOUNDS_LIKE, Scorer
+from voicelog.speech.recheck import BY_THE_CARD, Scorer
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -85,7 +85,7 @@ def _swapped(text: str, taken: Sequence[tuple[int, int, str, float]], clear: flo
         put = term[0].upper() + term[1:] if said[0].isupper() else term
         if -margin < clear:
             near = round(max(0.0, -margin), 2)
-            asked.append(Suspicion(len(out), len(out) + len(put), (said,), near, SOUNDS_LIKE))
+            asked.append(Suspicion(len(out), len(out) + len(put), (said,), near, BY_THE_CARD))
         out, at = out + put, end
     return Wording(out + text[at:], tuple(asked))
 

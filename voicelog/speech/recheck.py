@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 READ_OTHERWISE = "a second reading of the same sound differs"
 SOUNDS_LIKE = "another wording fits the sound about as well"
+BY_THE_CARD = "a word of the card stands here for one that sounds like it"
 UNCLEAR = "words that can't be told from others by ear"
 UNLIKELY = "a word beside it fits the sound badly"
 OTHER_WORDS = "a second reading has other words here"
