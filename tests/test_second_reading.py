@@ -96,6 +96,18 @@ def test_the_one_whose_words_leave_nothing_open_is_proposed() -> None:
     assert first[upper.start : upper.end] == "four or five millimetres,"
 
 
+def test_a_unit_that_only_the_second_heard_is_proposed_and_asked_about() -> None:
+    upper = value(drafted("Gap upper four.", "Gap upper four millimetres."), "gap", "upper")
+    assert (upper.value, upper.unit) == (Decimal(4), "mm")
+    assert codes(upper) == {"read_otherwise"}
+
+
+def test_a_field_that_the_second_names_plainly_is_named() -> None:
+    first, second = "Cereal number bravo kilo nine.", "Serial number bravo kilo nine."
+    assert codes(value(drafted(first, ""), "serial")) & {"misheard_term", "loosely_named"}
+    assert not codes(value(drafted(first, second), "serial"))
+
+
 def test_limits_choose_between_no_two_readings() -> None:
     draft = drafted("Gap upper forty millimetres.", "Gap upper four millimetres.")
     upper = value(draft, "gap", "upper")

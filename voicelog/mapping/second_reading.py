@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 _FREE = frozenset({"text", "computed"})
 """Kinds of field whose values two models never write alike, or that nobody says."""
 
+_NAMING = frozenset({"loosely_named", "misheard_term"})
+"""Doubts of how a field was named, which end where the other reading names it plainly."""
+
 
 def agreed(draft: Draft, other: Draft) -> frozenset[tuple[str, str, str | None]]:
     """The fields for which `other` plainly has the value that `draft` has."""
@@ -51,11 +54,10 @@ def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card)
 def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -> FieldValue:
     """What is proposed where both have a value for the same field: ours, unless our words leave it
     open and theirs don't. Where they differ, it is asked about, and the other is beside it."""
-    if _same(value, other):
-        return value
-    first, second = value, other
-    if _open(value) and not _open(other):
-        first, second = _placed(other, text, other_text), value
+    clearer = _open(value) and not _open(other)
+    if _same(value, other) and not (clearer and other.unit and not value.unit):
+        return _named(value, other)
+    first, second = (_placed(other, text, other_text), value) if clearer else (value, other)
     reasons = () if first is not value else value.reasons
     alternatives = dict.fromkeys((*value.alternatives, second.value, *second.alternatives))
     alternatives.pop(first.value, None)
@@ -65,6 +67,14 @@ def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -
         alternatives=tuple(alternatives),
         confidence=min(first.confidence, _trust("read_otherwise")),
     )
+
+
+def _named(value: FieldValue, other: FieldValue) -> FieldValue:
+    """`value` without doubts of how its field was named, where `other` leaves nothing open."""
+    left = tuple(reason for reason in value.reasons if reason.code not in _NAMING)
+    if other.needs_check or left == value.reasons:
+        return value
+    return replace(value, reasons=left, confidence=value.confidence if left else other.confidence)
 
 
 def _same(value: FieldValue, other: FieldValue) -> bool:
