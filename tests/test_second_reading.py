@@ -63,7 +63,7 @@ def test_what_only_the_second_holds_is_proposed_and_asked_about() -> None:
     lower = value(draft, "gap", "lower")
     assert lower.value == Decimal(3)
     assert codes(lower) == {"second_only"}
-    assert first[lower.start : lower.end] == "low and sea millimetres."
+    assert first[lower.start : lower.end] == "and sea millimetres."
     assert ("1", "gap", "lower") not in draft.missing
 
 

@@ -28,21 +28,19 @@ def counterpart(text: str, start: int, end: int, other: str) -> tuple[int, int]:
     """The stretch of `other` (first character, character behind the last) for `text[start:end]`.
 
     Where none of its words stand in `other`, it is what lies between the nearest words on both
-    sides that do; if nothing lies there, it is empty and in that place.
+    sides that do, less a word for each of `text` there that is not of the stretch. If nothing lies
+    there, it is empty and in that place.
     """
     ours, theirs = ([match.span() for match in _WORD.finditer(each)] for each in (text, other))
     inside = [at for at, (a, b) in enumerate(ours) if a < end and start < b]
     if not inside:
         return len(other), len(other)
-    met = _met(text, other)
-    first = max((its + 1 for own, its in met if own < inside[0]), default=0)
-    last = min((its for own, its in met if own > inside[-1]), default=len(theirs))
-    same = [its for own, its in met if inside[0] <= own <= inside[-1]]
-    if same:  # words before and behind it that only the other wording has are not of it
-        own_first = next(own for own, its in met if its == same[0])
-        own_last = next(own for own, its in met if its == same[-1])
-        first = same[0] if own_first == inside[0] else first
-        last = same[-1] + 1 if own_last == inside[-1] else last
+    met = dict(_met(text, other))
+    before = max((own for own in met if own < inside[0]), default=-1)
+    behind = min((own for own in met if own > inside[-1]), default=len(ours))
+    first, last = met.get(before, -1) + 1, met.get(behind, len(theirs))
+    first = met.get(inside[0], min(first + inside[0] - before - 1, last))
+    last = met.get(inside[-1], max(last - (behind - inside[-1] - 1), first) - 1) + 1
     if first >= last:
         at = theirs[first][0] if first < len(theirs) else len(other)
         return at, at

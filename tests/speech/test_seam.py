@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -85,3 +87,19 @@ def test_doubts_move_with_their_words() -> None:
     text = text_of(words)
     assert text == "a b c d e f g h i j k l"
     assert sorted({text[each.start : each.end] for each in doubts}) == ["j", "k"]
+
+
+def test_a_second_reading_goes_window_by_window() -> None:
+    first = replace(passage("gottle one ninety", 0), second="bottle one ninety")
+    after = passage("bottle two eighty", 5)
+    windows = (window(0, 2), window(5, 7))
+    assert seam.joined((first, after), windows, LEAST_S)[2] == "bottle one ninety bottle two eighty"
+    assert seam.joined((after,), windows[1:], LEAST_S)[2] == ""
+
+
+def test_where_windows_overlap_the_second_reading_has_the_same_words() -> None:
+    before = replace(passage("left cable was adjusted to forty", 0), second="cable was forty")
+    after = replace(passage("adjusted to forty six pounds", 1.5), second="adjusted sixty pounds")
+    words, _, second = seam.joined((before, after), (window(0, 6), window(1.5, 9)), LEAST_S)
+    assert second == ""
+    assert text_of(words) == "left cable was adjusted to forty six pounds"
