@@ -102,6 +102,13 @@ def test_a_unit_that_only_the_second_heard_is_proposed_and_asked_about() -> None
     assert codes(upper) == {"read_otherwise"}
 
 
+def test_a_value_in_another_unit_is_not_offered_as_if_it_were_in_ours() -> None:
+    draft = drafted("Gap upper four millimetres.", "Gap upper five thou.")
+    upper = value(draft, "gap", "upper")
+    assert (upper.value, upper.unit, upper.alternatives) == (Decimal(4), "mm", ())
+    assert "read_otherwise" in codes(upper)
+
+
 def test_a_field_that_the_second_names_plainly_is_named() -> None:
     first, second = "Cereal number bravo kilo nine.", "Serial number bravo kilo nine."
     assert codes(value(drafted(first, ""), "serial")) & {"misheard_term", "loosely_named"}

@@ -59,7 +59,9 @@ def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -
         return _named(value, other)
     first, second = (_placed(other, text, other_text), value) if clearer else (value, other)
     reasons = () if first is not value else value.reasons
-    alternatives = dict.fromkeys((*value.alternatives, second.value, *second.alternatives))
+    alternatives = dict.fromkeys(first.alternatives)
+    if first.unit == second.unit or not (first.unit and second.unit):  # taken with the unit of ours
+        alternatives |= dict.fromkeys((second.value, *second.alternatives))
     alternatives.pop(first.value, None)
     return replace(
         first,
