@@ -65,6 +65,8 @@ def test_what_only_the_second_holds_is_proposed_and_asked_about() -> None:
     assert codes(lower) == {"second_only"}
     assert first[lower.start : lower.end] == "and sea millimetres."
     assert ("1", "gap", "lower") not in draft.missing
+    (reason,) = lower.reasons
+    assert reason.sentence.endswith(': "three millimetres"')
 
 
 def test_what_they_hold_differently_is_asked_about_with_the_other_value() -> None:

@@ -16,7 +16,7 @@ from voicelog.doubt import OF_SOUND_AND_NUMBER
 from voicelog.reading.settings import reasons_of, settings
 
 if TYPE_CHECKING:
-    from voicelog.objects import Card, Draft, FieldValue
+    from voicelog.objects import Card, Draft, FieldValue, Reason
 
 _FREE = frozenset({"text", "computed"})
 """Kinds of field whose values two models never write alike, or that nobody says."""
@@ -65,7 +65,7 @@ def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -
     alternatives.pop(first.value, None)
     return replace(
         first,
-        reasons=tuple(dict.fromkeys((*reasons, *reasons_of(("read_otherwise",))))),
+        reasons=(*reasons, _told("read_otherwise", other)),
         alternatives=tuple(alternatives),
         confidence=min(first.confidence, _trust("read_otherwise")),
     )
@@ -94,7 +94,7 @@ def _besides(value: FieldValue, text: str, other_text: str) -> FieldValue:
     """`value`, which only the other reading holds."""
     return replace(
         _placed(value, text, other_text),
-        reasons=reasons_of(("second_only",)),
+        reasons=(_told("second_only", value),),
         confidence=min(value.confidence, _trust("second_only")),
     )
 
@@ -103,6 +103,12 @@ def _placed(value: FieldValue, text: str, other_text: str) -> FieldValue:
     """`value` of the other reading, where its words would stand in `text`."""
     start, end = counterpart(other_text, value.start, value.end, text)
     return replace(value, start=start, end=end, mentions=())
+
+
+def _told(code: str, value: FieldValue) -> Reason:
+    """The reason, with the words that the other reading has."""
+    (reason,) = reasons_of((code,))
+    return replace(reason, sentence=f'{reason.sentence}: "{value.as_spoken}"')
 
 
 def _trust(code: str) -> float:
