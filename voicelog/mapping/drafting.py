@@ -48,7 +48,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
         placer = Placer(row, card, lexicon)
         placements = placer.place()
     found_and_left.deal(placements, card)
-    neighbours.doubt(row, placements, fields)
+    neighbours.doubt(row, placements, fields, lexicon.states)
     values, left_over = _values(placements, placer.fields, row)
     values = [*values, *written]
     found = findings.find(row, reading, values, left_over, card)

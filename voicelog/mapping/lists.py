@@ -35,6 +35,7 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
         if spot is None or len(spot.names) < 2:
             continue
         told = any(row.unexplained(one.end, other.start, one.end) for one, other in pairwise(run))
+        told = told or _unevenly_parted(row, run)
         if len(spot.names) == len(run) and not told and not _apart(row, spot, run):
             for said, name in zip(run, spot.names, strict=True):
                 said.spot = Spot(
@@ -90,6 +91,13 @@ def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:
     """
     each_has_unit = all(said.kind == "quantity" for said in run)
     return each_has_unit and not row.breaks.between(spot.end, run[0].start)
+
+
+def _unevenly_parted(row: Events, run: list[Said]) -> bool:
+    """Whether a pause parts some of the values, and nothing at all two others: "nought point five,
+    forty six nought point eight" are no three values of one list."""
+    gaps = [row.text[one.end : other.start].strip() for one, other in pairwise(run)]
+    return "" in gaps and "," in gaps
 
 
 def _every_place(

@@ -15,6 +15,7 @@ from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
@@ -76,6 +77,18 @@ def doubt(
     else:
         loosely = (figures and not patterned) or (unexplained and said.is_number)
     return "loosely_named" if loosely else None
+
+
+def of_a_part(row: Events, placement: Placement) -> Iterator[str]:
+    """The doubt of a fault of a part of the thing whose state a check asks for: "cover hinge pin
+    at the back is worn" does not tell whether the cover is shut."""
+    mention, target = placement.said.mention, placement.targets[0]
+    cue = None if target.inherited or target.spot is not None else target.cue
+    faulty = mention.kind == "remark" and any(name.startswith("is:") for name in mention.qualifiers)
+    if faulty and cue is not None and mention.value == "fail":
+        between = row.breaks.between(cue.end, mention.start)
+        if between < 2 and row.unexplained(cue.end, mention.start, cue.end):
+            yield "loosely_named"
 
 
 def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:

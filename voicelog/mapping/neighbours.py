@@ -13,6 +13,7 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import loose, orders
+from voicelog.mapping.fit import compatible
 from voicelog.mapping.found_and_left import DEALT
 from voicelog.mapping.row import PLACE_WORD, Cue, Spot
 
@@ -30,14 +31,21 @@ _NOT = re.compile(r"(?:\bnot|n['’]t|\bnever)\s+(?:at\s+|quite\s+|the\s+)?$", r
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
 
-def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
-    """Add doubts to the values of `placements` for what stands beside them."""
+def doubt(
+    row: Events,
+    placements: Sequence[Placement],
+    fields: Mapping[Place, Field],
+    states: Mapping[Place, tuple[str, ...]],
+) -> None:
+    """Add doubts to the values of `placements` for what stands beside them; `states` holds what
+    the labels of checks say of their subjects."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
     for one, other in pairwise([each for each in placements if each.said.is_number]):
         guessed = not other.targets or other.targets[0].by_unit
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
+        _found_and_left_apart(one, other, fields)
     _between_places(row, placements)
     _fault_of_something(row, placements)
     _but_not_there(row, placements)
@@ -46,6 +54,8 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
         if placement.targets:
             field = fields[placement.targets[0].place]
             placement.said.doubts.extend(_of_one(row, placement, field, before))
+            if field.type == "check" and placement.targets[0].place in states:
+                placement.said.doubts.extend(loose.of_a_part(row, placement))
             if _on_place_alone(row, placement, fields):
                 placement.said.doubts.append("ambiguous_place")
             if _only_done(
@@ -181,18 +191,6 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         for each in (one, other):
             if each.targets:
                 each.said.doubts.append("number_beside_number")
-    both = one.said.is_number and other.said.is_number
-    dealt = DEALT in one.said.tags & other.said.tags
-    if (
-        both
-        and not dealt
-        and orders.is_found(one.said)
-        and orders.is_left(other.said)
-        and _apart(one, other)
-    ):
-        one.said.doubts.append("number_beside_number")
-        if other.targets and other.targets[0].inherited:
-            other.said.doubts.append("ambiguous_place")
     if _sums_up(row, one, other):
         one.said.doubts.append("ambiguous_place")
     if _of_another(row, one, other) or _of_its_place(row, one, other):
@@ -204,11 +202,21 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
-def _apart(one: Placement, other: Placement) -> bool:
-    """Whether a value as left did not come to the field of the one as found."""
-    if not one.targets or not other.targets:
-        return True
-    return one.targets[0].place != other.targets[0].place
+def _found_and_left_apart(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
+    """Ask about a value as found when the one as left, said behind it, did not come to its field,
+    and about both when they came to two fields of one dimension: "the jaw trip at one point four
+    eight as found, out of limits so I adjusted it, as left it's one point three nine"."""
+    dealt = DEALT in one.said.tags & other.said.tags
+    if dealt or not orders.is_found(one.said) or not orders.is_left(other.said):
+        return
+    places = [each.targets[0].place for each in (one, other) if each.targets]
+    if len(places) == 2 and places[0] == places[1]:
+        return
+    one.said.doubts.append("number_beside_number")
+    units = [fields[place].unit for place in places]
+    alike = len(places) == 2 and all(units) and compatible(units[0] or "", units[1] or "")
+    if alike or (other.targets and other.targets[0].inherited):
+        other.said.doubts.append("ambiguous_place")
 
 
 def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
