@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said
+    from voicelog.mapping.targets import Target
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
@@ -226,6 +227,9 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
         yield "joined_digits"
     if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
         yield "negated_value"
+    first = said.is_number and before <= row.clause_start(said.start)
+    if first and _joined_to_its_name(row, said, target):
+        yield "ambiguous_number"
     if orders.may_be(row, said):
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
@@ -244,6 +248,17 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     code = loose.doubt(row, placement, field, before, unexplained=unexplained)
     if code:
         yield code
+
+
+_JOINED = re.compile(r"\s+and\s+", re.IGNORECASE)
+
+
+def _joined_to_its_name(row: Events, said: Said, target: Target) -> bool:
+    """ "Losses and point one bar": what the "and" was, nobody can tell (than, nought)."""
+    return any(
+        anchor is not None and _JOINED.fullmatch(row.text, anchor.end, said.start)
+        for anchor in (target.cue, target.spot)
+    )
 
 
 _CLAUSE = 2

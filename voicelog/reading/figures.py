@@ -17,7 +17,7 @@ from voicelog.reading.spoken import by_ear, lexemes
 from voicelog.reading.thousandths import Measure
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from voicelog.reading.passage import Passage
 
@@ -80,16 +80,42 @@ def cut_short(passage: Passage, measure: Measure, stop: int) -> Measure:
     return replace(measure, number=number, last=unit[1], unit=unit[0], doubts=doubts)
 
 
-def behind_place(passage: Passage, at: int, stop: int) -> Measure | None:
-    """ "Black to thou, white three": between a place and a unit, a figure was written as a word."""
+def behind_place(
+    passage: Passage, at: int, stop: int, counted: Mapping[int, int]
+) -> Measure | None:
+    """ "Black to thou, white three": between a place and a unit, a figure was written as a word;
+    and so between a place and what is counted there ("right to broken wires", "shims to under the
+    red"). `counted` holds where the names of what is counted begin and end."""
     figure = by_ear().get(passage.atoms[at].text)
-    if figure is None or not at or passage.claims[at - 1] != "positions" or at + 1 >= stop:
-        return None
-    unit = unit_words.find(passage.atoms, at + 1, stop)
-    if unit is None or len(passage.atoms[at + 1].text) < 2 or passage.atoms[at + 1].text == "in":
+    if figure is None or not at or at + 1 >= stop:
         return None
     number = Number(at, at + 1, Decimal(figure))
-    return Measure(at, unit[1], number, unit[0], doubts=("ambiguous_number",))
+    before, behind = passage.atoms[at - 1], passage.atoms[at + 1]
+    placed = passage.claims[at - 1] == "positions"
+    if placed:
+        unit = unit_words.find(passage.atoms, at + 1, stop)
+        if unit is not None and len(behind.text) > 1 and behind.text != "in":
+            return Measure(at, unit[1], number, unit[0], doubts=("ambiguous_number",))
+    named = before.end in counted.values() or (placed and _before(counted, at, passage))
+    if (placed and behind.start in counted) or (named and _at_a_place(passage, at + 1)):
+        return Measure(at, at + 1, number, doubts=("ambiguous_number",))
+    return None
+
+
+def _before(counted: Mapping[int, int], at: int, passage: Passage) -> bool:
+    """Whether what is counted was named before `at`."""
+    return any(end <= passage.atoms[at].start for end in counted.values())
+
+
+_UNDER = frozenset({"at", "behind", "in", "on", "under"})
+
+
+def _at_a_place(passage: Passage, at: int) -> bool:
+    """Whether a place of the card stands at `at`, behind "under the" and its like."""
+    if passage.atoms[at].text not in _UNDER:
+        return False
+    at += 1 + (at + 1 < len(passage.atoms) and passage.atoms[at + 1].text == "the")
+    return at < len(passage.atoms) and passage.claims[at] == "positions"
 
 
 # --- figures said one by one --------------------------------------------------------
