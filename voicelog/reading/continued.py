@@ -63,6 +63,10 @@ class Continued(Rows):
         numbers = {value for group in context.groups for value in group.numbers}
         if start < len(self._atoms) and self._dotted(start):
             return self._continued_decimal(start, numbers)
+        following = self._follower(start)
+        fused = following and self._fused_end(start, following - 1, context.groups, {following})
+        if fused:
+            return self._goes_on(start, *fused, numbers)
         for value, last in self._prefixes(start):
             if value not in numbers:
                 continue
@@ -74,6 +78,15 @@ class Continued(Rows):
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _follower(self, at: int) -> int:
+        """The next place of the list in the order of the card, where several figures stand at `at`
+        of which it is the first; 0 otherwise."""
+        text, order = self._text(at), self._context.groups[0].order
+        if not text.isdigit() or len(text) < 2:
+            return 0
+        expected = (n for n in order if self._context.expects(n, at))
+        return next((n for n in expected if n and text.startswith(str(n))), 0)
 
     def _pair_returns(self, value: int, last: int) -> bool:
         """Whether two places that were passed over follow together: "number two ..., one and
@@ -222,7 +235,10 @@ class Continued(Rows):
         groups = self._context.groups
         if head not in numbers or not self._context.expects(head, at):
             return None
-        split = self._fused_decimal(at, groups, numbers)
+        if self._dotted(at + 2):
+            split = self._fused_thrice(at, numbers)
+        else:
+            split = self._fused_decimal(at, groups, numbers)
         if split is None:
             others = [Decimal(tail[:9])]
             if len(tail) > 1 and tail[0] == "1" and tail[1] != "0":

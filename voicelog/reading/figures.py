@@ -40,7 +40,7 @@ def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> 
             continue
         whole = _cut(passage, items[index], items[index + 1]) if index + 1 < len(items) else None
         if whole is None:
-            whole = _torn(passage, items, index)
+            whole = _torn(passage, items, index) or _paired(passage, items, index)
         found.append(items[index] if whole is None else whole)
         index += 1 if whole is None else 2
     return found
@@ -206,6 +206,28 @@ def _torn(passage: Passage, items: Sequence[Measure], index: int) -> Measure | N
     if (len(whole[0]), len(whole[1])) != (1, 2) and (len(whole[0]) > 3 or len(whole[1]) != 3):
         return None
     return _joined(one, other, Decimal("".join(whole)), "".join(whole))
+
+
+def _paired(passage: Passage, items: Sequence[Measure], index: int) -> Measure | None:
+    """ "Bolt two, 13, 10": the two halves of a number said in pairs, behind a place at which one
+    of them alone can't be a value."""
+    pair = items[index : index + 2]
+    if len(pair) < 2 or _between(passage, *pair) != [","] or pair[0].unit is not None:
+        return None
+    halves = [_figures(passage, item) for item in pair]
+    if not all(_plain(item) for item in pair) or any(len(half) != 2 for half in halves):
+        return None
+    at = pair[0].first - (passage.atoms[pair[0].first - 1].text == ",")
+    after = items[index + 2] if index + 2 < len(items) else None
+    listed = after is not None and _between(passage, pair[1], after) == [","]
+    if at < 1 or listed or passage.claims[at - 1] != "positions" or halves[0].startswith("0"):
+        return None
+    value = Decimal("".join(halves))
+    step = passage.step_at(at)
+    groups = [group for group in passage.cues.groups if step in group.steps and group.numbers]
+    if not any(g.plausible(value) and g.plausible(pair[0].value) is False for g in groups):
+        return None
+    return _joined(pair[0], pair[1], value, "".join(halves))
 
 
 def _figures(passage: Passage, item: Measure) -> str:

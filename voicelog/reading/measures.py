@@ -116,7 +116,9 @@ class Measures(Pronouns):
         )
         measure = self._below_zero(self._with_unit(measure))
         if self._is_no_number(measure):
-            return None
+            if not self._behind_letter(measure):
+                return None
+            measure = replace(measure, doubts=(*measure.doubts, "joined_digits"))
         return self._with_about(self._numbered(measure))
 
     def _numbered(self, measure: Measure) -> Measure:
@@ -329,6 +331,12 @@ class Measures(Pronouns):
         if alone and text in ("first", "second", "third"):
             return False
         return False
+
+    def _behind_letter(self, measure: Measure) -> bool:
+        """ "Fixed J12.1 mm" for "fixed jaw twelve point one": a decimal glued to one letter."""
+        first = measure.number.first
+        fraction = measure.value != measure.value.to_integral_value()
+        return fraction and first == measure.first and len(self._text(first - 1)) == 1
 
     def _with_about(self, measure: Measure) -> Measure:
         before = before_phrase(self._atoms, measure.first, self._start, _ABOUT_BEFORE)
