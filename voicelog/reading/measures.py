@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading import unit_words
+from voicelog.reading import heard_units, unit_words
 from voicelog.reading.numerals import Number
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
 from voicelog.reading.pronouns import MEANT, Pronouns
@@ -47,6 +47,7 @@ class Measures(Pronouns):
 
     def __init__(self, passage: Passage, start: int, stop: int) -> None:
         super().__init__(passage, start, stop)
+        self._passage = passage
         self._numbered_by = passage.cues.numbered
         self._before: Measure | None = None
         """The measure that was read last."""
@@ -229,7 +230,7 @@ class Measures(Pronouns):
             return self._of_a(at)
         if 0 < abs(number.value) < 1 and self._text(at + 1) in ("a", "an"):
             return self._of_a(at)  # "point three of a millimetre"
-        return None
+        return heard_units.find(self._passage, at, self._stop)
 
     def _with_unit(self, measure: Measure) -> Measure:
         number = measure.number

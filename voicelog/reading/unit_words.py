@@ -153,6 +153,14 @@ def dimension_of(unit: str) -> str | None:
     return None
 
 
+def single_words() -> Iterator[tuple[str, SpokenUnit]]:
+    """The units that one word names, with that word."""
+    for word, below in _tree().items():
+        meaning = below.get(_END) if isinstance(below, dict) else None
+        if isinstance(meaning, SpokenUnit) and word.isalpha():
+            yield word, meaning
+
+
 _FIRST = re.compile(r"[^\W\d_]+|\S")
 
 
