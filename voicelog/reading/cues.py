@@ -272,6 +272,7 @@ def _phrases(
         if _is_number(position):
             continue
         yield key(position), position
+        yield from ((parted, position) for parted in _parted(position))
         yield from ((key(way), position) for way in terms.get(position, ()))
         if said_already and all(map(str.isalpha, key(position))) and len(key(position)[0]) > 1:
             yield key(position)[:-1], position
@@ -286,6 +287,18 @@ def _phrases(
         if len(options) <= 3:
             for chosen in product(*options):
                 yield key(" ".join(chosen)), position
+
+
+_WHICH_WAY = ("down", "in", "mid", "out", "over", "under", "up")
+
+
+def _parted(position: str) -> Iterator[Key]:
+    """A place of one word as a recogniser may part it: "in feed" for infeed."""
+    word = position.casefold()
+    for way in _WHICH_WAY:
+        rest = word.removeprefix(way)
+        if word.isalpha() and rest != word and len(rest) > 3:
+            yield way, rest
 
 
 def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:

@@ -236,14 +236,18 @@ class Places:
 
     def _value_ends(self, at: int) -> bool:
         """Whether a number, perhaps with its unit, ends right before `at`."""
+        return self._value_before(at) is not None
+
+    def _value_before(self, at: int) -> int | None:
+        """Where the number begins that ends, perhaps with its unit, right before `at`."""
         for first in range(max(0, at - _NUMBER_REACH), at):
             if self._free(first):
                 number = self._passage.numerals(first).number(first)
                 if number is not None:
                     unit = unit_words.find(self._atoms, number.last, at)
                     if at in (number.last, number.last if unit is None else unit[1]):
-                        return True
-        return False
+                        return first
+        return None
 
     @staticmethod
     def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:

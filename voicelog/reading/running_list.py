@@ -79,6 +79,8 @@ class Listed(Fused):
         self._told = -1
         """Where a place begins of which a state is told, though no state was told before it."""
         self._said: set[str] = set()
+        self._placed: list[tuple[int, str]] = []
+        """Where each place was named."""
         self._recent: tuple[PositionGroup, ...] = ()
         """Groups of the place that was named last."""
 
@@ -191,6 +193,7 @@ class Listed(Fused):
         self._passage.claim(first, last, NAME)
         self._part_decimal(last)
         self._said |= set(named)
+        self._placed += [(first, name) for name in named]
         self._recent = tuple(groups)
         words = {f"of:{group.word}" for group in groups if group.word}
         return [

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
 from voicelog.reading.names import begins_word
-from voicelog.reading.spoken import heads, letter_names, letters, separators
+from voicelog.reading.spoken import heads, letter_names, letter_pairs, letters, separators
 
 if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
@@ -126,7 +126,10 @@ class _Spelling:
             return at + 1
         if not any(how == "figure" for *_, how in self._pieces):
             letter = after.shape == "word" and len(after.text) == 1 and after.text not in "aio"
-            return at + 1 if letter or self._one(at + 1) is not None else at
+            # "kilo echo tango, 00417"
+            figures = after.shape == "digits" and len(after.text) > 2 and not self._digit_at(at + 3)
+            figures = figures and len(self._pieces) > 1 and self._pieces[-1][2] == "spelt"
+            return at + 1 if letter or figures or self._one(at + 1) is not None else at
         if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
             return at
         last = at + 2
@@ -219,6 +222,8 @@ class _Spelling:
         if start >= len(self._atoms):
             return None
         found = self._for_word(start) or self._phrase(start, letters())
+        if found is None and self._atoms[start].text in letter_pairs():
+            found = letter_pairs()[self._atoms[start].text], start + 1
         if found is not None:
             return found[0] * repeat, found[1], "spelt"
         atom = self._atoms[start]
