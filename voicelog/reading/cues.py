@@ -128,6 +128,8 @@ class Cues:
     """First atom of a position word -> atoms of the longest that begins so."""
     phrase_heads: dict[str, int] = field(default_factory=dict)
     """The same for the ways to say a position."""
+    glued: dict[str, int] = field(default_factory=dict)
+    """A place and a word of its field written as one ("playright") -> letters of the first."""
     others: frozenset[Key] = frozenset()
     """Names of several words of fields that hold no identifier ("hour meter")."""
 
@@ -170,6 +172,7 @@ def of_card(card: Card | None) -> Cues:
         {sound(word[0]): word for word in words if len(word) == 1 and _plain(word, words)},
         _heads(words),
         _heads(phrases),
+        dict(_glued(groups)),
         frozenset(
             words
             for each in fields
@@ -178,6 +181,22 @@ def of_card(card: Card | None) -> Cues:
             if len(words) > 1
         ),
     )
+
+
+_GLUED = 3
+"""Letters of a word that is looked for within a longer one, at least."""
+
+
+def _glued(groups: tuple[PositionGroup, ...]) -> Iterator[tuple[str, int]]:
+    for group in groups:
+        places = {words[0] for words in group.phrases if len(words) == 1}
+        known = places | group.tokens
+        for place in places:
+            for word in group.tokens - places:
+                for one, other in ((place, word), (word, place)):
+                    long = len(place) > _GLUED and len(word) >= _GLUED
+                    if long and one.isalpha() and other.isalpha() and one + other not in known:
+                        yield one + other, len(one)
 
 
 def _plain(word: Key, words: dict[Key, PositionWord]) -> bool:
