@@ -110,7 +110,7 @@ def _every_place(
     """ "Batteries: 26.1 and 25.9": as many values as the field has places, in the card's order."""
     index = bisect_left(starts, run[0].start) - 1
     cue = anchors[index] if index >= 0 else None
-    if not isinstance(cue, Cue) or cue.near:
+    if not isinstance(cue, Cue):
         return None
     if row.breaks.between(cue.end, run[0].start) == 2:
         return None
@@ -118,7 +118,8 @@ def _every_place(
     lists = [fields[p] for p, plain in cue.places.items() if plain >= least and fields[p].positions]
     if len(lists) != 1 or len(lists[0].positions) != len(run):
         return None
-    return Spot(cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=("position_unsaid",))
+    doubts = ("position_unsaid", *("misheard_term",) * cue.near)
+    return Spot(cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=doubts)
 
 
 def _spot_after(

@@ -203,15 +203,20 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
+def _share_places(one: Placement, other: Placement) -> bool:
+    """Whether two values went to one place at least that is the same."""
+    return not set(one.targets[0].positions).isdisjoint(other.targets[0].positions)
+
+
 def _found_and_left_apart(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
     """Ask about a value as found when the one as left, said behind it, did not come to its field,
-    and about both when they came to two fields of one dimension: "the jaw trip at one point four
+    and about both when they came to two fields of one dimension or two of its places: "the jaw trip at one point four
     eight as found, out of limits so I adjusted it, as left it's one point three nine"."""
     dealt = DEALT in one.said.tags & other.said.tags
     if dealt or not orders.is_found(one.said) or not orders.is_left(other.said):
         return
     places = [each.targets[0].place for each in (one, other) if each.targets]
-    if len(places) == 2 and places[0] == places[1]:
+    if len(places) == 2 and places[0] == places[1] and _share_places(one, other):
         return
     one.said.doubts.append("number_beside_number")
     units = [fields[place].unit for place in places]

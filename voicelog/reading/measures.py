@@ -175,6 +175,8 @@ class Measures(Pronouns):
         if number is not None and self._text(number.last - 1) in ("thousand", "thousands"):
             number = self._thousands_of_an_inch(at, number)
         ordinal = self.numerals.ordinal(at)
+        if ordinal is not None and self._listed_so(ordinal):
+            return Number(at, ordinal.last, ordinal.value, doubts=("ambiguous_number",))
         if ordinal is not None and (number is None or ordinal.last > number.last):
             if number is not None and self._text(ordinal.last - 1) == "second":
                 return number.with_doubt("ambiguous_number", ordinal.value)
@@ -191,6 +193,19 @@ class Measures(Pronouns):
         if unit is None:
             return None
         return Number(at, at + 1, Decimal(self._atoms[at].text))
+
+    def _listed_so(self, ordinal: Number) -> bool:
+        """Whether a written ordinal goes on with a list that began with such a one: "8th thou on
+        the red, 9th on the blue"."""
+        first = ordinal.first
+        if self._atoms[first].shape != "digits" or self._text(ordinal.last) not in ("at", "on"):
+            return False
+        return any(
+            self._atoms[at].text == "th"
+            and self._atoms[at].glued
+            and unit_words.find(self._atoms, at, first) is not None
+            for at in range(1, first)
+        )
 
     def _by_ear(self, at: int) -> Number | None:
         """ "for drops per minute": a number must stand before a unit that is no time."""

@@ -25,6 +25,7 @@ LINKS = frozenset({
     "which", "respectively",
 })  # fmt: skip
 """Words between a position and its value."""
+_PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
 HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
@@ -217,7 +218,8 @@ class Places:
     def _past_links(self, at: int) -> int:
         """Index behind the words that may stand between a position and its value."""
         while self._free(at):
-            verb = self._text(at).endswith("ed") and self._text(at + 1) in ("at", "to")
+            verb = self._text(at).endswith("ed") or self._text(at) in _PARTICIPLES
+            verb = verb and self._text(at + 1) in ("at", "to")
             if self._text(at) == "in" and self._text(at + 1) in ("order", "turn", "sequence"):
                 at += 1
             elif self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:

@@ -89,7 +89,8 @@ def _read(
     while index < len(items):
         item = items[index]
         following = items[index + 1] if index + 1 < len(items) else None
-        pair = None if following is None else _pair(passage, start, stop, item, following)
+        row = _hyphened(passage, items, index)
+        pair = None if following is None or row else _pair(passage, start, stop, item, following)
         last = item.last if pair is None or following is None else following.last
         passage.claim(item.first, last, NAME)
         index += 1 if pair is None else 2
@@ -303,6 +304,13 @@ def _in_row(items: list[Measure], index: int) -> bool:
 
 
 # --- two numbers --------------------------------------------------------------------
+
+
+def _hyphened(passage: Passage, items: list[Measure], index: int) -> bool:
+    """Whether a number is one of a row of more than two, with hyphens for pauses: "90-91-89 bar"."""
+    near = items[max(0, index - 1) : index + 3]
+    hyphens = [_between(passage, left, right) == ("-",) for left, right in pairwise(near)]
+    return sum(hyphens) > 1
 
 
 def _is_change(verb: str) -> bool:

@@ -46,8 +46,8 @@ def written(passage: Passage, at: int) -> Code | None:
     if letters_in == 0:
         signs = {atom.text for atom in parts if atom.shape == "sign"}
         several = len(groups) >= 3 and len(signs) == 1 and any(len(group) > 1 for group in groups)
-        if not several or signs == {"/"}:
-            return None
+        if not several or signs == {"/"} or unit_words.find(atoms, last, len(atoms)):
+            return None  # "90-91-89 bar"
     elif _is_measure(passage, at, last) or len(value) < _SHORTEST or _DECIMAL.fullmatch(value):
         return None
     elif parts[1].text == "." and len(parts[0].text) > 2 and not _in_capitals(passage, at):
