@@ -209,9 +209,9 @@ def _share_places(one: Placement, other: Placement) -> bool:
 
 
 def _found_and_left_apart(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
-    """Ask about a value as found when the one as left, said behind it, did not come to its field,
-    and about both when they came to two fields of one dimension or two of its places: "the jaw trip at one point four
-    eight as found, out of limits so I adjusted it, as left it's one point three nine"."""
+    """Ask about a value as found when the one as left, said behind it, did not come to its field
+    and place, and about both when they came to two of one dimension: "the jaw trip at one point
+    four eight as found, out of limits so I adjusted it, as left it's one point three nine"."""
     dealt = DEALT in one.said.tags & other.said.tags
     if dealt or not orders.is_found(one.said) or not orders.is_left(other.said):
         return

@@ -307,7 +307,7 @@ def _in_row(items: list[Measure], index: int) -> bool:
 
 
 def _hyphened(passage: Passage, items: list[Measure], index: int) -> bool:
-    """Whether a number is one of a row of more than two, with hyphens for pauses: "90-91-89 bar"."""
+    """Whether a number is one of three and more with hyphens for pauses: "90-91-89 bar"."""
     near = items[max(0, index - 1) : index + 3]
     hyphens = [_between(passage, left, right) == ("-",) for left, right in pairwise(near)]
     return sum(hyphens) > 1
