@@ -17,6 +17,7 @@ from voicelog.reading.atoms import atomise
 from voicelog.reading.lexicon import subject_of
 from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
+from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_phrases
 from voicelog.reading.words import other_spellings
 
@@ -192,7 +193,7 @@ def _glued(groups: tuple[PositionGroup, ...]) -> Iterator[tuple[str, int]]:
         places = {words[0] for words in group.phrases if len(words) == 1}
         known = places | group.tokens
         for place in places:
-            for word in group.tokens - places:
+            for word in group.tokens - places - talk().everyday.plain:
                 for one, other in ((place, word), (word, place)):
                     long = len(place) > _GLUED and len(word) >= _GLUED
                     if long and one.isalpha() and other.isalpha() and one + other not in known:

@@ -13,8 +13,10 @@ from voicelog import units
 from voicelog.errors import UnitError
 from voicelog.phonetics import alike, sound
 from voicelog.reading import unit_words
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.percard import per_card
 from voicelog.reading.unit_words import SpokenUnit
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -58,6 +60,8 @@ def find(passage: Passage, at: int, stop: int) -> tuple[SpokenUnit, int] | None:
     word = passage.atoms[at].text.replace("'", "")
     if len(word) < _SHORTEST or passage.texts[at + 1] not in _ENDS or passage.words[at]:
         return None
+    if word_key(word) in lexicon_of(passage.cues.card).exact:
+        return None  # "two nuts" are no knots
     known = _sounds(passage.cues.card).get(sound(word))
     if known is None or alike(word, known[0]) < _NEAR:
         return None

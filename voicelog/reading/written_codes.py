@@ -46,7 +46,8 @@ def written(passage: Passage, at: int) -> Code | None:
     if letters_in == 0:
         signs = {atom.text for atom in parts if atom.shape == "sign"}
         several = len(groups) >= 3 and len(signs) == 1 and any(len(group) > 1 for group in groups)
-        if not several or signs == {"/"} or unit_words.find(atoms, last, len(atoms)):
+        measured = signs == {"-"} and unit_words.find(atoms, last, len(atoms)) is not None
+        if not several or signs == {"/"} or measured:
             return None  # "90-91-89 bar"
     elif _is_measure(passage, at, last) or len(value) < _SHORTEST or _DECIMAL.fullmatch(value):
         return None
