@@ -245,6 +245,9 @@ class Measures(Pronouns):
             return self._of_a(at)
         if 0 < abs(number.value) < 1 and self._text(at + 1) in ("a", "an"):
             return self._of_a(at)  # "point three of a millimetre"
+        if self._text(at) == ",":  # "thirteen fifteen, newton metres"
+            parted = unit_words.find(self._atoms, at + 1, self._stop)
+            return parted if parted is not None and parted[1] > at + 2 else None
         return heard_units.find(self._passage, at, self._stop)
 
     def _with_unit(self, measure: Measure) -> Measure:

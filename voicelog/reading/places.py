@@ -82,20 +82,26 @@ class Places:
 
     def _heard_word(self, at: int) -> tuple[PositionWord, int] | None:
         """A word that sounds like a position word, with a place of it behind ("belts 1-4")."""
-        text = self._text(at)
-        if len(text) < 4 or not self._cues.sounds or self._atoms[at].shape != "word":
+        if not self._cues.sounds or not self._may_count(at + 1):
             return None
-        if not self._may_count(at + 1):
+        if next(self._prefixes(at + 1), None) is None:
             return None
-        if next(self._prefixes(at + 1), None) is None or text in talk().everyday.ordinary:
+        known = self._sounds_like(at)
+        if known is None:
             return None
-        meant = self._cues.sounds.get(sound(text))
-        if meant is None or word_key(text) in lexicon_of(self._cues.card).exact:
-            return None
-        known = self._cues.words[meant]
         numbers = {value for group in known.groups for value in group.numbers}
         said = any(value in numbers for value, _ in self._prefixes(at + 1))
         return (known, at + 1) if said else None
+
+    def _sounds_like(self, at: int) -> PositionWord | None:
+        """The position word that a word without a meaning of its own sounds like."""
+        text = self._text(at)
+        if len(text) < 4 or not self._free(at) or self._atoms[at].shape != "word":
+            return None
+        meant = None if text in talk().everyday.ordinary else self._cues.sounds.get(sound(text))
+        if meant is None or word_key(text) in lexicon_of(self._cues.card).exact:
+            return None
+        return self._cues.words[meant]
 
     def _may_count(self, at: int) -> bool:
         """A quick look whether a small cardinal can begin at `at`."""
