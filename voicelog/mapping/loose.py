@@ -91,6 +91,22 @@ def of_a_part(row: Events, placement: Placement) -> Iterator[str]:
             yield "loosely_named"
 
 
+_AMONG = re.compile(r"\b(?:on|off|out|in|up|down|over|by)\s+\Z", re.I)
+_THING = re.compile(r"\s+[a-z]{3,}(?<!ly)\s*(?:[,.;]|\Z)", re.I)
+
+
+def before_a_thing(row: Events, placement: Placement) -> Iterator[str]:
+    """The doubt of a fault word between "on" and the name of a thing: "pit light on broken plates"
+    may be a light that is on, and another thing that is broken."""
+    mention, cue = placement.said.mention, placement.targets[0].cue
+    told = mention.value == "fail" and "state" in mention.qualifiers
+    if not told or cue is None or cue.end > mention.start:
+        return
+    among = _AMONG.search(row.text, cue.end, mention.start)
+    if among is not None and _THING.match(row.text, mention.end) is not None:
+        yield "loosely_named"
+
+
 def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:
     """Whether a label tells where there must be none of something, and another place was said in
     its stead: "no cracks in the dome" is no word on those in the backplate."""

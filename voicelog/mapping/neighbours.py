@@ -12,9 +12,7 @@ from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import loose, orders
-from voicelog.mapping.fit import compatible
-from voicelog.mapping.found_and_left import DEALT
+from voicelog.mapping import found_and_left, loose, orders
 from voicelog.mapping.row import PLACE_WORD, Cue, Spot
 
 if TYPE_CHECKING:
@@ -46,7 +44,7 @@ def doubt(
         guessed = not other.targets or other.targets[0].by_unit
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
-        _found_and_left_apart(one, other, fields)
+        found_and_left.doubt_apart(one, other, fields)
     _between_places(row, placements)
     _fault_of_something(row, placements)
     _but_not_there(row, placements)
@@ -55,6 +53,8 @@ def doubt(
         if placement.targets:
             field = fields[placement.targets[0].place]
             placement.said.doubts.extend(_of_one(row, placement, field, before))
+            if field.type == "check":
+                placement.said.doubts.extend(loose.before_a_thing(row, placement))
             if field.type == "check" and placement.targets[0].place in states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
             if _on_place_alone(row, placement, fields):
@@ -203,28 +203,6 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
-def _share_places(one: Placement, other: Placement) -> bool:
-    """Whether two values went to one place at least that is the same."""
-    return not set(one.targets[0].positions).isdisjoint(other.targets[0].positions)
-
-
-def _found_and_left_apart(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
-    """Ask about a value as found when the one as left, said behind it, did not come to its field
-    and place, and about both when they came to two of one dimension: "the jaw trip at one point
-    four eight as found, out of limits so I adjusted it, as left it's one point three nine"."""
-    dealt = DEALT in one.said.tags & other.said.tags
-    if dealt or not orders.is_found(one.said) or not orders.is_left(other.said):
-        return
-    places = [each.targets[0].place for each in (one, other) if each.targets]
-    if len(places) == 2 and places[0] == places[1] and _share_places(one, other):
-        return
-    one.said.doubts.append("number_beside_number")
-    units = [fields[place].unit for place in places]
-    alike = len(places) == 2 and all(units) and compatible(units[0] or "", units[1] or "")
-    if alike or (other.targets and other.targets[0].inherited):
-        other.said.doubts.append("ambiguous_place")
-
-
 def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
     """Doubts of one placed value; `before` is where the value before it ended."""
     said, target = placement.said, placement.targets[0]
@@ -235,6 +213,8 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     first = said.is_number and before <= row.clause_start(said.start)
     if first and _joined_to_its_name(row, said, target):
         yield "ambiguous_number"
+    if said.kind == "remark" and _YET.match(row.text, said.end):
+        yield "misheard_polarity"
     if orders.may_be(row, said):
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
@@ -255,6 +235,8 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
         yield code
 
 
+_YET = re.compile(r"\s+and\s+yet\s*(?:[,.;]|\Z)", re.IGNORECASE)
+"""Behind a verdict, with nothing more to come, this is "not yet" by ear."""
 _JOINED = re.compile(r"\s+and\s+", re.IGNORECASE)
 
 

@@ -138,6 +138,8 @@ class HeardPlaces(Groups):
         if position in listed or not listed or not (coded or self._value_ends(last)):
             return False
         if self._text(at) == "after" and not coded:
+            if last == at:
+                return False  # "15.8 millimetres after 16 months"
             self._doubt_before(last)
         return True
 
