@@ -6,6 +6,7 @@ own value when there are as many values as positions; a single value goes to all
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -93,11 +94,15 @@ def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:
     return each_has_unit and not row.breaks.between(spot.end, run[0].start)
 
 
+_PARTED = re.compile(r"[,;.&-]|\b(?:and|or|then)\b", re.IGNORECASE)
+
+
 def _unevenly_parted(row: Events, run: list[Said]) -> bool:
-    """Whether a pause parts some of the values, and nothing at all two others: "nought point five,
-    forty six nought point eight" are no three values of one list."""
-    gaps = [row.text[one.end : other.start].strip() for one, other in pairwise(run)]
-    return "" in gaps and "," in gaps
+    """Whether a pause parts some of the values, and none two others: "nought point five, forty six
+    nought point eight", "..., forty six is nought point eight" are no three values of one list."""
+    gaps = [row.text[one.end : other.start] for one, other in pairwise(run)]
+    parted = [_PARTED.search(gap) is not None for gap in gaps]
+    return any("," in gap for gap in gaps) and not all(parted)
 
 
 def _every_place(
