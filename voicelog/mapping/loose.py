@@ -53,9 +53,10 @@ def doubt(
     if target.by_unit:
         pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
         return "placed_by_unit" if unexplained or pronoun else None
-    fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
-    loose = target.inherited or half_named(target) or (fault and apart)
+    fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
+    told = fault or _told_of_otherwise(row, placement)
+    loose = target.inherited or half_named(target) or (told and apart)
     if said.kind == "remark" and unexplained and loose:
         return "loosely_named"  # "my torch is dead" is no word on what was named before
     if said.is_number and (
@@ -77,6 +78,20 @@ def doubt(
     else:
         loosely = (figures and not patterned) or (unexplained and said.is_number)
     return "loosely_named" if loosely else None
+
+
+def _told_of_otherwise(row: Events, placement: Placement) -> bool:
+    """Whether nothing explains what was told of a place, nor who a verdict in a later clause is on:
+    "hose T chef through the cover, they lay and be good" (A and B are)."""
+    said, target = placement.said, placement.targets[0]
+    named = target.spot or target.cue
+    if named is None or named.end > said.start or said.mention.value != "pass":
+        return False
+    end = row.breaks.clause_end(named.end, len(row.text))
+    start = row.clause_start(said.start)
+    if end >= start or not row.unexplained(named.end, end, named.end):
+        return False
+    return row.unexplained(start, said.start, start)
 
 
 def of_a_part(row: Events, placement: Placement) -> Iterator[str]:
