@@ -1,7 +1,8 @@
 """Units that a recogniser wrote as they sound: "420 megomes", "15 looks", "4,200 litters".
 
-Looked for only where a unit must stand: right behind a number, at the end of a clause, among the
-units of the card. Such a unit is asked about; what recognisers write often is in units.toml.
+Looked for only where a unit must stand: right behind a number, at the end of a clause or before
+the next name, among the units of the card. Such a unit is asked about; what recognisers write
+often is in units.toml.
 """
 
 from __future__ import annotations
@@ -58,9 +59,11 @@ def find(passage: Passage, at: int, stop: int) -> tuple[SpokenUnit, int] | None:
     if at >= stop or passage.cues.card is None or passage.atoms[at].shape != "word":
         return None
     word = passage.atoms[at].text.replace("'", "")
-    if len(word) < _SHORTEST or passage.texts[at + 1] not in _ENDS or passage.words[at]:
+    known_words = lexicon_of(passage.cues.card).exact
+    behind = passage.texts[at + 1]
+    if behind not in _ENDS and word_key(behind) not in known_words:
         return None
-    if word_key(word) in lexicon_of(passage.cues.card).exact:
+    if len(word) < _SHORTEST or passage.words[at] or word_key(word) in known_words:
         return None  # "two nuts" are no knots
     known = _sounds(passage.cues.card).get(sound(word))
     if known is None or alike(word, known[0]) < _NEAR:
