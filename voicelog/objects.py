@@ -69,6 +69,8 @@ class Transcript:
     """Plain sentences about the signal; each one puts every value of the note in doubt."""
     suspicions: tuple[Suspicion, ...] = ()
     """Words that a second look at the same audio did not bear out."""
+    second: str = ""
+    """What another model wrote for the same audio, where that is not the same words."""
 
     @classmethod
     def of_text(cls, text: str) -> Transcript:
@@ -95,7 +97,13 @@ class Transcript:
             duration_s=sum(part.duration_s for part in parts),
             warnings=tuple(dict.fromkeys(w for part in parts for w in part.warnings)),
             suspicions=tuple(suspicions),
+            second=cls._seconds(parts),
         )
+
+    @staticmethod
+    def _seconds(parts: tuple[Transcript, ...]) -> str:
+        seconds = [part.second or part.text for part in parts]
+        return " ".join(filter(None, seconds)) if any(part.second for part in parts) else ""
 
     @cached_property
     def text(self) -> str:

@@ -67,16 +67,32 @@ class Chain:
         """Values for the card's fields out of all takes of one note, read as one text."""
         if self._loading is not None:
             self._loading.result()
-        # the largest part of all imports, and nothing that listens needs it
-        from voicelog import doubt, mapping
+        from voicelog import mapping  # like what `_read` imports: nothing that listens needs it
+
+        transcript = Transcript.joined(tuple(take.transcript for take in takes))
+        if transcript.second:
+            other = self._read(tuple(map(_second, takes)), card, step)
+            draft = self._read(takes, card, step, other)
+            draft = mapping.compared(draft, transcript.text, other, transcript.second, card)
+        else:
+            draft = self._read(takes, card, step)
+        starts = _take_starts(takes)
+        values = tuple(_located(value, transcript, starts) for value in draft.values)
+        return replace(draft, takes=takes, values=values)
+
+    def _read(
+        self, takes: tuple[Take, ...], card: Card, step: str | None, other: Draft | None = None
+    ) -> Draft:
+        """Takes as one text, read, mapped and weighed, in view of the `other` reading."""
+        from voicelog import doubt, mapping  # the largest part of all imports
         from voicelog.reading import Reader
 
         transcript = Transcript.joined(tuple(take.transcript for take in takes))
-        starts = _take_starts(takes)
-        reading = _with_steps(Reader(card).read(transcript, step), takes, starts)
-        draft = doubt.weigh(mapping.draft(reading, card, step), reading, card)
-        values = tuple(_located(value, transcript, starts) for value in draft.values)
-        return replace(draft, takes=takes, values=values)
+        reading = Reader(card).read(transcript, step)
+        reading = _with_steps(reading, takes, _take_starts(takes))
+        draft = mapping.draft(reading, card, step)
+        agreed = mapping.agreed(draft, other) if other is not None else ()
+        return doubt.weigh(draft, reading, card, agreed)
 
     def note(self, audio: Audio, card: Card, step: str | None = None) -> Draft:
         """One recording, all the way to a draft."""
@@ -90,6 +106,12 @@ class Chain:
 def read_text(text: str, card: Card, step: str | None = None) -> Draft:
     """One text, all the way to a draft; make a `Chain` to read many."""
     return Chain().read(text, card, step)
+
+
+def _second(take: Take) -> Take:
+    """`take` as a second model wrote it."""
+    second = take.transcript.second
+    return replace(take, transcript=Transcript.of_text(second)) if second else take
 
 
 def _take_starts(takes: tuple[Take, ...]) -> list[int]:

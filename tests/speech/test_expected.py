@@ -30,35 +30,45 @@ def words(text: str) -> set[str]:
     return set(re.findall(r"\w+", text.casefold()))
 
 
-def heard(text: str, said: str, sure: str = "", most: int = 8) -> Wording:
+def heard(text: str, said: str, sure: str = "", most: int = 8, dear: float = 1.0) -> Wording:
     """`text` read where `said` was spoken; the model was sure of the words of `sure` alone."""
     known = words(sure)
 
     def chance(start: int, end: int) -> float:
         return 0.99 if words(text[start:end]) <= known else 0.4
 
-    return expected.heard(text, TERMS, chance, Sound(said), RULE, most)
+    return expected.heard(text, TERMS, chance, Sound(said, dear), RULE, most)
 
 
 def test_a_word_of_the_card_takes_the_place_of_one_that_sounds_like_it() -> None:
-    wording = heard("Gottle one, seventeen fifty psi.", "bottle one seventeen fifty psi")
-    assert wording.text == "Bottle one, seventeen fifty psi."
-    (mark,) = wording.swapped
-    assert wording.text[mark.start : mark.end] == "Bottle"
-    assert mark.alternatives == ("Gottle",)
+    text, meant = "Gottle one, seventeen fifty psi.", "bottle one seventeen fifty psi"
+    for said, dear in ((text, 2.0), (meant, 0.5), (meant, 1.0)):  # from a little worse to better
+        wording = heard(text, said, dear=dear)
+        assert wording.text == "Bottle one, seventeen fifty psi."
+        (mark,) = wording.asked
+        assert wording.text[mark.start : mark.end] == "Bottle"
+        assert mark.alternatives == ("Gottle",)
+
+
+def test_where_the_sound_is_clearly_for_the_card_nothing_is_asked() -> None:
+    wording = heard("Gottle one, seventeen fifty psi.", "bottle one seventeen fifty psi", dear=4.0)
+    assert wording == Wording("Bottle one, seventeen fifty psi.")
 
 
 def test_several_words_may_be_one_and_one_may_be_several() -> None:
     found = heard(
-        "Scraper up at worn, low and good.", "scraper upper worn lower good", "scraper worn good"
+        "Scraper up at worn, low and good.",
+        "scraper upper worn lower good",
+        "scraper worn good",
+        dear=0.5,
     )
     assert found.text == "Scraper upper worn, lower good."
-    assert [found.text[mark.start : mark.end] for mark in found.swapped] == ["upper", "lower"]
+    assert [found.text[mark.start : mark.end] for mark in found.asked] == ["upper", "lower"]
 
 
 def test_where_the_sound_says_otherwise_the_words_stay() -> None:
     text = "Gottle one, seventeen fifty psi."
-    assert heard(text, text) == Wording(text)
+    assert heard(text, text, dear=3.0) == Wording(text)
 
 
 def test_words_that_the_model_was_sure_of_stay() -> None:
@@ -94,7 +104,7 @@ def test_no_more_are_scored_than_there_is_time_for() -> None:
 def test_marks_lie_on_what_was_put_there(text: str, chance: float) -> None:
     wording = expected.heard(text, TERMS, lambda *_: chance, Sound("", 0.0), RULE, 8)
     rest, at = "", 0
-    for mark in wording.swapped:
+    for mark in wording.asked:
         rest += wording.text[at : mark.start] + mark.alternatives[0]
         at = mark.end
     assert rest + wording.text[at:] == text

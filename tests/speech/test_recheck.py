@@ -54,12 +54,11 @@ def test_a_second_reading_that_differs_is_told_with_its_words() -> None:
     assert found.why == recheck.READ_OTHERWISE
 
 
-def test_another_reading_that_the_audio_clearly_refutes_raises_nothing() -> None:
-    clear = Scores(**{"101": -1.0, "191": -9.0})
-    assert asked("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), clear, 0) == ()
-    near = Scores(**{"101": -1.0, "191": -3.0})
-    (found,) = suspicions("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), near, RULE, 0)
-    assert found.margin == 2.0
+def test_another_reading_is_told_however_the_sound_scores_the_two() -> None:
+    clear = Scores(**{"101": -1.0, "191": -90.0})
+    (found,) = asked("Bolt 3, 101 mm.", evidence("Bolt 3, 191 mm."), clear, 0)
+    assert found.alternatives == ("191",)
+    assert not clear.asked
 
 
 def test_what_another_reading_says_more_is_asked_about_whatever_the_scores() -> None:

@@ -37,6 +37,7 @@ EXPECTED = [
     ("serial B T T one", "serial B two T one"),
     ("batch sierra double one nine", "batch sierra bravo one nine"),
     ("batch bravo one nine", "batch double one nine"),
+    ("certificate double victor slash", "certificate bravo victor slash"),
 ]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -43,7 +45,7 @@ def test_speech_cut_in_the_middle_comes_back_whole(said: list[str], extra: int) 
     before = passage(" ".join(said[:cut]), 0)
     after = passage(" ".join(said[begin:]), begin / 2)
     windows = (window(0, cut / 2), window(begin / 2, len(said) / 2))
-    words, doubts = seam.joined((before, after), windows, min(LEAST_S, (cut - begin) / 2))
+    words, doubts, _ = seam.joined((before, after), windows, min(LEAST_S, (cut - begin) / 2))
     assert text_of(words) == " ".join(said)
     assert doubts == ()
 
@@ -51,13 +53,13 @@ def test_speech_cut_in_the_middle_comes_back_whole(said: list[str], extra: int) 
 def test_a_number_halved_in_one_window_is_read_from_the_other() -> None:
     before = passage("left cable was adjusted to forty", 0)
     after = passage("adjusted to forty six pounds, right cable", 1.5)
-    words, doubts = seam.joined((before, after), (window(0, 6), window(1.5, 9)), least_s=LEAST_S)
+    words, doubts, _ = seam.joined((before, after), (window(0, 6), window(1.5, 9)), least_s=LEAST_S)
     assert text_of(words) == "left cable was adjusted to forty six pounds, right cable"
     assert doubts == ()
 
 
 def test_sides_that_do_not_meet_are_in_doubt() -> None:
-    words, doubts = seam.joined(
+    words, doubts, _ = seam.joined(
         (passage("bolt one ninety eight mike papa two four six eight", 0),
          passage("alfa bravo charlie delta echo pass", 1)),
         (window(0, 5), window(1, 9)),
@@ -72,7 +74,7 @@ def test_sides_that_do_not_meet_are_in_doubt() -> None:
 
 def test_windows_that_only_share_silence_are_put_one_after_the_other() -> None:
     before, after = passage("pin fitted.", 0, (0, 3)), passage("pin fitted.", 1.2, (4, 11))
-    words, doubts = seam.joined((before, after), (window(0, 1.6), window(1.0, 3)), LEAST_S)
+    words, doubts, _ = seam.joined((before, after), (window(0, 1.6), window(1.0, 3)), LEAST_S)
     text = text_of(words)
     assert text == "pin fitted. pin fitted."
     assert [text[each.start : each.end] for each in doubts] == ["pin", "fitted."]
@@ -81,7 +83,23 @@ def test_windows_that_only_share_silence_are_put_one_after_the_other() -> None:
 def test_doubts_move_with_their_words() -> None:
     before = passage("a b c d e f g h i j", 0, (18, 19))
     after = passage("e f g h i j k l", 2, (12, 13))
-    words, doubts = seam.joined((before, after), (window(0, 6), window(2, 7)), LEAST_S)
+    words, doubts, _ = seam.joined((before, after), (window(0, 6), window(2, 7)), LEAST_S)
     text = text_of(words)
     assert text == "a b c d e f g h i j k l"
     assert sorted({text[each.start : each.end] for each in doubts}) == ["j", "k"]
+
+
+def test_a_second_reading_goes_window_by_window() -> None:
+    first = replace(passage("gottle one ninety", 0), second="bottle one ninety")
+    after = passage("bottle two eighty", 5)
+    windows = (window(0, 2), window(5, 7))
+    assert seam.joined((first, after), windows, LEAST_S)[2] == "bottle one ninety bottle two eighty"
+    assert seam.joined((after,), windows[1:], LEAST_S)[2] == ""
+
+
+def test_where_windows_overlap_the_second_reading_has_the_same_words() -> None:
+    before = replace(passage("left cable was adjusted to forty", 0), second="cable was forty")
+    after = replace(passage("adjusted to forty six pounds", 1.5), second="adjusted sixty pounds")
+    words, _, second = seam.joined((before, after), (window(0, 6), window(1.5, 9)), LEAST_S)
+    assert second == ""
+    assert text_of(words) == "left cable was adjusted to forty six pounds"

@@ -5,6 +5,8 @@ Phrases and their renderings are our own: common practice, no source.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -110,3 +112,13 @@ def test_no_text_raises_and_no_word_is_lost(text: str) -> None:
     if found is not None:
         assert 0 < found.words <= len(said.words)
         assert f"{found.text} {cut(said, found.words).text}".strip() == said.text
+
+
+def test_cutting_takes_the_same_words_from_the_second_reading() -> None:
+    said = replace(
+        Transcript.of_text("Work order one two, step ten. Bolt one ninety."),
+        second="work order won two step then bottle one ninety",
+    )
+    assert cut(said, 6).second == "bottle one ninety"
+    assert cut(said, 0) == said
+    assert cut(Transcript.of_text("Step ten. Bolt one ninety."), 2).second == ""

@@ -33,9 +33,16 @@ _CHECK = re.compile(
 )
 
 
+_DO = re.compile(
+    r"(?!(?:cut|done|fail|no|not|ok|okay|pass|set|shut|split)\Z)[a-z]+(?<!ed)(?<!en)", re.IGNORECASE
+)
+"""A state that is an order as well, and not what was done ("shut the valve") or a verdict."""
+_ITS_OBJECT = re.compile(r"\s+(?:the|this|that|these|those|your)\s+[a-z]", re.IGNORECASE)
+
+
 def may_be(row: Events, said: Said) -> bool:
     """Whether `said` may tell of what is to be done."""
-    if _to_check(row, said):
+    if _to_check(row, said) or _to_do(row, said):
         return True
     done = is_left(said) and "instruction" not in said.tags
     return said.is_number and not done and (_told_to(row, said) or _to_come(row, said))
@@ -49,6 +56,15 @@ def _to_check(row: Events, said: Said) -> bool:
         return False
     at = start + lead.start("verb")
     return not any(anchor.start == at for anchor in row.anchors_in(at, at + 1))
+
+
+def _to_do(row: Events, said: Said) -> bool:
+    """ "Clean the strainer", "free the pin", "dry the seal": a state before its thing is a deed."""
+    word = row.text[said.start : said.end]
+    if said.kind != "remark" or not _DO.fullmatch(word):
+        return False
+    named = row.anchors_in(row.clause_start(said.start), said.start)
+    return not named and _ITS_OBJECT.match(row.text, said.end) is not None
 
 
 def _told_to(row: Events, said: Said) -> bool:

@@ -10,7 +10,7 @@ wordings differ in something that matters.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
@@ -173,9 +173,6 @@ class Difference:
     end: int
     other_start: int
     other_end: int
-    instead: bool = True
-    """Whether the other stretch can stand in the place of ours; not so where the other wording
-    says more, or parts what we have as one."""
 
 
 class _Number:
@@ -321,8 +318,8 @@ def differences(text: str, other: str) -> tuple[Difference, ...]:
         if kind == "equal":
             for mine, its in zip(range(a, b), range(c, d), strict=True):
                 if _split_differs(ours, mine, theirs, its):
-                    parted = _difference(ours, max(0, mine - 1), mine + 1, theirs, its, its + 1)
-                    found.append(replace(parted, instead=False))
+                    first = max(0, mine - 1)
+                    found.append(_difference(ours, first, mine + 1, theirs, its, its + 1))
         elif kind == "insert":
             found += _said_more(ours, a, theirs, c, d)
         elif kind == "replace" or not all(item.norm in _UNIT_NORMS for item in ours[a:b]):
@@ -365,7 +362,7 @@ def _said_more(
         before, after = at > 0, at < len(ours)
     if before or after:
         first, last = at - 1 if before else at, at + 1 if after else at
-        yield replace(_difference(ours, first, last, theirs, c, d), instead=False)
+        yield _difference(ours, first, last, theirs, c, d)
 
 
 def _continues(of: Sequence[Item], at: int) -> bool:

@@ -3,8 +3,8 @@
 "Gottle one" for bottle one, "up at worn" for upper worn: where a model was unsure of a word, the
 card's own words that are near it by ear are laid on the same sound. One that fits it about as
 well takes its place; the words that were written stay with it as an alternative, and what hangs
-on them is asked about. So a value finds its field, and none passes for plainly heard. This is
-contextual biasing, done after decoding, where the sound can be asked what it makes of it.
+on them is asked about, unless the sound is clearly for the card's. This is contextual biasing,
+done after decoding, where the sound can be asked what it makes of each wording.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Suspicion
 from voicelog.phonetics import likeness
 from voicelog.speech.critical import items
-from voicelog.speech.recheck import SOUNDS_LIKE, Scorer
+from voicelog.speech.recheck import BY_THE_CARD, Scorer
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -38,10 +38,10 @@ _SMALL = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Wording:
-    """`text`, with the expected words in place, and where they were put."""
+    """`text`, with the expected words in place, and which of these are to be asked about."""
 
     text: str
-    swapped: tuple[Suspicion, ...] = ()
+    asked: tuple[Suspicion, ...] = ()
 
 
 def heard(
@@ -55,7 +55,7 @@ def heard(
     """`text` with words of `expected` where the sound bears them out about as well.
 
     At most `most` are scored, the likest first; one is taken if it lies within `rule.expected` nats
-    of what was written.
+    of what was written. What was written stays a rival, unless it fits worse by `rule.other`.
     """
     found = [
         (start, end, term, like)
@@ -70,22 +70,24 @@ def heard(
         (kept - scorer.score(text[:start] + term + text[end:]), start, end, term)
         for start, end, term, _ in found[:most]
     )
-    taken: list[tuple[int, int, str]] = []
+    taken: list[tuple[int, int, str, float]] = []
     for margin, start, end, term in scored:
-        if margin < rule.expected and not any(a < end and start < b for a, b, _ in taken):
-            taken.append((start, end, term))
-    return _swapped(text, sorted(taken))
+        if margin < rule.expected and not any(a < end and start < b for a, b, *_ in taken):
+            taken.append((start, end, term, margin))
+    return _swapped(text, sorted(taken), rule.other)
 
 
-def _swapped(text: str, taken: Sequence[tuple[int, int, str]]) -> Wording:
-    out, at, marks = "", 0, []
-    for start, end, term in taken:
+def _swapped(text: str, taken: Sequence[tuple[int, int, str, float]], clear: float) -> Wording:
+    out, at, asked = "", 0, []
+    for start, end, term, margin in taken:
         out += text[at:start]
         said = text[start:end]
         put = term[0].upper() + term[1:] if said[0].isupper() else term
-        marks.append(Suspicion(len(out), len(out) + len(put), (said,), 0.0, SOUNDS_LIKE))
+        if -margin < clear:
+            near = round(max(0.0, -margin), 2)
+            asked.append(Suspicion(len(out), len(out) + len(put), (said,), near, BY_THE_CARD))
         out, at = out + put, end
-    return Wording(out + text[at:], tuple(marks))
+    return Wording(out + text[at:], tuple(asked))
 
 
 def _unsure(

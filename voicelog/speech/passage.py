@@ -84,6 +84,8 @@ class Passage:
 
     words: tuple[Word, ...] = ()
     suspicions: tuple[Suspicion, ...] = ()
+    second: str = ""
+    """What another reading has, where it has other words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,16 +220,18 @@ def _judged(
     if not text:
         return Passage()
     words = _words(first, text, piece.window)
+    text = " ".join(word.text for word in words)
     wording = expected.heard(
-        " ".join(word.text for word in words),
+        text,
         piece.terms,
         lambda start, end: _least(words, start, end),
         scores,
         ears.rule,
         ears.profile.expected,
     )
-    words = _words(first, wording.text, piece.window) if wording.swapped else words
-    text = " ".join(word.text for word in words)
+    if wording.text != text:
+        words = _words(first, wording.text, piece.window)
+        text = " ".join(word.text for word in words)
     evidence = recheck.Evidence(
         tuple(other for other in dict.fromkeys(readings) if other != kept),
         lambda start, end: _least(words, start, end),
@@ -235,9 +239,9 @@ def _judged(
         lambda start, end: all(same_words(text, start, end, other) for other in readings),
     )
     doubts = recheck.suspicions(
-        text, evidence, scores, ears.rule, ears.profile.rivals, wording.swapped
+        text, evidence, scores, ears.rule, ears.profile.rivals, wording.asked
     )
-    return Passage(words, doubts)
+    return Passage(words, doubts, next(iter(evidence.others), ""))
 
 
 def _nobody(ears: Ears, listeners: Sequence[_Listener]) -> bool:

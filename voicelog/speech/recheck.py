@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 READ_OTHERWISE = "a second reading of the same sound differs"
 SOUNDS_LIKE = "another wording fits the sound about as well"
+BY_THE_CARD = "a word of the card stands here for one that sounds like it"
 UNCLEAR = "words that can't be told from others by ear"
 UNLIKELY = "a word beside it fits the sound badly"
 OTHER_WORDS = "a second reading has other words here"
@@ -65,7 +66,7 @@ def suspicions(
 
     At most `most` rivals are scored, those of the words first that the model was least sure of.
     """
-    found = [*known, *_read_otherwise(text, evidence.others, scorer, rule)]
+    found = [*known, *_read_otherwise(text, evidence.others)]
     found += [Suspicion(start, end, (), 0.0, UNCLEAR) for start, end in rivals.doubtful(text)]
     found += _unlikely(text, evidence, rule)
     left = [rival for rival in rivals.of(text) if not _covered(rival, found)]
@@ -94,26 +95,19 @@ def suspicions(
     return _joined(found)
 
 
-def _read_otherwise(
-    text: str, others: Sequence[str], scorer: Scorer, rule: Recheck
-) -> Iterator[Suspicion]:
-    """Where another reading contradicts `text`, unless the audio clearly bears out `text`."""
+def _read_otherwise(text: str, others: Sequence[str]) -> Iterator[Suspicion]:
+    """Where another reading contradicts `text`, however the sound scores the two.
+
+    A model that is sure of itself is no judge: where it found its own words likelier by 5 nats and
+    more, they were wrong in 24 of 47 places (356 notes in voices kept for measuring, clean to 15 dB
+    with reverb).
+    """
     for other in others:
         for differs in differences(text, other):
             if differs.start < differs.end:
                 said = other[differs.other_start : differs.other_end]
-                margin = 0.0
-                if said and differs.instead:
-                    turned = text[: differs.start] + said + text[differs.end :]
-                    margin = max(0.0, scorer.score(text) - scorer.score(turned))
-                if margin < rule.differs:
-                    yield Suspicion(
-                        differs.start,
-                        differs.end,
-                        (said,) if said else (),
-                        round(margin, 2),
-                        READ_OTHERWISE,
-                    )
+                alternatives = (said,) if said else ()
+                yield Suspicion(differs.start, differs.end, alternatives, 0.0, READ_OTHERWISE)
 
 
 def _unlikely(text: str, evidence: Evidence, rule: Recheck) -> Iterator[Suspicion]:

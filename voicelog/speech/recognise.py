@@ -179,7 +179,7 @@ class WhisperRecogniser:
 
     def _transcript(self, sound: _Sound, passages: list[Passage]) -> Transcript | NoSpeech:
         audio, windows = sound.audio, [piece.window for piece in sound.pieces]
-        words, suspicions = seam.joined(passages, windows, self._settings.voice.overlap_s)
+        words, suspicions, second = seam.joined(passages, windows, self._settings.voice.overlap_s)
         if not words:
             return NoSpeech(
                 f"{audio.path or 'the recording'}: nobody speaks in it; "
@@ -202,4 +202,5 @@ class WhisperRecogniser:
             duration_s=audio.duration_s,
             warnings=tuple(dict.fromkeys((*audio.warnings, *warnings))),
             suspicions=suspicions,
+            second=second,
         )

@@ -86,9 +86,9 @@ _BY_NAME = {"B": "VD", "V": "BD", "D": "BT", "P": "TB", "T": "PD", "G": "TC", "C
             "M": "N", "N": "M", "F": "S", "S": "F", "J": "K", "K": "J"}  # fmt: skip
 """Letters whose names rhyme or nearly do, the nearest first: why there is a spelling alphabet."""
 _DOUBLED = re.compile(
-    rf"\b(?:(?:{_LETTER}) (?P<bravo>double)|(?P<double>bravo)) (?=(?:{_SMALL})\b)", re.IGNORECASE
+    rf"\b(?:(?P<bravo>double)|(?P<double>bravo)) (?=(?:{_SMALL}|{_LETTER})\b)", re.IGNORECASE
 )
-""""Bravo one" and "double one" behind a letter."""
+""""Bravo one" and "double one", "bravo victor" and "double victor"."""
 _STATES = (
     "armed|bolted|bonded|charged|clipped|connected|coupled|damaged|engaged|fastened|latched|loaded|"
     "locked|marked|mounted|plugged|safetied|screwed|sealed|secured|stowed"

@@ -25,12 +25,13 @@ APART = "speech without a rest was cut here, and its two sides do not meet"
 _DOUBTED = 4
 """Words on either side of a seam that does not meet."""
 
-Joined = tuple[tuple[Word, ...], tuple[Suspicion, ...]]
+Joined = tuple[tuple[Word, ...], tuple[Suspicion, ...], str]
 
 
 def joined(passages: Sequence[Passage], windows: Sequence[Window], least_s: float) -> Joined:
-    """All words in order, and the suspicions where these words now stand.
+    """All words in order, the suspicions where these words now stand, and a second reading.
 
+    Of windows that overlap, the second readings can't be joined: there it has the same words.
     Windows that share at least `least_s` of the sound overlap on purpose.
     """
     parts = list(passages)
@@ -48,7 +49,9 @@ def joined(passages: Sequence[Passage], windows: Sequence[Window], least_s: floa
         ]
         words += part.words
         length += sum(len(word.text) + 1 for word in part.words)
-    return tuple(words), tuple(suspicions)
+    seconds = [part.second or " ".join(word.text for word in part.words) for part in parts]
+    second = " ".join(filter(None, seconds)) if any(part.second for part in parts) else ""
+    return tuple(words), tuple(suspicions), second
 
 
 def _met(before: Passage, after: Passage, start_s: float, end_s: float) -> tuple[Passage, Passage]:

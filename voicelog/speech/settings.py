@@ -68,7 +68,6 @@ class Recheck:
 
     teen: float
     near: float
-    differs: float
     other: float
     paused: float
     sure: float

@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from voicelog.alignment import counterpart
 from voicelog.objects import Transcript
 from voicelog.reading import Reader
 
@@ -156,9 +157,16 @@ def _figures(number: str) -> str:
 
 
 def cut(transcript: Transcript, words: int) -> Transcript:
-    """`transcript` without its first `words` words; times stay those of the recording."""
+    """`transcript` without its first `words` words; times stay those of the recording.
+
+    Its second reading loses what stands there for these words.
+    """
+    if not words:
+        return transcript
     kept = transcript.words[words:]
-    shift = len(" ".join(word.text for word in transcript.words[:words])) + bool(words)
+    gone = len(" ".join(word.text for word in transcript.words[:words]))
+    _, second_from = counterpart(transcript.text, 0, gone, transcript.second)
+    shift = gone + 1
     return replace(
         transcript,
         words=kept,
@@ -167,4 +175,5 @@ def cut(transcript: Transcript, words: int) -> Transcript:
             for each in transcript.suspicions
             if each.start >= shift
         ),
+        second=transcript.second[second_from:].lstrip(),
     )

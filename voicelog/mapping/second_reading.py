@@ -1,0 +1,115 @@
+"""The same sound read by a second model, and mapped as well: where the two drafts differ.
+
+Two models seldom slip in the same place. A value that both hold stands as it is. Where they hold
+different ones it is asked about, and the one whose words leave nothing open is proposed. One that
+the second holds plainly and the first not at all is proposed, and asked about: better a value to
+look at than one that is lost.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from voicelog.alignment import counterpart
+from voicelog.doubt import OF_SOUND_AND_NUMBER
+from voicelog.reading.settings import reasons_of, settings
+
+if TYPE_CHECKING:
+    from voicelog.objects import Card, Draft, FieldValue, Reason
+
+_FREE = frozenset({"text", "computed"})
+"""Kinds of field whose values two models never write alike, or that nobody says."""
+
+_NAMING = frozenset({"loosely_named", "misheard_term"})
+"""Doubts of how a field was named, which end where the other reading names it plainly."""
+
+
+def agreed(draft: Draft, other: Draft) -> frozenset[tuple[str, str, str | None]]:
+    """The fields for which `other` plainly has the value that `draft` has."""
+    theirs = {value.key: value for value in other.values if not value.needs_check}
+    return frozenset(
+        value.key
+        for value in draft.values
+        if value.key in theirs and _same(value, theirs[value.key])
+    )
+
+
+def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card) -> Draft:
+    """`draft`, read in `text`, with what `other`, read in `other_text`, has otherwise or more."""
+    kinds = {(step.number, field.name): field.type for step in card.steps for field in step.fields}
+    theirs = {value.key: value for value in other.values if kinds[value.key[:2]] not in _FREE}
+    ours = {value.key for value in draft.values}
+    values = [
+        _settled(value, theirs[value.key], text, other_text) if value.key in theirs else value
+        for value in draft.values
+    ]
+    besides = [value for key, value in theirs.items() if key not in ours and not value.needs_check]
+    values += [_besides(value, text, other_text) for value in besides]
+    found = {value.key for value in values}
+    missing = tuple(key for key in draft.missing if key not in found)
+    return replace(draft, values=tuple(values), missing=missing)
+
+
+def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -> FieldValue:
+    """What is proposed where both have a value for the same field: ours, unless our words leave it
+    open and theirs don't. Where they differ, it is asked about, and the other is beside it."""
+    clearer = _open(value) and not _open(other)
+    if _same(value, other) and not (clearer and other.unit and not value.unit):
+        return _named(value, other)
+    first, second = (_placed(other, text, other_text), value) if clearer else (value, other)
+    reasons = () if first is not value else value.reasons
+    alternatives = dict.fromkeys(first.alternatives)
+    if first.unit == second.unit or not (first.unit and second.unit):  # taken with the unit of ours
+        alternatives |= dict.fromkeys((second.value, *second.alternatives))
+    alternatives.pop(first.value, None)
+    return replace(
+        first,
+        reasons=(*reasons, _told("read_otherwise", other)),
+        alternatives=tuple(alternatives),
+        confidence=min(first.confidence, _trust("read_otherwise")),
+    )
+
+
+def _named(value: FieldValue, other: FieldValue) -> FieldValue:
+    """`value` without doubts of how its field was named, where `other` leaves nothing open."""
+    left = tuple(reason for reason in value.reasons if reason.code not in _NAMING)
+    if other.needs_check or left == value.reasons:
+        return value
+    return replace(value, reasons=left, confidence=value.confidence if left else other.confidence)
+
+
+def _same(value: FieldValue, other: FieldValue) -> bool:
+    """Whether both say the same; one may lack the unit, or what was found before."""
+    pairs = ((value.unit, other.unit), (value.as_found, other.as_found))
+    return value.value == other.value and not any(a and b and a != b for a, b in pairs)
+
+
+def _open(value: FieldValue) -> bool:
+    """Whether the words leave it open; where a number lies by its limits may not decide that."""
+    return any(reason.code not in OF_SOUND_AND_NUMBER for reason in value.reasons)
+
+
+def _besides(value: FieldValue, text: str, other_text: str) -> FieldValue:
+    """`value`, which only the other reading holds."""
+    return replace(
+        _placed(value, text, other_text),
+        reasons=(_told("second_only", value),),
+        confidence=min(value.confidence, _trust("second_only")),
+    )
+
+
+def _placed(value: FieldValue, text: str, other_text: str) -> FieldValue:
+    """`value` of the other reading, where its words would stand in `text`."""
+    start, end = counterpart(other_text, value.start, value.end, text)
+    return replace(value, start=start, end=end, mentions=())
+
+
+def _told(code: str, value: FieldValue) -> Reason:
+    """The reason, with the words that the other reading has."""
+    (reason,) = reasons_of((code,))
+    return replace(reason, sentence=f'{reason.sentence}: "{value.as_spoken}"')
+
+
+def _trust(code: str) -> float:
+    return float(settings().thresholds[f"trust_{code}"])
