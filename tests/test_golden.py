@@ -1,8 +1,9 @@
 """The golden set: dictated notes read and mapped, scored against what was written down beforehand.
 
 The project's aims: of the values to be read 98 % right, 90 % right without a flag, no silent
-error; on the notes set aside the shares may be two points lower. The dev notes are there. The
-notes set aside are not yet: `REACHED` holds what they have reached, so that it only gets better.
+error; on the notes set aside the shares may be two points lower. The dev notes as people write
+speech down are there. What a recogniser really wrote, and the notes set aside, are not yet:
+`REACHED` holds what they have reached, by form, so that it only gets better.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from voicelog.pipeline import Chain
 
 GOLDEN = Path(__file__).parent / "golden"
 FILES = ("dev", "heldout")
+FORMS = ("clean", "recognised")
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,13 @@ class Reached:
     words_unseen: int
 
 
-REACHED = {"dev": Reached(99.5, 94, 0, 1, 0), "heldout": Reached(93, 88, 4, 4, 1)}
+REACHED = {
+    ("dev", "clean"): Reached(99.6, 95.5, 0, 0, 0),
+    ("dev", "recognised"): Reached(98, 75.5, 0, 2, 0),
+    ("heldout", "clean"): Reached(94, 90, 2, 2, 1),
+    ("heldout", "recognised"): Reached(96, 82, 2, 2, 0),
+}
+SETS = tuple(REACHED)
 
 
 @cache
@@ -56,6 +64,12 @@ def drafts(name: str) -> tuple[Draft, ...]:
     return tuple(
         chain.read(note["text"], shop()[note["card"]], note["step"]) for note in notes(name)
     )
+
+
+def read(name: str, form: str) -> list[tuple[dict[str, Any], Draft]]:
+    """The notes of one form, each with its draft."""
+    pairs = zip(notes(name), drafts(name), strict=True)
+    return [(note, draft) for note, draft in pairs if note["form"] == form]
 
 
 def outcomes(note: dict[str, Any], draft: Draft) -> tuple[Outcome, ...]:
@@ -85,7 +99,8 @@ def test_the_set_is_as_large_and_as_untidy_as_it_should_be() -> None:
     every = [note for name in FILES for note in notes(name)]
     assert len(every) >= 400
     assert len({note["card"] for note in every}) >= 8
-    assert sum(note["form"] == "recognised" for note in every) >= 280
+    assert {note["form"] for note in every} == set(FORMS)
+    assert sum(note["form"] == "recognised" for note in every) >= 600
     assert len(notes("heldout")) >= 300
     assert {note["card"] for note in notes("heldout")} - {note["card"] for note in notes("dev")}
 
@@ -121,43 +136,41 @@ def test_no_note_stands_in_both_files() -> None:
 # --- what is read in it -----------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", FILES)
-def test_no_silent_error(name: str) -> None:
+@pytest.mark.parametrize(("name", "form"), SETS)
+def test_no_silent_error(name: str, form: str) -> None:
     silent = [
         told(note, outcome)
-        for note, draft in zip(notes(name), drafts(name), strict=True)
+        for note, draft in read(name, form)
         for outcome in outcomes(note, draft)
         if outcome.silent and outcome.proposed is not None
     ]
-    assert len(silent) <= REACHED[name].silent, "\n".join(silent)
+    assert len(silent) <= REACHED[name, form].silent, "\n".join(silent)
 
 
-@pytest.mark.parametrize("name", FILES)
-def test_values_are_right(name: str) -> None:
+@pytest.mark.parametrize(("name", "form"), SETS)
+def test_values_are_right(name: str, form: str) -> None:
     found = [
-        (note, outcome)
-        for note, draft in zip(notes(name), drafts(name), strict=True)
-        for outcome in outcomes(note, draft)
+        (note, outcome) for note, draft in read(name, form) for outcome in outcomes(note, draft)
     ]
     tally = Tally.of(outcome for _, outcome in found)
     faults = "\n".join(
         told(note, outcome) for note, outcome in found if outcome.verdict in ("wrong", "missed")
     )
-    assert 100 * tally.right >= REACHED[name].right * tally.expected, f"{tally}\n{faults}"
+    assert 100 * tally.right >= REACHED[name, form].right * tally.expected, f"{tally}\n{faults}"
     flagged = "\n".join(
         f"{told(note, outcome)}: {'; '.join(outcome.proposed.why)}"
         for note, outcome in found
         if outcome.verdict == "right" and outcome.proposed and outcome.proposed.flagged
     )
-    least = REACHED[name].unflagged * tally.expected
+    least = REACHED[name, form].unflagged * tally.expected
     assert 100 * tally.right_unflagged >= least, f"{tally}\n{flagged}"
 
 
-@pytest.mark.parametrize("name", FILES)
-def test_as_found_values_stay_visible(name: str) -> None:
+@pytest.mark.parametrize(("name", "form"), SETS)
+def test_as_found_values_stay_visible(name: str, form: str) -> None:
     lost = [
         note["id"]
-        for note, draft in zip(notes(name), drafts(name), strict=True)
+        for note, draft in read(name, form)
         for entry in note["expect"]
         if "as_found" in entry
         and not any(
@@ -166,15 +179,15 @@ def test_as_found_values_stay_visible(name: str) -> None:
             for value in draft.values
         )
     ]
-    most = REACHED[name].as_found_unseen
+    most = REACHED[name, form].as_found_unseen
     assert len(lost) <= most, f"the as-found value is not shown: {', '.join(lost)}"
 
 
-@pytest.mark.parametrize("name", FILES)
-def test_what_found_no_field_stays_visible(name: str) -> None:
+@pytest.mark.parametrize(("name", "form"), SETS)
+def test_what_found_no_field_stays_visible(name: str, form: str) -> None:
     lost = [
         note["id"]
-        for note, draft in zip(notes(name), drafts(name), strict=True)
+        for note, draft in read(name, form)
         for words in note.get("unplaced", ())
         if not any(
             words.casefold() in text.casefold()
@@ -184,5 +197,5 @@ def test_what_found_no_field_stays_visible(name: str) -> None:
             )
         )
     ]
-    most = REACHED[name].words_unseen
+    most = REACHED[name, form].words_unseen
     assert len(lost) <= most, f"said and shown nowhere: {', '.join(lost)}"

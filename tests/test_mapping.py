@@ -72,6 +72,16 @@ def test_a_family_lands_in_its_fields(case: dict[str, Any], card: Card, reader: 
         assert got[key].needs_check == (sureness == "ask"), got[key].reasons
 
 
+def test_the_noun_of_a_text_field_begins_it_at_the_head_of_a_sentence() -> None:
+    own = cards.load(GOLDEN.parent / "cards" / "tail_shaft.yaml")  # "Engineer's remarks"
+    text = "covers shut and latched. Remark, cover hinge pin at the back is worn"
+    got = {value.field: value for value in _draft(text, own, Reader(own), "65.4").values}
+    assert got["covers_shut"].value == "pass"
+    assert got["eng_remarks"].value == "cover hinge pin at the back is worn"
+    garbled = _draft("park cover hinge pin at the back is worn", own, Reader(own), "65.4")
+    assert all(value.needs_check for value in garbled.values)
+
+
 @pytest.mark.parametrize("case", _families(), ids=lambda case: str(case["family"]))
 def test_case_of_the_letters_changes_nothing(
     case: dict[str, Any], card: Card, reader: Reader

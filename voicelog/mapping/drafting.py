@@ -48,7 +48,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
         placer = Placer(row, card, lexicon)
         placements = placer.place()
     found_and_left.deal(placements, card)
-    neighbours.doubt(row, placements, fields)
+    neighbours.doubt(row, placements, fields, lexicon.states)
     values, left_over = _values(placements, placer.fields, row)
     values = [*values, *written]
     found = findings.find(row, reading, values, left_over, card)
@@ -161,6 +161,9 @@ def _hand_units_round(
             continue
         unit = said.pop()
         wrong = () if compatible(unit, fields[place].unit or unit) else ("wrong_dimension",)
+        told = [entry for entry in entries if entry.unit is not None]
+        if told and all("misheard_unit" in entry.doubts for entry in told):
+            wrong = (*wrong, "misheard_unit")
         for entry in entries:
             if entry.unit is None and "unit_unsaid" in entry.doubts:
                 entry.unit = unit

@@ -6,6 +6,8 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
+from voicelog.mapping import orders
+from voicelog.mapping.fit import compatible
 from voicelog.mapping.suited import LEFT
 from voicelog.reading.percard import per_card
 from voicelog.reading.settings import reasons_of
@@ -98,6 +100,28 @@ def _move(placement: Placement, pair: Pair, place: Place) -> None:
     placement.said.tags.add(DEALT)
     if placement.rival is not None and placement.rival.place in pair:
         placement.margin = _SURE
+
+
+def _share_places(one: Placement, other: Placement) -> bool:
+    """Whether two values went to one place at least that is the same."""
+    return not set(one.targets[0].positions).isdisjoint(other.targets[0].positions)
+
+
+def doubt_apart(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
+    """Ask about a value as found when the one as left, said behind it, did not come to its field
+    and place, and about both when they came to two of one dimension: "the jaw trip at one point
+    four eight as found, out of limits so I adjusted it, as left it's one point three nine"."""
+    dealt = DEALT in one.said.tags & other.said.tags
+    if dealt or not orders.is_found(one.said) or not orders.is_left(other.said):
+        return
+    places = [each.targets[0].place for each in (one, other) if each.targets]
+    if len(places) == 2 and places[0] == places[1] and _share_places(one, other):
+        return
+    one.said.doubts.append("number_beside_number")
+    units = [fields[place].unit for place in places]
+    alike = len(places) == 2 and all(units) and compatible(units[0] or "", units[1] or "")
+    if alike or (other.targets and other.targets[0].inherited):
+        other.said.doubts.append("ambiguous_place")
 
 
 def doubt(values: list[FieldValue], card: Card) -> list[FieldValue]:

@@ -6,6 +6,7 @@ own value when there are as many values as positions; a single value goes to all
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -35,6 +36,7 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
         if spot is None or len(spot.names) < 2:
             continue
         told = any(row.unexplained(one.end, other.start, one.end) for one, other in pairwise(run))
+        told = told or _unevenly_parted(row, run)
         if len(spot.names) == len(run) and not told and not _apart(row, spot, run):
             for said, name in zip(run, spot.names, strict=True):
                 said.spot = Spot(
@@ -92,6 +94,17 @@ def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:
     return each_has_unit and not row.breaks.between(spot.end, run[0].start)
 
 
+_PARTED = re.compile(r"[,;.&-]|\b(?:and|or|then)\b", re.IGNORECASE)
+
+
+def _unevenly_parted(row: Events, run: list[Said]) -> bool:
+    """Whether a pause parts some of the values, and none two others: "nought point five, forty six
+    nought point eight", "..., forty six is nought point eight" are no three values of one list."""
+    gaps = [row.text[one.end : other.start] for one, other in pairwise(run)]
+    parted = [_PARTED.search(gap) is not None for gap in gaps]
+    return any("," in gap for gap in gaps) and not all(parted)
+
+
 def _every_place(
     row: Events,
     anchors: list[Cue | Spot],
@@ -102,7 +115,7 @@ def _every_place(
     """ "Batteries: 26.1 and 25.9": as many values as the field has places, in the card's order."""
     index = bisect_left(starts, run[0].start) - 1
     cue = anchors[index] if index >= 0 else None
-    if not isinstance(cue, Cue) or cue.near:
+    if not isinstance(cue, Cue):
         return None
     if row.breaks.between(cue.end, run[0].start) == 2:
         return None
@@ -110,7 +123,8 @@ def _every_place(
     lists = [fields[p] for p, plain in cue.places.items() if plain >= least and fields[p].positions]
     if len(lists) != 1 or len(lists[0].positions) != len(run):
         return None
-    return Spot(cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=("position_unsaid",))
+    doubts = ("position_unsaid", *("misheard_term",) * cue.near)
+    return Spot(cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=doubts)
 
 
 def _spot_after(

@@ -15,6 +15,7 @@ from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
@@ -52,9 +53,10 @@ def doubt(
     if target.by_unit:
         pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
         return "placed_by_unit" if unexplained or pronoun else None
-    fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
-    loose = target.inherited or half_named(target) or (fault and apart)
+    fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
+    told = fault or _told_of_otherwise(row, placement)
+    loose = target.inherited or half_named(target) or (told and apart)
     if said.kind == "remark" and unexplained and loose:
         return "loosely_named"  # "my torch is dead" is no word on what was named before
     if said.is_number and (
@@ -76,6 +78,48 @@ def doubt(
     else:
         loosely = (figures and not patterned) or (unexplained and said.is_number)
     return "loosely_named" if loosely else None
+
+
+def _told_of_otherwise(row: Events, placement: Placement) -> bool:
+    """Whether nothing explains what was told of a place, nor who a verdict in a later clause is on:
+    "hose T chef through the cover, they lay and be good" (A and B are)."""
+    said, target = placement.said, placement.targets[0]
+    named = target.spot or target.cue
+    if named is None or named.end > said.start or said.mention.value != "pass":
+        return False
+    end = row.breaks.clause_end(named.end, len(row.text))
+    start = row.clause_start(said.start)
+    if end >= start or not row.unexplained(named.end, end, named.end):
+        return False
+    return row.unexplained(start, said.start, start)
+
+
+def of_a_part(row: Events, placement: Placement) -> Iterator[str]:
+    """The doubt of a fault of a part of the thing whose state a check asks for: "cover hinge pin
+    at the back is worn" does not tell whether the cover is shut."""
+    mention, target = placement.said.mention, placement.targets[0]
+    cue = None if target.inherited or target.spot is not None else target.cue
+    faulty = mention.kind == "remark" and any(name.startswith("is:") for name in mention.qualifiers)
+    if faulty and cue is not None and mention.value == "fail":
+        between = row.breaks.between(cue.end, mention.start)
+        if between < 2 and row.unexplained(cue.end, mention.start, cue.end):
+            yield "loosely_named"
+
+
+_AMONG = re.compile(r"\b(?:on|off|out|in|up|down|over|by)\s+\Z", re.I)
+_THING = re.compile(r"\s+[a-z]{3,}(?<!ly)\s*(?:[,.;]|\Z)", re.I)
+
+
+def before_a_thing(row: Events, placement: Placement) -> Iterator[str]:
+    """The doubt of a fault word between "on" and the name of a thing: "pit light on broken plates"
+    may be a light that is on, and another thing that is broken."""
+    mention, cue = placement.said.mention, placement.targets[0].cue
+    told = mention.value == "fail" and "state" in mention.qualifiers
+    if not told or cue is None or cue.end > mention.start:
+        return
+    among = _AMONG.search(row.text, cue.end, mention.start)
+    if among is not None and _THING.match(row.text, mention.end) is not None:
+        yield "loosely_named"
 
 
 def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:

@@ -12,8 +12,7 @@ from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import loose, orders
-from voicelog.mapping.found_and_left import DEALT
+from voicelog.mapping import found_and_left, loose, orders
 from voicelog.mapping.row import PLACE_WORD, Cue, Spot
 
 if TYPE_CHECKING:
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said
+    from voicelog.mapping.targets import Target
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
@@ -30,14 +30,21 @@ _NOT = re.compile(r"(?:\bnot|n['’]t|\bnever)\s+(?:at\s+|quite\s+|the\s+)?$", r
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
 
-def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
-    """Add doubts to the values of `placements` for what stands beside them."""
+def doubt(
+    row: Events,
+    placements: Sequence[Placement],
+    fields: Mapping[Place, Field],
+    states: Mapping[Place, tuple[str, ...]],
+) -> None:
+    """Add doubts to the values of `placements` for what stands beside them; `states` holds what
+    the labels of checks say of their subjects."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
     for one, other in pairwise([each for each in placements if each.said.is_number]):
         guessed = not other.targets or other.targets[0].by_unit
         if one.targets and guessed and _second_value(row, one, other):
             one.said.doubts.append("number_beside_number")
+        found_and_left.doubt_apart(one, other, fields)
     _between_places(row, placements)
     _fault_of_something(row, placements)
     _but_not_there(row, placements)
@@ -46,6 +53,10 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
         if placement.targets:
             field = fields[placement.targets[0].place]
             placement.said.doubts.extend(_of_one(row, placement, field, before))
+            if field.type == "check":
+                placement.said.doubts.extend(loose.before_a_thing(row, placement))
+            if field.type == "check" and placement.targets[0].place in states:
+                placement.said.doubts.extend(loose.of_a_part(row, placement))
             if _on_place_alone(row, placement, fields):
                 placement.said.doubts.append("ambiguous_place")
             if _only_done(
@@ -181,18 +192,6 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         for each in (one, other):
             if each.targets:
                 each.said.doubts.append("number_beside_number")
-    both = one.said.is_number and other.said.is_number
-    dealt = DEALT in one.said.tags & other.said.tags
-    if (
-        both
-        and not dealt
-        and orders.is_found(one.said)
-        and orders.is_left(other.said)
-        and _apart(one, other)
-    ):
-        one.said.doubts.append("number_beside_number")
-        if other.targets and other.targets[0].inherited:
-            other.said.doubts.append("ambiguous_place")
     if _sums_up(row, one, other):
         one.said.doubts.append("ambiguous_place")
     if _of_another(row, one, other) or _of_its_place(row, one, other):
@@ -204,13 +203,6 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
-def _apart(one: Placement, other: Placement) -> bool:
-    """Whether a value as left did not come to the field of the one as found."""
-    if not one.targets or not other.targets:
-        return True
-    return one.targets[0].place != other.targets[0].place
-
-
 def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
     """Doubts of one placed value; `before` is where the value before it ended."""
     said, target = placement.said, placement.targets[0]
@@ -218,6 +210,11 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
         yield "joined_digits"
     if said.is_number and _NOT.search(row.text[max(0, said.start - 16) : said.start]):
         yield "negated_value"
+    first = said.is_number and before <= row.clause_start(said.start)
+    if first and _joined_to_its_name(row, said, target):
+        yield "ambiguous_number"
+    if said.kind == "remark" and _YET.match(row.text, said.end):
+        yield "misheard_polarity"
     if orders.may_be(row, said):
         yield "instruction"
     if said.step is not None and target.place[0] != said.step:
@@ -236,6 +233,19 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     code = loose.doubt(row, placement, field, before, unexplained=unexplained)
     if code:
         yield code
+
+
+_YET = re.compile(r"\s+and\s+yet\s*(?:[,.;]|\Z)", re.IGNORECASE)
+"""Behind a verdict, with nothing more to come, this is "not yet" by ear."""
+_JOINED = re.compile(r"\s+and\s+", re.IGNORECASE)
+
+
+def _joined_to_its_name(row: Events, said: Said, target: Target) -> bool:
+    """ "Losses and point one bar": what the "and" was, nobody can tell (than, nought)."""
+    return any(
+        anchor is not None and _JOINED.fullmatch(row.text, anchor.end, said.start)
+        for anchor in (target.cue, target.spot)
+    )
 
 
 _CLAUSE = 2

@@ -38,6 +38,8 @@ _THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\
 _AND = re.compile(r"\s*(?:and|&)\s+(?:the\s+)?", re.I)
 _TELLS = re.compile(r"\s+(?:is|was|are|were|has|had|reads?|came|went|got)\b|['’]s\b", re.I)
 """Behind a name these begin to tell of it: it belongs to no value before it."""
+_SOMEBODY = re.compile(r"\s+(?:I|we|they)\b", re.I)
+"""These tell of it even without a pause: "185 newton metres the other three I left alone"."""
 _SCORE = attrgetter("score")
 _WIDE = 5
 """Cuts tried at each end of a gap."""
@@ -113,7 +115,8 @@ class Placer:
             turned = before.end < last and " but " in text[before.end : last]
             gap = max(breaks.between(before.end, last), int(turned))
             cost += 0.4 if gap == 1 and self._closing(index, anchors, cut) else (0.0, 1.3, 1.8)[gap]
-            cost += 0.7 * bool(gap and not linked and _TELLS.match(text, anchors[cut - 1].end))
+            told = _TELLS if gap else _SOMEBODY
+            cost += 0.7 * bool(not linked and told.match(text, anchors[cut - 1].end))
         elif linked:
             cost += 0.5
         if cut < len(anchors) and index < len(self.said):

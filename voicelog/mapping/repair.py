@@ -232,7 +232,8 @@ class _Repair(Adjusted):
         for old, new in zip(self.said, self.said[1:], strict=False):
             if old.dropped or new.dropped or not (old.is_number and new.is_number):
                 continue
-            if new.start > old.end and _HESITATION.fullmatch(self.events.text, old.end, new.start):
+            between = self.events.text[old.end : new.start]
+            if between != "-" and _HESITATION.fullmatch(between):  # "90-91-89 bar"
                 self._replace_in_doubt(old, new)
 
     def whole(self, word: Mention) -> None:

@@ -178,9 +178,23 @@ class Targets(Suited):
                 continue
             total = worth - less - 0.3 * (fresh and far) + roles.worth(self.fields[place], role)
             total += 0.6 * self._listed(said, place, anchors, context)
+            total -= self._counts_another(said, place)
             if cue.in_spot and said.kind == "quantity" and self._is_only(search, place):
                 total = max(total, _BY_UNIT)
             self._enter(search, place, suited, total, cue, inherited=True)
+
+    def _counts_another(self, said: Said, place: Place) -> bool:
+        """Whether a number at the head of a clause counts what another field is about: "door
+        operated three times, one placard missing"."""
+        if said.kind != "count" or said.spot is not None:
+            return False
+        row = self.events
+        if row.text[row.clause_start(said.start) : said.start].strip():
+            return False
+        return any(
+            isinstance(anchor, Cue) and not anchor.in_spot and place not in anchor.places
+            for anchor in row.anchors_in(said.end, said.end + 2)
+        )
 
     def _is_only(self, search: _Search, place: Place) -> bool:
         """Whether no other field of the step takes the unit that was said: "duty pump nineteen

@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Cue
 from voicelog.objects import FieldValue
+from voicelog.reading.labels import noun
 from voicelog.reading.settings import reasons_of
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from voicelog.mapping.row import Events
@@ -32,7 +34,7 @@ def take(row: Events, card: Card) -> list[FieldValue]:
             continue
         index = bisect_right(steps, anchor.start) - 1
         step = row.moves[index][1] if index >= 0 else None
-        places = _text_places(anchor, card, step)
+        places = _text_places(anchor, card, step) or _by_noun(row, anchor, card, step)
         if not places:
             continue
         lead = _LEAD.match(row.text, anchor.end)
@@ -62,6 +64,24 @@ def take(row: Events, card: Card) -> list[FieldValue]:
         taken = end
     row.anchors[:] = [anchor for anchor in row.anchors if not anchor.dropped]
     return _joined(values)
+
+
+_SAID_OF = re.compile(r"\s*[,:–—-]\s|\s+(?:is|are|that|says?)\b", re.IGNORECASE)
+"""Behind the noun of a text field, where its words begin."""
+
+
+def _by_noun(row: Events, cue: Cue, card: Card, step: str | None) -> list[tuple[str, str]]:
+    """ "Remark, hinge pin worn" where the card says "Engineer's remarks": the noun alone names the
+    one text field of the step, at the head of a sentence and with a pause behind it."""
+    owner = card.step(step) if step is not None else None
+    texts = [field for field in owner.fields if field.type == "text"] if owner is not None else []
+    if len(texts) != 1 or _SAID_OF.match(row.text, cue.end) is None:
+        return []
+    if row.text[row.breaks.sentence_start(cue.start) : cue.start].strip():
+        return []
+    place = (str(step), texts[0].name)
+    named = place in cue.places and word_key(cue.mention.text) == noun(texts[0])
+    return [place] if named else []
 
 
 def _text_places(cue: Cue, card: Card, step: str | None) -> list[tuple[str, str]]:

@@ -47,8 +47,8 @@ counts, and mapping hands the unit round. Further qualifiers: "gauge", "absolute
 (doubt about), "tolerance" ("plus or minus five"), "plus", "teen" (the ear confuses it;
 alternatives hold the twin, 15 / 50), "article" ("a quart").
 Further doubts: ambiguous_number (alternatives say what else), joined_digits,
-number_beside_number, machinist_tenth, hundred_thousandths, hours_and_minutes (value in the
-smaller unit), nil_measurement (value None), rounded_fraction ("a third").
+number_beside_number, misheard_unit, machinist_tenth, hundred_thousandths, hours_and_minutes
+(value in the smaller unit), nil_measurement (value None), rounded_fraction ("a third").
 """
 
 from __future__ import annotations

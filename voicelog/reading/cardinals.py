@@ -287,7 +287,10 @@ class Cardinals:
             ):
                 digits += self._text(last + 1)
                 last += 2
-        if last > word.last:
+        if last > word.last:  # "4,100", "4,100 and 6"
+            more = self._hundred_and(digits, last)
+            if more is not None:
+                return more._replace(doubts=("ambiguous_number",))
             return Whole(digits, last, "numeral")
         hundreds = self._hundreds(digits, last) if len(digits) <= 2 else None
         if hundreds is not None:
@@ -300,7 +303,7 @@ class Cardinals:
 
     def _hundred_and(self, digits: str, last: int) -> Whole | None:
         """ "200 and 60" is what recognisers write for "two hundred and sixty"."""
-        if not digits.endswith("00") or len(digits) > 4 or self._text(last) != "and":
+        if not digits.endswith("00") or len(digits) > 6 or self._text(last) != "and":
             return None
         word = self._word(last + 1)
         if word is None or word.kind != "numeral" or len(word.digits) > 2:

@@ -5,15 +5,20 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from voicelog.phonetics import alike
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
 from voicelog.reading.position_rows import TO, Rows
 from voicelog.reading.running_list import BREAKS, REACH
+from voicelog.reading.talk import talk
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from voicelog.reading.cues import PositionGroup
     from voicelog.reading.running_list import Found
 
+_MUCH_ALIKE = 0.85
+"""Least likeness (Jaro-Winkler) of a position word and what was written for it."""
 _OPENING = 6
 """Atoms behind the name of a field within which its list may begin."""
 _VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
@@ -63,6 +68,10 @@ class Continued(Rows):
         numbers = {value for group in context.groups for value in group.numbers}
         if start < len(self._atoms) and self._dotted(start):
             return self._continued_decimal(start, numbers)
+        following = self._follower(start)
+        fused = following and self._fused_end(start, following - 1, context.groups, {following})
+        if fused:
+            return self._goes_on(start, *fused, numbers)
         for value, last in self._prefixes(start):
             if value not in numbers:
                 continue
@@ -74,6 +83,15 @@ class Continued(Rows):
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _follower(self, at: int) -> int:
+        """The next place of the list in the order of the card, where several figures stand at `at`
+        of which it is the first; 0 otherwise."""
+        text, order = self._text(at), self._context.groups[0].order
+        if not text.isdigit() or len(text) < 2:
+            return 0
+        expected = (n for n in order if self._context.expects(n, at))
+        return next((n for n in expected if n and text.startswith(str(n))), 0)
 
     def _pair_returns(self, value: int, last: int) -> bool:
         """Whether two places that were passed over follow together: "number two ..., one and
@@ -222,7 +240,10 @@ class Continued(Rows):
         groups = self._context.groups
         if head not in numbers or not self._context.expects(head, at):
             return None
-        split = self._fused_decimal(at, groups, numbers)
+        if self._dotted(at + 2):
+            split = self._fused_thrice(at, numbers)
+        else:
+            split = self._fused_decimal(at, groups, numbers)
         if split is None:
             others = [Decimal(tail[:9])]
             if len(tail) > 1 and tail[0] == "1" and tail[1] != "0":
@@ -252,12 +273,23 @@ class Continued(Rows):
         last = self._to(values, head[1], numbers)
         if last is None or len(values) < 2 or not self._value_follows(last):
             return None
-        if set(values) != numbers and not self._context.running(at):
+        heard = self._is_heard(at - 1, groups[0].word)
+        if set(values) != numbers and not heard and not self._context.running(at):
             return None
         named = tuple(groups[0].numbers[value] for value in values)
-        mentions = self._mentions(at, last, named, groups, {"group", "continued"}, ())
+        doubts = ("misheard_term",) if heard else ()
+        mentions = self._mentions(at, last, named, groups, {"group", "continued"}, doubts)
         self._enter(groups, values, last)
         return mentions, self._skip_value(last)
+
+    def _is_heard(self, at: int, word: str) -> bool:
+        """Whether a word that means nothing, before a row of places, is much like their own:
+        "boles 1 to 6"."""
+        text = self._text(at) if at >= 0 else ""
+        if len(text) < _LONGEST_PLACE or text in talk().everyday.ordinary | talk().everyday.plain:
+            return False
+        known = word_key(text) in lexicon_of(self._cues.card).exact
+        return not known and alike(text, f"{word}s") >= _MUCH_ALIKE
 
     def _behind_value(self, at: int) -> Found | None:
         """ "forty five foot pounds on one and three, forty four on two"."""

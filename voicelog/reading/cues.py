@@ -17,6 +17,7 @@ from voicelog.reading.atoms import atomise
 from voicelog.reading.lexicon import subject_of
 from voicelog.reading.percard import per_card
 from voicelog.reading.spoken import lexemes, spoken
+from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_phrases
 from voicelog.reading.words import other_spellings
 
@@ -128,6 +129,8 @@ class Cues:
     """First atom of a position word -> atoms of the longest that begins so."""
     phrase_heads: dict[str, int] = field(default_factory=dict)
     """The same for the ways to say a position."""
+    glued: dict[str, int] = field(default_factory=dict)
+    """A place and a word of its field written as one ("playright") -> letters of the first."""
     others: frozenset[Key] = frozenset()
     """Names of several words of fields that hold no identifier ("hour meter")."""
 
@@ -170,6 +173,7 @@ def of_card(card: Card | None) -> Cues:
         {sound(word[0]): word for word in words if len(word) == 1 and _plain(word, words)},
         _heads(words),
         _heads(phrases),
+        dict(_glued(groups)),
         frozenset(
             words
             for each in fields
@@ -178,6 +182,22 @@ def of_card(card: Card | None) -> Cues:
             if len(words) > 1
         ),
     )
+
+
+_GLUED = 3
+"""Letters of a word that is looked for within a longer one, at least."""
+
+
+def _glued(groups: tuple[PositionGroup, ...]) -> Iterator[tuple[str, int]]:
+    for group in groups:
+        places = {words[0] for words in group.phrases if len(words) == 1}
+        known = places | group.tokens
+        for place in places:
+            for word in group.tokens - places - talk().everyday.plain:
+                for one, other in ((place, word), (word, place)):
+                    long = len(place) > _GLUED and len(word) >= _GLUED
+                    if long and one.isalpha() and other.isalpha() and one + other not in known:
+                        yield one + other, len(one)
 
 
 def _plain(word: Key, words: dict[Key, PositionWord]) -> bool:
@@ -272,6 +292,7 @@ def _phrases(
         if _is_number(position):
             continue
         yield key(position), position
+        yield from ((parted, position) for parted in _parted(position))
         yield from ((key(way), position) for way in terms.get(position, ()))
         if said_already and all(map(str.isalpha, key(position))) and len(key(position)[0]) > 1:
             yield key(position)[:-1], position
@@ -286,6 +307,18 @@ def _phrases(
         if len(options) <= 3:
             for chosen in product(*options):
                 yield key(" ".join(chosen)), position
+
+
+_WHICH_WAY = ("down", "in", "mid", "out", "over", "under", "up")
+
+
+def _parted(position: str) -> Iterator[Key]:
+    """A place of one word as a recogniser may part it: "in feed" for infeed."""
+    word = position.casefold()
+    for way in _WHICH_WAY:
+        rest = word.removeprefix(way)
+        if word.isalpha() and rest != word and len(rest) > 3:
+            yield way, rest
 
 
 def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:

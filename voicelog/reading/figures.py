@@ -17,7 +17,7 @@ from voicelog.reading.spoken import by_ear, lexemes
 from voicelog.reading.thousandths import Measure
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from voicelog.reading.passage import Passage
 
@@ -40,7 +40,7 @@ def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> 
             continue
         whole = _cut(passage, items[index], items[index + 1]) if index + 1 < len(items) else None
         if whole is None:
-            whole = _torn(passage, items, index)
+            whole = _torn(passage, items, index) or _paired(passage, items, index)
         found.append(items[index] if whole is None else whole)
         index += 1 if whole is None else 2
     return found
@@ -80,16 +80,42 @@ def cut_short(passage: Passage, measure: Measure, stop: int) -> Measure:
     return replace(measure, number=number, last=unit[1], unit=unit[0], doubts=doubts)
 
 
-def behind_place(passage: Passage, at: int, stop: int) -> Measure | None:
-    """ "Black to thou, white three": between a place and a unit, a figure was written as a word."""
+def behind_place(
+    passage: Passage, at: int, stop: int, counted: Mapping[int, int]
+) -> Measure | None:
+    """ "Black to thou, white three": between a place and a unit, a figure was written as a word;
+    and so between a place and what is counted there ("right to broken wires", "shims to under the
+    red"). `counted` holds where the names of what is counted begin and end."""
     figure = by_ear().get(passage.atoms[at].text)
-    if figure is None or not at or passage.claims[at - 1] != "positions" or at + 1 >= stop:
-        return None
-    unit = unit_words.find(passage.atoms, at + 1, stop)
-    if unit is None or len(passage.atoms[at + 1].text) < 2 or passage.atoms[at + 1].text == "in":
+    if figure is None or not at or at + 1 >= stop:
         return None
     number = Number(at, at + 1, Decimal(figure))
-    return Measure(at, unit[1], number, unit[0], doubts=("ambiguous_number",))
+    before, behind = passage.atoms[at - 1], passage.atoms[at + 1]
+    placed = passage.claims[at - 1] == "positions"
+    if placed:
+        unit = unit_words.find(passage.atoms, at + 1, stop)
+        if unit is not None and len(behind.text) > 1 and behind.text != "in":
+            return Measure(at, unit[1], number, unit[0], doubts=("ambiguous_number",))
+    named = before.end in counted.values() or (placed and _before(counted, at, passage))
+    if (placed and behind.start in counted) or (named and _at_a_place(passage, at + 1)):
+        return Measure(at, at + 1, number, doubts=("ambiguous_number",))
+    return None
+
+
+def _before(counted: Mapping[int, int], at: int, passage: Passage) -> bool:
+    """Whether what is counted was named before `at`."""
+    return any(end <= passage.atoms[at].start for end in counted.values())
+
+
+_UNDER = frozenset({"at", "behind", "in", "on", "under"})
+
+
+def _at_a_place(passage: Passage, at: int) -> bool:
+    """Whether a place of the card stands at `at`, behind "under the" and its like."""
+    if passage.atoms[at].text not in _UNDER:
+        return False
+    at += 1 + (at + 1 < len(passage.atoms) and passage.atoms[at + 1].text == "the")
+    return at < len(passage.atoms) and passage.claims[at] == "positions"
 
 
 # --- figures said one by one --------------------------------------------------------
@@ -180,6 +206,28 @@ def _torn(passage: Passage, items: Sequence[Measure], index: int) -> Measure | N
     if (len(whole[0]), len(whole[1])) != (1, 2) and (len(whole[0]) > 3 or len(whole[1]) != 3):
         return None
     return _joined(one, other, Decimal("".join(whole)), "".join(whole))
+
+
+def _paired(passage: Passage, items: Sequence[Measure], index: int) -> Measure | None:
+    """ "Bolt two, 13, 10": the two halves of a number said in pairs, behind a place at which one
+    of them alone can't be a value."""
+    pair = items[index : index + 2]
+    if len(pair) < 2 or _between(passage, *pair) != [","] or pair[0].unit is not None:
+        return None
+    halves = [_figures(passage, item) for item in pair]
+    if not all(_plain(item) for item in pair) or any(len(half) != 2 for half in halves):
+        return None
+    at = pair[0].first - (passage.atoms[pair[0].first - 1].text == ",")
+    after = items[index + 2] if index + 2 < len(items) else None
+    listed = after is not None and _between(passage, pair[1], after) == [","]
+    if at < 1 or listed or passage.claims[at - 1] != "positions" or halves[0].startswith("0"):
+        return None
+    value = Decimal("".join(halves))
+    step = passage.step_at(at)
+    groups = [group for group in passage.cues.groups if step in group.steps and group.numbers]
+    if not any(g.plausible(value) and g.plausible(pair[0].value) is False for g in groups):
+        return None
+    return _joined(pair[0], pair[1], value, "".join(halves))
 
 
 def _figures(passage: Passage, item: Measure) -> str:

@@ -28,6 +28,8 @@ class Fused(ValueRows):
         atom = self._atoms[at]
         if atom.shape != "digits" or len(atom.text) > 9:
             return None
+        if self._dotted(at) and self._dotted(at + 2):
+            return self._fused_thrice(at, numbers)
         if many:
             return self._fused_range(at, numbers)
         if self._dotted(at):
@@ -64,6 +66,34 @@ class Fused(ValueRows):
             and self._atoms[at + 2].shape == "digits"
             and self._passage.free(at, at + 3)
         )
+
+    def _fused_thrice(self, at: int, numbers: set[int]) -> tuple[list[int], int] | None:
+        """ "motor 3.0.8" for "motor three, nought point eight"."""
+        head = self._text(at)
+        if len(head) > 2 or int(head) not in numbers or self._dotted(at + 4):
+            return None
+        self._passage.claim(at + 1, at + 2, CLAIM)
+        self._passage.begin_at(at + 2)
+        return [int(head)], at + 1
+
+    def _fused_end(
+        self, at: int, least: int, groups: Sequence[PositionGroup], numbers: set[int]
+    ) -> tuple[int, int] | None:
+        """ "valves 1 to 460" and "5 and 659": the last place of a row, and the value that ran into
+        it, where the figures can't be the value of anything else."""
+        atom = self._atoms[at] if self._free(at) else None
+        if atom is None or atom.shape != "digits" or not 1 < len(atom.text) <= 6:
+            return None
+        for length in (1, 2):
+            head, tail = atom.text[:length], atom.text[length:]
+            if not tail or tail[0] == "0" or int(head) not in numbers or int(head) <= least:
+                continue
+            whole, rest = Decimal(atom.text), Decimal(tail)
+            if self._implausible(whole, groups) and self._plausible(rest, groups):
+                self._passage.split(at, length)
+                self._passage.doubted[self._atoms[at + 1].start] = ("fused_position", (whole,))
+                return int(head), at + 1
+        return None
 
     def _fused_decimal(
         self, at: int, groups: tuple[PositionGroup, ...], numbers: set[int]

@@ -132,11 +132,29 @@ class HeardPlaces(Groups):
     def _goes_on_by(self, at: int, position: str) -> bool:
         """Whether the next place of a list stands at `at`, behind a value: "white 1.1 milliohms
         read 0.8 milliohms" for the red one."""
-        return position not in self._said and bool(self._said) and self._value_ends(at)
+        listed = {name for first, name in self._placed if first >= self._context.heard_at}
+        last = at - (self._text(at - 1) == ",")
+        coded = last > 0 and self._claims[last - 1] == "identifiers"
+        if position in listed or not listed or not (coded or self._value_ends(last)):
+            return False
+        if self._text(at) == "after" and not coded:
+            if last == at:
+                return False  # "15.8 millimetres after 16 months"
+            self._doubt_before(last)
+        return True
+
+    def _doubt_before(self, at: int) -> None:
+        """Ask about the value that ends at `at`, too: "forward 0.4, after 0.7" may tell of the aft
+        one, or of the forward one after the work."""
+        first = self._value_before(at)
+        if first is not None:
+            self._passage.doubted[self._atoms[first].start] = ("ambiguous_place", ())
 
     def _number_behind(self, at: int) -> bool:
         """Whether a number stands at `at`, or behind one verb or pause."""
         at += self._text(at) in ("is", "was", "at", "reads", ",", ":")
+        if at < len(self._claims) and self._claims[at] == "identifiers":
+            return True
         return self._free(at) and self._passage.words[at] is not None
 
     def _place(

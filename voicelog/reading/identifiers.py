@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
-from voicelog.reading.spoken import letter_heads, letters, separators
+from voicelog.reading.spoken import letter_heads, letter_pairs, letters, separators
 from voicelog.reading.talk import talk
 from voicelog.reading.written_codes import grouped, written
 
@@ -248,6 +248,7 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
         return None
     if atom.shape != "word" or (
         (atom.text,) not in letters()
+        and atom.text not in letter_pairs()
         and not _starts_letter_pair(passage, at)
         and len(atom.text) > 1
     ):

@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading import unit_words
+from voicelog.reading import heard_units, unit_words
 from voicelog.reading.numerals import Number
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
 from voicelog.reading.pronouns import MEANT, Pronouns
@@ -47,6 +47,7 @@ class Measures(Pronouns):
 
     def __init__(self, passage: Passage, start: int, stop: int) -> None:
         super().__init__(passage, start, stop)
+        self._passage = passage
         self._numbered_by = passage.cues.numbered
         self._before: Measure | None = None
         """The measure that was read last."""
@@ -116,7 +117,9 @@ class Measures(Pronouns):
         )
         measure = self._below_zero(self._with_unit(measure))
         if self._is_no_number(measure):
-            return None
+            if not self._behind_letter(measure):
+                return None
+            measure = replace(measure, doubts=(*measure.doubts, "joined_digits"))
         return self._with_about(self._numbered(measure))
 
     def _numbered(self, measure: Measure) -> Measure:
@@ -172,6 +175,8 @@ class Measures(Pronouns):
         if number is not None and self._text(number.last - 1) in ("thousand", "thousands"):
             number = self._thousands_of_an_inch(at, number)
         ordinal = self.numerals.ordinal(at)
+        if ordinal is not None and self._listed_so(ordinal):
+            return Number(at, ordinal.last, ordinal.value, doubts=("ambiguous_number",))
         if ordinal is not None and (number is None or ordinal.last > number.last):
             if number is not None and self._text(ordinal.last - 1) == "second":
                 return number.with_doubt("ambiguous_number", ordinal.value)
@@ -188,6 +193,19 @@ class Measures(Pronouns):
         if unit is None:
             return None
         return Number(at, at + 1, Decimal(self._atoms[at].text))
+
+    def _listed_so(self, ordinal: Number) -> bool:
+        """Whether a written ordinal goes on with a list that began with such a one: "8th thou on
+        the red, 9th on the blue"."""
+        first = ordinal.first
+        if self._atoms[first].shape != "digits" or self._text(ordinal.last) not in ("at", "on"):
+            return False
+        return any(
+            self._atoms[at].text == "th"
+            and self._atoms[at].glued
+            and unit_words.find(self._atoms, at, first) is not None
+            for at in range(1, first)
+        )
 
     def _by_ear(self, at: int) -> Number | None:
         """ "for drops per minute": a number must stand before a unit that is no time."""
@@ -227,7 +245,10 @@ class Measures(Pronouns):
             return self._of_a(at)
         if 0 < abs(number.value) < 1 and self._text(at + 1) in ("a", "an"):
             return self._of_a(at)  # "point three of a millimetre"
-        return None
+        if self._text(at) == ",":  # "thirteen fifteen, newton metres"
+            parted = unit_words.find(self._atoms, at + 1, self._stop)
+            return parted if parted is not None and parted[1] > at + 2 else None
+        return heard_units.find(self._passage, at, self._stop)
 
     def _with_unit(self, measure: Measure) -> Measure:
         number = measure.number
@@ -329,6 +350,12 @@ class Measures(Pronouns):
         if alone and text in ("first", "second", "third"):
             return False
         return False
+
+    def _behind_letter(self, measure: Measure) -> bool:
+        """ "Fixed J12.1 mm" for "fixed jaw twelve point one": a decimal glued to one letter."""
+        first = measure.number.first
+        fraction = measure.value != measure.value.to_integral_value()
+        return fraction and first == measure.first and len(self._text(first - 1)) == 1
 
     def _with_about(self, measure: Measure) -> Measure:
         before = before_phrase(self._atoms, measure.first, self._start, _ABOUT_BEFORE)

@@ -32,7 +32,9 @@ if TYPE_CHECKING:
 
 
 _SOME = frozenset({"few", "several", "many", "some", "of"})
-OPENERS = frozenset({"a", "an", "half", "quarter", "dozen", "."})
+_NOUGHT = "not"
+"""What a recogniser writes for "nought" before a decimal sign."""
+OPENERS = frozenset({"a", "an", "half", "quarter", "dozen", ".", _NOUGHT})
 """What may begin a number, besides numerals and number words."""
 
 
@@ -203,6 +205,10 @@ class Numerals(Cardinals):
         return self._words[at] is not None or atom.text in OPENERS or atom.shape == "fraction"
 
     def _number(self, at: int) -> Number | None:
+        if self._text(at) == _NOUGHT:
+            pointed = self._point(at + 1) is not None
+            number = self._number(at + 1) if pointed else None
+            return number and replace(number, first=at).with_doubt("ambiguous_number")
         whole = self.whole(at)
         if whole is not None and self._is_some(at):
             whole = whole._replace(doubts=(*whole.doubts, "ambiguous_number"))

@@ -87,6 +87,11 @@ class Passage:
             *(word and word._replace(last=word.last + 1) for word in self.words[index + 1 :]),
         ]
 
+    def begin_at(self, index: int) -> None:
+        """Let a number begin at atom `index`, whatever it is glued to."""
+        self.atoms[index] = self.atoms[index]._replace(glued=False)
+        self._readers.clear()
+
     def barrier(self, first: int) -> int:
         """Index of the first claimed atom at or after `first`, looking no further than any
         number reaches."""

@@ -25,6 +25,7 @@ LINKS = frozenset({
     "which", "respectively",
 })  # fmt: skip
 """Words between a position and its value."""
+_PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
 HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
@@ -81,20 +82,26 @@ class Places:
 
     def _heard_word(self, at: int) -> tuple[PositionWord, int] | None:
         """A word that sounds like a position word, with a place of it behind ("belts 1-4")."""
-        text = self._text(at)
-        if len(text) < 4 or not self._cues.sounds or self._atoms[at].shape != "word":
+        if not self._cues.sounds or not self._may_count(at + 1):
             return None
-        if not self._may_count(at + 1):
+        if next(self._prefixes(at + 1), None) is None:
             return None
-        if next(self._prefixes(at + 1), None) is None or text in talk().everyday.ordinary:
+        known = self._sounds_like(at)
+        if known is None:
             return None
-        meant = self._cues.sounds.get(sound(text))
-        if meant is None or word_key(text) in lexicon_of(self._cues.card).exact:
-            return None
-        known = self._cues.words[meant]
         numbers = {value for group in known.groups for value in group.numbers}
         said = any(value in numbers for value, _ in self._prefixes(at + 1))
         return (known, at + 1) if said else None
+
+    def _sounds_like(self, at: int) -> PositionWord | None:
+        """The position word that a word without a meaning of its own sounds like."""
+        text = self._text(at)
+        if len(text) < 4 or not self._free(at) or self._atoms[at].shape != "word":
+            return None
+        meant = None if text in talk().everyday.ordinary else self._cues.sounds.get(sound(text))
+        if meant is None or word_key(text) in lexicon_of(self._cues.card).exact:
+            return None
+        return self._cues.words[meant]
 
     def _may_count(self, at: int) -> bool:
         """A quick look whether a small cardinal can begin at `at`."""
@@ -217,7 +224,8 @@ class Places:
     def _past_links(self, at: int) -> int:
         """Index behind the words that may stand between a position and its value."""
         while self._free(at):
-            verb = self._text(at).endswith("ed") and self._text(at + 1) in ("at", "to")
+            verb = self._text(at).endswith("ed") or self._text(at) in _PARTICIPLES
+            verb = verb and self._text(at + 1) in ("at", "to")
             if self._text(at) == "in" and self._text(at + 1) in ("order", "turn", "sequence"):
                 at += 1
             elif self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:
@@ -236,14 +244,18 @@ class Places:
 
     def _value_ends(self, at: int) -> bool:
         """Whether a number, perhaps with its unit, ends right before `at`."""
+        return self._value_before(at) is not None
+
+    def _value_before(self, at: int) -> int | None:
+        """Where the number begins that ends, perhaps with its unit, right before `at`."""
         for first in range(max(0, at - _NUMBER_REACH), at):
             if self._free(first):
                 number = self._passage.numerals(first).number(first)
                 if number is not None:
                     unit = unit_words.find(self._atoms, number.last, at)
                     if at in (number.last, number.last if unit is None else unit[1]):
-                        return True
-        return False
+                        return first
+        return None
 
     @staticmethod
     def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:

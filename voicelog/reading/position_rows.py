@@ -154,6 +154,7 @@ class Rows(Listed):
         if self._text(at) not in TO:
             return None
         found = self._next_position(at + 1, numbers) or self._end_by_ear(at + 1, values[-1])
+        found = found or self._fused_end(at + 1, values[-1], self._listing, numbers)
         if found is None or found[0] <= values[-1]:
             if (
                 found is None
@@ -199,6 +200,8 @@ class Rows(Listed):
         if self._text(after) in ("and", "&", "or"):
             after += 1
         found = self._next_position(after, numbers)
+        if found is None and self._text(after - 1) in ("and", "&"):
+            found = self._fused_end(after, values[-1], self._listing, numbers)
         if found is None or found[0] in values or found[0] in self._context.used:
             return None
         if self._passage.numerals(at).is_weak_zero(found[1]):

@@ -47,6 +47,10 @@ _LEFT_AT = frozenset({"at", "as", "with", "on"})
 def positions(doc: Doc) -> None:
     """Read positions of the card; without a card there are none."""
     passage: Passage = doc._.passage
+    for index in reversed(range(len(passage.atoms) if passage.cues.glued else 0)):
+        length = passage.cues.glued.get(passage.texts[index])
+        if length is not None and not passage.claims[index]:
+            passage.split(index, length)
     doc._.positions = list(_Finder(passage).run()) if passage.cues.groups else []
 
 
@@ -142,10 +146,20 @@ class _Finder(HeardPlaces):
                 mentions = self._mentions(at, word[1], named, fits, set(), ())
                 return mentions, self._skip_value(word[1])
             return self._of_value(at, word[1], value, word[0])
+        heard = self._heard_ahead(last)
+        if heard is not None and self._value_follows(heard[1]):
+            return self._of_value(at, heard[1], value, heard[0], doubts=("misheard_term",))
         listed = self._context.expects(value, at) and self._value_follows(last)
         if listed and not self._is_value(last):
             return self._of_value(at, last, value, self._context.groups, {"continued"})
         return None
+
+    def _heard_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """A word that sounds like a position word, behind words of its group: "2nd prop bowled"."""
+        while any(self._text(at) in group.tokens for group in self._cues.groups):
+            at += 1
+        meant = self._sounds_like(at)
+        return None if meant is None else (self._meant(meant.groups, at), at + 1)
 
     def _clock(self, at: int) -> Found | None:
         """ "twelve o'clock", where the card's places are those of a clock face."""
@@ -164,13 +178,14 @@ class _Finder(HeardPlaces):
         value: int,
         groups: Sequence[PositionGroup],
         qualifiers: set[str] | None = None,
+        doubts: tuple[str, ...] = (),
     ) -> Found:
         fits = tuple(group for group in groups if value in group.numbers)
         if not fits:
             return [self._unknown(first, last, groups)], last
         self._enter(fits, (value,), last)
         named = (fits[0].numbers[value],)
-        mentions = self._mentions(first, last, named, fits, qualifiers or set(), ())
+        mentions = self._mentions(first, last, named, fits, qualifiers or set(), doubts)
         return mentions, self._skip_value(last)
 
     def _worded(self, at: int) -> Found | None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Interval, Mention, Ratio
 from voicelog.reading import figures, unit_words
 from voicelog.reading.chain import stage
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.measures import Measures, alternatives_of
 from voicelog.reading.numerals import OPENERS, Number
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
@@ -60,9 +61,12 @@ def quantities(doc: Doc) -> None:
     passage: Passage = written.passage
     found: list[Mention] = []
     lists = [mention.end for mention in written.positions or () if "group" in mention.qualifiers]
-    names = {term.end for term in written.terms or () if " " in term.text and not term.doubts}
+    terms = [term for term in written.terms or () if not term.doubts]
+    names = {term.end for term in terms if " " in term.text}
+    counts = lexicon_of(passage.cues.card).counted if terms else ()
+    counted = {term.start: term.end for term in terms if term.value in counts}
     for first, last in list(passage.stretches()):
-        found.extend(_read(passage, first, last, lists, names))
+        found.extend(_read(passage, first, last, lists, names, counted))
     written.quantities = found
 
 
@@ -70,17 +74,23 @@ STAGE = quantities
 
 
 def _read(
-    passage: Passage, start: int, stop: int, lists: list[int], names: set[int]
+    passage: Passage,
+    start: int,
+    stop: int,
+    lists: list[int],
+    names: set[int],
+    counted: dict[int, int],
 ) -> Iterator[Mention]:
     reader = Measures(passage, start, stop)
-    items = _compounds(passage, list(_items(passage, reader, start, stop)))
+    items = _compounds(passage, list(_items(passage, reader, start, stop, counted)))
     items = _beside(figures.joined(passage, items, lists))
     shared = _shared_references(passage, items)
     index = 0
     while index < len(items):
         item = items[index]
         following = items[index + 1] if index + 1 < len(items) else None
-        pair = None if following is None else _pair(passage, start, stop, item, following)
+        row = _hyphened(passage, items, index)
+        pair = None if following is None or row else _pair(passage, start, stop, item, following)
         last = item.last if pair is None or following is None else following.last
         passage.claim(item.first, last, NAME)
         index += 1 if pair is None else 2
@@ -125,7 +135,9 @@ def _of_list(passage: Passage, item: Measure, reference: Measure) -> Mention:
     )
 
 
-def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterator[Measure]:
+def _items(
+    passage: Passage, reader: Measures, start: int, stop: int, counted: dict[int, int]
+) -> Iterator[Measure]:
     at = start
     while at < stop:
         if not _may_begin(passage, at):
@@ -140,7 +152,7 @@ def _items(passage: Passage, reader: Measures, start: int, stop: int) -> Iterato
             yield nil
             at = nil.last
             continue
-        measure = reader.read(at) or figures.behind_place(passage, at, stop)
+        measure = reader.read(at) or figures.behind_place(passage, at, stop, counted)
         if measure is None:
             at = _next(reader, at)
             continue
@@ -292,6 +304,13 @@ def _in_row(items: list[Measure], index: int) -> bool:
 
 
 # --- two numbers --------------------------------------------------------------------
+
+
+def _hyphened(passage: Passage, items: list[Measure], index: int) -> bool:
+    """Whether a number is one of three and more with hyphens for pauses: "90-91-89 bar"."""
+    near = items[max(0, index - 1) : index + 3]
+    hyphens = [_between(passage, left, right) == ("-",) for left, right in pairwise(near)]
+    return sum(hyphens) > 1
 
 
 def _is_change(verb: str) -> bool:

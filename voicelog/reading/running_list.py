@@ -79,6 +79,8 @@ class Listed(Fused):
         self._told = -1
         """Where a place begins of which a state is told, though no state was told before it."""
         self._said: set[str] = set()
+        self._placed: list[tuple[int, str]] = []
+        """Where each place was named."""
         self._recent: tuple[PositionGroup, ...] = ()
         """Groups of the place that was named last."""
 
@@ -189,7 +191,9 @@ class Listed(Fused):
         doubts: tuple[str, ...],
     ) -> list[Mention]:
         self._passage.claim(first, last, NAME)
+        self._part_decimal(last)
         self._said |= set(named)
+        self._placed += [(first, name) for name in named]
         self._recent = tuple(groups)
         words = {f"of:{group.word}" for group in groups if group.word}
         return [
@@ -204,6 +208,21 @@ class Listed(Fused):
             )
             for position in named
         ]
+
+    def _part_decimal(self, at: int) -> None:
+        """ "Boom.04 stick.06": a decimal behind a place, and no full stop; asked about where it may
+        be one ("blade C.55")."""
+        figures = self._atoms[at + 1 : at + 2]
+        if self._text(at) != "." or not self._atoms[at].glued or not figures:
+            return
+        if (
+            figures[0].shape == "digits"
+            and figures[0].glued
+            and self._atoms[at - 1].shape == "word"
+        ):
+            self._passage.begin_at(at)
+            if not figures[0].text.startswith("0"):
+                self._passage.doubted[self._atoms[at].start] = ("joined_digits", ())
 
     def _unknown(self, first: int, last: int, groups: Sequence[PositionGroup]) -> Mention:
         self._passage.claim(first, last, NAME)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
 from voicelog.reading.names import begins_word
-from voicelog.reading.spoken import heads, letter_names, letters, separators
+from voicelog.reading.spoken import heads, letter_names, letter_pairs, letters, separators
 
 if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
@@ -126,7 +126,10 @@ class _Spelling:
             return at + 1
         if not any(how == "figure" for *_, how in self._pieces):
             letter = after.shape == "word" and len(after.text) == 1 and after.text not in "aio"
-            return at + 1 if letter or self._one(at + 1) is not None else at
+            # "kilo echo tango, 00417"
+            figures = after.shape == "digits" and len(after.text) > 2 and not self._digit_at(at + 3)
+            figures = figures and len(self._pieces) > 1 and self._pieces[-1][2] == "spelt"
+            return at + 1 if letter or figures or self._one(at + 1) is not None else at
         if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
             return at
         last = at + 2
@@ -219,6 +222,8 @@ class _Spelling:
         if start >= len(self._atoms):
             return None
         found = self._for_word(start) or self._phrase(start, letters())
+        if found is None and self._atoms[start].text in letter_pairs():
+            found = letter_pairs()[self._atoms[start].text], start + 1
         if found is not None:
             return found[0] * repeat, found[1], "spelt"
         atom = self._atoms[start]
@@ -273,6 +278,10 @@ class _Spelling:
                     last += 1
                 elif self._atoms[last].text == "." and self._digit_at(last + 1):
                     return None  # a decimal is no part of an identifier
+            whole = self._numerals.whole_number(at) if atom.text.endswith("00") else None
+            if whole is not None and whole.last > last and self._atoms[last].text == "and":
+                self._unsure = True  # "one hundred and forty four", or two numbers
+                return str(int(whole.value)), whole.last, "figure"
             return atom.text, last, "figure"
         if self._numerals.is_weak_zero(at):
             return "0", at + 1, "figure"
@@ -386,11 +395,19 @@ class _Spelling:
         if (self._atoms[at + 1].text,) in separators() or self._for_word(at + 1) is not None:
             return True
         index = at + 1
-        while (figure := self._one(index)) is not None:
+        while (figure := self._one(index) or self._group(index)) is not None:
             index = figure[1]
         ends = index >= len(self._atoms) or self._atoms[index].text in (".", ",", ";")
         paused = self._paused and self._atoms[at].text == ","
         return index > at + 1 and (ends or paused)
+
+    def _group(self, at: int) -> tuple[str, int] | None:
+        """Two or three figures written together at `at`: the "15" of "62, 15, 43"."""
+        if at >= len(self._atoms) or self._atoms[at].shape != "digits":
+            return None
+        text = self._atoms[at].text
+        alone = at + 1 >= len(self._atoms) or not self._digit_at(at + 2)
+        return (text, at + 1) if 1 < len(text) < 4 and alone else None
 
     def _one(self, at: int) -> tuple[str, int] | None:
         """Figures at `at`, "oh" among them."""

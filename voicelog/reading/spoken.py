@@ -130,6 +130,13 @@ def letters() -> dict[Key, str]:
 
 
 @cache
+def letter_pairs() -> dict[str, str]:
+    """Two words of the spelling alphabet that were written as one ("kilotango") -> letters."""
+    single = {words[0]: letter for words, letter in letters().items() if len(words) == 1}
+    return {one + other: single[one] + single[other] for one in single for other in single}
+
+
+@cache
 def letter_names() -> dict[Key, str]:
     """Written-out names of the bare letters -> letter."""
     return {_key(word): letter for letter, words in spoken().letter_names.items() for word in words}

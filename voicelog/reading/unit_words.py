@@ -153,6 +153,14 @@ def dimension_of(unit: str) -> str | None:
     return None
 
 
+def single_words() -> Iterator[tuple[str, SpokenUnit]]:
+    """The units that one word names, with that word."""
+    for word, below in _tree().items():
+        meaning = below.get(_END) if isinstance(below, dict) else None
+        if isinstance(meaning, SpokenUnit) and word.isalpha():
+            yield word, meaning
+
+
 _FIRST = re.compile(r"[^\W\d_]+|\S")
 
 
@@ -224,9 +232,12 @@ def _listed(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int]
 
 def _goes_on(node: Node, atoms: Sequence[Atom], at: int, stop: int) -> bool:
     """Whether the unit goes on at `at`, behind a pause, with a word of its own."""
-    if at >= stop or atoms[at].shape != "word" or len(atoms[at].text) < 3:
+    if at >= stop or atoms[at].shape != "word":
         return False
-    return isinstance(node.get(atoms[at].text), dict)
+    below = node.get(atoms[at].text)
+    if atoms[at].text in _PER | _A and isinstance(below, dict) and at + 1 < stop:
+        return isinstance(below.get(atoms[at + 1].text), dict)  # "drops, a minute"
+    return len(atoms[at].text) > 2 and isinstance(below, dict)
 
 
 def _allowed(meaning: SpokenUnit, atoms: Sequence[Atom], at: int, last: int, stop: int) -> bool:

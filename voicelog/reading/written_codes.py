@@ -19,6 +19,8 @@ _SIGNS = frozenset("-/.")
 _MOST_LETTERS = 4
 _SHORTEST = 4
 """Characters of a written code that is taken for one without a cue."""
+_DECIMAL = re.compile(r"[A-Z][0-9]+\.[0-9]+")
+"""A decimal behind what is left of a word ("J12.1"); no code is written so."""
 _PARTS_OF_NUMBERS = frozenset({"th", "st", "nd", "rd", "ths", "er", "x", "ish"})
 
 
@@ -44,10 +46,13 @@ def written(passage: Passage, at: int) -> Code | None:
     if letters_in == 0:
         signs = {atom.text for atom in parts if atom.shape == "sign"}
         several = len(groups) >= 3 and len(signs) == 1 and any(len(group) > 1 for group in groups)
-        if not several or signs == {"/"}:
-            return None
-    elif _is_measure(passage, at, last) or len(value) < _SHORTEST:
+        measured = signs == {"-"} and unit_words.find(atoms, last, len(atoms)) is not None
+        if not several or signs == {"/"} or measured:
+            return None  # "90-91-89 bar"
+    elif _is_measure(passage, at, last) or len(value) < _SHORTEST or _DECIMAL.fullmatch(value):
         return None
+    elif parts[1].text == "." and len(parts[0].text) > 2 and not _in_capitals(passage, at):
+        return None  # "boom.04": a place and a decimal
     bare = frozenset(range(len(value)))
     return Code(value, last, letters_in, 0, figures_in, False, bare)
 
@@ -66,8 +71,7 @@ def grouped(passage: Passage, at: int, *, cued: bool = False) -> Code | None:
     ends = ends or passage.atoms[at + 2].text in (",", ".", ";")
     value = (word.text + figures.text).upper()
     fits = any(cue.pattern and cue.pattern.fullmatch(value) for cue in passage.cues.patterns)
-    capitals = passage.text[word.start : word.end].isupper() and not passage.text.isupper()
-    capitals = capitals and len(figures.text) > 1
+    capitals = _in_capitals(passage, at) and len(figures.text) > 1
     if not ends or not word.text.isalpha() or not (fits or (cued and capitals)):
         return None
     letters_in, figures_in = len(word.text), len(figures.text)
@@ -90,6 +94,12 @@ def _joined(parts: Sequence[Atom]) -> str:
         if not between:
             kept.append(atom.text)
     return "".join(kept).upper()
+
+
+def _in_capitals(passage: Passage, at: int) -> bool:
+    """Whether the word at `at` stands out by its capitals."""
+    atom = passage.atoms[at]
+    return passage.text[atom.start : atom.end].isupper() and not passage.text.isupper()
 
 
 def _is_measure(passage: Passage, at: int, last: int) -> bool:

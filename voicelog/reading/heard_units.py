@@ -1,0 +1,71 @@
+"""Units that a recogniser wrote as they sound: "420 megomes", "15 looks", "4,200 litters".
+
+Looked for only where a unit must stand: right behind a number, at the end of a clause or before
+the next name, among the units of the card. Such a unit is asked about; what recognisers write
+often is in units.toml.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from voicelog import units
+from voicelog.errors import UnitError
+from voicelog.phonetics import alike, sound
+from voicelog.reading import unit_words
+from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.percard import per_card
+from voicelog.reading.unit_words import SpokenUnit
+from voicelog.reading.words import word_key
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from voicelog.objects import Card
+    from voicelog.reading.passage import Passage
+
+MISHEARD = "misheard_unit"
+_SHORTEST = 4
+"""Letters of a word that is taken for a unit by its sound."""
+_NEAR = 0.5
+"""Least likeness (Jaro-Winkler) of two words with the same sound."""
+_ENDS = frozenset({"", ",", ".", ";", ":", "!", "?", "and", "but"})
+
+
+@per_card
+def _sounds(card: Card | None) -> Mapping[str, tuple[str, SpokenUnit]]:
+    """Sound -> (word, unit) of each word that is a unit of the card."""
+    own = (
+        {field.unit for step in card.steps for field in step.fields} if card is not None else set()
+    )
+    own -= {None, "dimensionless"}
+    found: dict[str, tuple[str, SpokenUnit]] = {}
+    for word, unit in unit_words.single_words():
+        if len(word) >= _SHORTEST - 1 and any(_same(unit.units[0], str(each)) for each in own):
+            found.setdefault(sound(word), (word, unit))
+    return found
+
+
+def _same(one: str, other: str) -> bool:
+    try:
+        return units.convert(Fraction(1), one, other) == 1
+    except UnitError:
+        return False
+
+
+def find(passage: Passage, at: int, stop: int) -> tuple[SpokenUnit, int] | None:
+    """The unit of the card that the word at `at` sounds like: (meaning, index behind)."""
+    if at >= stop or passage.cues.card is None or passage.atoms[at].shape != "word":
+        return None
+    word = passage.atoms[at].text.replace("'", "")
+    known_words = lexicon_of(passage.cues.card).exact
+    behind = passage.texts[at + 1]
+    if behind not in _ENDS and word_key(behind) not in known_words:
+        return None
+    if len(word) < _SHORTEST or passage.words[at] or word_key(word) in known_words:
+        return None  # "two nuts" are no knots
+    known = _sounds(passage.cues.card).get(sound(word))
+    if known is None or alike(word, known[0]) < _NEAR:
+        return None
+    return SpokenUnit(known[1].units[:1], MISHEARD), at + 1
