@@ -36,7 +36,8 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
         _of_pair(row, one, other)
     for one, other in pairwise([each for each in placements if each.said.is_number]):
         guessed = not other.targets or other.targets[0].by_unit
-        if one.targets and guessed and _second_value(row, one, other):
+        lost = not other.targets and _lost_left(row, one, other)
+        if one.targets and guessed and (lost or _second_value(row, one, other)):
             one.said.doubts.append("number_beside_number")
     _between_places(row, placements)
     _fault_of_something(row, placements)
@@ -349,6 +350,13 @@ def _second_value(row: Events, one: Placement, other: Placement) -> bool:
         alike = not other.targets and _near(first, second)  # "172 psi, inflated 205"
     anchored = bool(row.anchors_in(first.end, second.start))
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
+
+
+def _lost_left(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether a value as left found no field, and the one before it may be that as found."""
+    alike = one.said.mention.unit is not None and one.said.mention.unit == other.said.mention.unit
+    told = orders.is_left(other.said) and not orders.is_left(one.said)
+    return alike and told and row.breaks.between(one.said.end, other.said.start) < 2
 
 
 def _near(one: Said, other: Said) -> bool:

@@ -53,6 +53,7 @@ _SAID_OF = frozenset({
     "with",
 })  # fmt: skip
 """Words behind "okay" with which it is a verdict: "okay on both"."""
+_FIGURES = frozenset({"figure", "teen", "tens"})
 _DEEDS = frozenset({"cut", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 _OBJECT = 6
@@ -292,6 +293,8 @@ class _Scan(States):
             return None, end - index
         if how == "fault":
             return self._condition(index, end, canonical), end - index
+        if self._is_numbered(index):
+            self.clear()
         if self.negation is None or self.soft or not self._denies_all(index):
             if end - index > 1:
                 return None, end - index
@@ -358,6 +361,8 @@ class _Scan(States):
         corrosion", "no broken wires and some rust", but not "no cracks or slight corrosion"."""
         if not self.listed:
             return False
+        if self._is_numbered(index):
+            return True
         degrees = self.talk.light | self.talk.heavy | self.talk.some
         for at in range(index - 1, max(self.listed_to, index - 4) - 1, -1):
             if self.words[at] in degrees:
@@ -367,6 +372,13 @@ class _Scan(States):
                 sure = not self.talk.some.isdisjoint(self.words[first : at + 1])
                 return self.word(first - 1) not in {*_ALTERNATIVES, *(() if sure else ("and",))}
         return False
+
+    def _is_numbered(self, index: int) -> bool:
+        """ "No drips and five dead turns": what is counted behind what was denied is there."""
+        before = self.word(index - 1)
+        figure = lexemes().get((before,))
+        numbered = before.isdigit() or (figure is not None and figure.kind in _FIGURES)
+        return self.listed and numbered and before not in self.talk.no
 
     def _or_before(self, index: int) -> bool:
         """Whether what stands at `index`, perhaps with a word that describes it, is one more of

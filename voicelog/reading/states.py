@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 from voicelog.objects import Mention
+from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS, Negation
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
@@ -269,7 +270,7 @@ class States(Negation):
             return self._state(index, 1, (stem,))
         if moved or not subject:
             return None
-        if stem not in {"in", "on"} or named not in self.talk.fittings:
+        if stem not in {"in", "on"} or {named, _noun(subject)}.isdisjoint(self.talk.fittings):
             # "pit light on": for the card to say whether that is good
             alone = stem in {"on", "off"} and not wanted and not self._is_of_another(index)
             return self._state(index, 1, (stem,)) if alone else None
@@ -320,6 +321,13 @@ class States(Negation):
             value = "pass" if word in self.talk.sounds_like_pass else "fail"
             return self.mention(index, index + 1, value, "verdict", doubts=("misheard_polarity",))
         return None
+
+
+def _noun(subject: str) -> str:
+    """The word that a name is about: "pin" for "safety pin at the tailplane"."""
+    words = subject.lower().split()
+    where = next((at for at, word in enumerate(words) if at and word in WHERE), len(words))
+    return words[where - 1]
 
 
 def with_qualifiers(mention: Mention, *qualifiers: str) -> Mention:
