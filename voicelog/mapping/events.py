@@ -196,11 +196,14 @@ def _said(
     places = Spans(by_kind.get("position", ()))
     nothing = [m for m in by_kind.get("remark", ()) if "none" in m.qualifiers]
     numbers = sorted((*by_kind.get("count", ()), *nothing), key=lambda number: number.start)
-    measured = sorted((*numbers, *by_kind.get("quantity", ())), key=lambda number: number.start)
+    quantities = by_kind.get("quantity", ())
+    measured = sorted((*numbers, *quantities), key=lambda number: number.start)
+    units = Spans(quantities)  # "four drips a minute" tells of no other drips
     remarks = [
         remark
         for remark in by_kind.get("remark", ())
-        if _stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
+        if not units.cover(remark.start, remark.end)
+        and _stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
     ]
     zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
     covered = Spans([*remarks, *zeros])

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 LEAST = 1.0
 """Score that a placement needs; below it the value stays unplaced."""
 _LINK = re.compile(
-    r"\s*(?:back\s+)?(?:on|onto|at|for|in|into|of|around|by|from|to|under|behind|below|above)\b(?:\s+(?:the|a|number|no))*\s*",
+    r"\s*(?:back\s+)?(?:on|onto|off|at|for|in|into|of|around|by|from|to|under|behind|below|above)\b(?:\s+(?:the|a|number|no))*\s*",
     re.I,
 )
 _THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\s*", re.I)

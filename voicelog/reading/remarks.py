@@ -54,7 +54,7 @@ _SAID_OF = frozenset({
 })  # fmt: skip
 """Words behind "okay" with which it is a verdict: "okay on both"."""
 _FIGURES = frozenset({"figure", "teen", "tens"})
-_DEEDS = frozenset({"cut", "split"})
+_DEEDS = frozenset({"cut", "cuts", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 _OBJECT = 6
 """Words between "haven't looked" and what it was not looked at, at most."""
