@@ -39,6 +39,7 @@ _AFTER_AS = frozenset(
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
 _LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
 _WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
+_WERE = frozenset({"are", "at", "had", "have", "took", "were"})
 _LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
 _LEFT_AT = frozenset({"at", "as", "with", "on"})
 
@@ -117,7 +118,7 @@ class _Finder(HeardPlaces):
     def _few(self, at: int, last: int, *, of_end: bool) -> Found | None:
         """ "The first four gates", "the last two": as many places from one end of the row."""
         for value, after in self._prefixes(last):
-            word = self._plural_ahead(after)
+            word = self._plural_ahead(after) or self._named_before(at, after)
             order = word[0][0].order if word is not None else ()
             if word is not None and 1 < value < len(order):
                 values = order[-value:] if of_end else order[:value]
@@ -127,6 +128,12 @@ class _Finder(HeardPlaces):
                 mentions = self._mentions(at, word[1], named, groups, {"group"}, ())
                 return mentions, self._skip_value(word[1])
         return None
+
+    def _named_before(self, at: int, after: int) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """ "Splice bolts, the first three were at ...": whose places they are was said before."""
+        groups = self._numeric_here(at)
+        heard = self._context.running(at) or self._context.heard
+        return (groups, after) if groups and heard and self._text(after) in _WERE else None
 
     def _ordinal(self, at: int, last: int, value: int) -> Found | None:
         few = self._few(at, last, of_end=False) if value == 1 else None
