@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import denials, lent
+from voicelog.mapping import denials, lent, repeats, titles
 from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import PLAIN, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
@@ -133,7 +133,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
             each.tags.add("total")
         if each.kind == "count" and _OF_THEM.match(text, each.end):
             each.tags.add("of them")
-    _repeat(said, procedure, spots, text)
+    repeats.enter(said, procedure, spots, text)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
@@ -211,7 +211,8 @@ def _said(
         mention
         for kind in VALUES
         for mention in by_kind.get(kind, ())
-        if mention.stage == "remarks" or not covered.cover(mention.start, mention.end)
+        if (mention.stage == "remarks" or not covered.cover(mention.start, mention.end))
+        and not titles.named(mention, text, card)
     ]
     solid = Spans(values)
     said = [Said(m.start, m.end, m) for m in (*values, *remarks)]
@@ -344,38 +345,6 @@ def _is_counted(number: Said, cues: Sequence[Cue], card: Card) -> bool:
         return False
     fields = [field_at(card, place) for place in cues[index].places]
     return all(each is not None and each.type == "count" for each in fields)
-
-
-_SO_IS = re.compile(
-    r"\s+(?:(?:one|side|end)\s+)?(?P<too>too|as\s+well)(?=\s*(?:[,.;]|$))", re.IGNORECASE
-)
-_NEXT = re.compile(
-    r"(?:^|[,.;]|\b(?:and|but)\b)\s*(?:(?:and|then|so|the|on|at)\s+)*$", re.IGNORECASE
-)
-
-
-def _repeat(
-    said: list[Said], procedure: Sequence[Mention], spots: Sequence[Spot], text: str
-) -> None:
-    """ "Five to seven the same", "the right one too" say the value before once more, and are asked
-    about."""
-    again = [(word.start, word.end) for word in procedure if word.value == "same"]
-    for spot in spots:
-        found = _SO_IS.match(text, spot.end)
-        if found is not None and _NEXT.search(text[max(0, spot.start - 24) : spot.start]):
-            again.append(found.span("too"))
-    for start, end in again:
-        before = [
-            each
-            for each in said
-            if each.end <= start and each.kind in {"quantity", "count", "ratio", "remark", "term"}
-        ]
-        if before:
-            meant = replace(
-                before[-1].mention, text=text[start:end], start=start, end=end, doubts=()
-            )
-            said.append(Said(start, end, meant, before[-1].option, doubts=["same_as_before"]))
-            said.sort(key=lambda each: (each.start, each.end))
 
 
 def _containing(said: Sequence[Said], term: Mention) -> Said | None:

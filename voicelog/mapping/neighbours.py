@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
 _IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
 _NOT = re.compile(r"(?:\bnot|n['’]t|\bnever)\s+(?:at\s+|quite\s+|the\s+)?$", re.IGNORECASE)
+_TIMES = re.compile(r"\s+times\b", re.IGNORECASE)
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
 
@@ -313,6 +314,8 @@ def _counted(row: Events, one: Placement, other: Placement) -> bool:
     "three chips on the rim, within limits": a number of things that the card doesn't name."""
     if one.targets or one.said.kind != "count" or one.said.mention.stage == "remarks":
         return False
+    if _TIMES.match(row.text, one.said.end):
+        return False  # "tried it three times, the bridge one fails"
     words = len(row.text[one.said.end : other.said.start].split())
     gap = row.breaks.between(one.said.end, other.said.start)
     nameless = other.targets[0].inherited and "verdict" in other.said.mention.qualifiers
