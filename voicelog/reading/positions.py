@@ -39,7 +39,6 @@ _AFTER_AS = frozenset(
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
 _LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
 _WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
-_WERE = frozenset({"are", "at", "had", "have", "took", "were"})
 _LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
 _LEFT_AT = frozenset({"at", "as", "with", "on"})
 
@@ -128,12 +127,6 @@ class _Finder(HeardPlaces):
                 mentions = self._mentions(at, word[1], named, groups, {"group"}, ())
                 return mentions, self._skip_value(word[1])
         return None
-
-    def _named_before(self, at: int, after: int) -> tuple[tuple[PositionGroup, ...], int] | None:
-        """ "Splice bolts, the first three were at ...": whose places they are was said before."""
-        groups = self._numeric_here(at)
-        heard = self._context.running(at) or self._context.heard
-        return (groups, after) if groups and heard and self._text(after) in _WERE else None
 
     def _ordinal(self, at: int, last: int, value: int) -> Found | None:
         few = self._few(at, last, of_end=False) if value == 1 else None

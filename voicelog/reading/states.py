@@ -64,6 +64,8 @@ class States(Negation):
         self.asked = lexicon.asked
         self.told = False
         """Whether something was said of a thing already."""
+        self.told_to = 0
+        """Index behind the words that said it last."""
         self._verbs = talk().everyday.verbs
         self.openings = {predicate[0] for predicate in lexicon.predicates}
 
