@@ -53,12 +53,6 @@ _SAID_OF = frozenset({
     "with",
 })  # fmt: skip
 """Words behind "okay" with which it is a verdict: "okay on both"."""
-_AS = frozenset({"as", "like"})
-_NEARLY = frozenset({"almost", "near", "nearly", "nothing", "than"})
-_WISHED = frozenset({
-    "can", "could", "get", "if", "make", "must", "should", "to", "until", "will", "wish", "would",
-})  # fmt: skip
-_TOLD_APART = BREAKS | {"and", "but"}
 _FIGURES = frozenset({"figure", "teen", "tens"})
 _DEEDS = frozenset({"cut", "cuts", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
@@ -101,7 +95,7 @@ class _Scan(States):
         thing = self.things.get(index)
         if thing is not None:
             return self._thing(index, thing)
-        open_ = word in phrase_heads() and not (word in _AS and self._only_compares(index))
+        open_ = word in phrase_heads() and not self._only_compares(index)
         longest = _LONGEST_PHRASE if open_ else 0
         for length in range(min(longest, len(self.words) - index), 1, -1):
             phrase = state_phrases().get(" ".join(self.words[index : index + length]))
@@ -162,18 +156,6 @@ class _Scan(States):
         if condition and not self._is_object(index):
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
-
-    def _only_compares(self, index: int) -> bool:
-        """Whether "as it should" is no verdict of its own: "as high as it should be", "wish it
-        would trip as it should", and behind a state of the same clause."""
-        if self.word(index - 1) in _NEARLY or self.word(index - 2) == "as":
-            return True
-        at = index
-        while at > self.told_to and self.word(at - 1) not in _TOLD_APART:
-            at -= 1
-            if self.words[at] in _WISHED | self.talk.poorly:
-                return True
-        return 0 < self.told_to == at
 
     def _is_noun(self, index: int) -> bool:
         """Whether "ring" or "release" begins a name of the card ("ring main")."""

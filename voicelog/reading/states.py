@@ -30,6 +30,12 @@ _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 _BUT_ONLY = frozenset({"but", "only", "though", "although"})
 _ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
 _ONLY_IF = frozenset({"if", "unless"})
+_AS = frozenset({"as", "like"})
+_NEARLY = frozenset({"almost", "near", "nearly", "nothing", "than"})
+_WISHED = frozenset({
+    "can", "could", "get", "if", "make", "must", "should", "to", "until", "will", "wish", "would",
+})  # fmt: skip
+_TOLD_APART = BREAKS | {"and", "but"}
 _POORLY_REACH = 8
 """Words behind a state within which it may be told that it is so poorly."""
 _WHERE = frozenset({"in", "on", "off", "out"})
@@ -136,6 +142,20 @@ class States(Negation):
             if word in BREAKS | _CLAUSE_ENDS and not goes_on:
                 return False
         return False
+
+    def _only_compares(self, index: int) -> bool:
+        """Whether "as it should" is no verdict of its own: "as high as it should be", "wish it
+        would trip as it should", and behind a state of the same clause."""
+        if self.words[index] not in _AS:
+            return False
+        if self.word(index - 1) in _NEARLY or self.word(index - 2) == "as":
+            return True
+        at = index
+        while at > self.told_to and self.word(at - 1) not in _TOLD_APART:
+            at -= 1
+            if self.words[at] in _WISHED | self.talk.poorly:
+                return True
+        return 0 < self.told_to == at
 
     def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
         """ "Latch does not close, fail" is no failure denied; "did not fail" is."""
