@@ -236,3 +236,46 @@ def test_a_field_without_a_partner_takes_the_value_as_left() -> None:
     (value,) = alone.values
     assert (value.field, value.value) == ("play", Decimal("1.1"))
     assert "ambiguous_place" not in {reason.code for reason in value.reasons}
+
+
+_APART = b"""\
+card: TC-7
+title: Grain auger leg 2, thrust bearing
+revision: "1"
+revision_date: 2026-01-01
+source: invented
+steps:
+  - step: "1"
+    title: Strip down
+    fields:
+      - {name: thrust_found, label: "Thrust clearance, as found", type: measurement, unit: mm}
+      - {name: leg_amps, label: Leg current, type: measurement, unit: ampere}
+  - step: "2"
+    title: Build up
+    fields:
+      - {name: thrust_left, label: "Thrust clearance, as left", type: measurement, unit: mm}
+"""
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "thrust clearance 0.5 mm as found, 0.3 mm as left",
+        "thrust clearance was 0.5 mm, shimmed it and as left it's 0.3 mm",
+        "thrust clearance tight as found, just 0.5 mm on it, shimmed it, as left it's 0.3 mm",
+    ],
+)
+@pytest.mark.parametrize("step", ["1", "2", None])
+def test_a_pair_may_stand_in_two_steps(text: str, step: str | None) -> None:
+    apart = cards.parse(_APART, "apart.yaml")
+    draft = _draft(text, apart, Reader(apart), step)
+    got = {value.field: value.value for value in draft.values}
+    assert got == {"thrust_found": Decimal("0.5"), "thrust_left": Decimal("0.3")}
+
+
+def test_the_number_of_a_title_is_no_value() -> None:
+    apart = cards.parse(_APART, "apart.yaml")
+    reader = Reader(apart)
+    assert not _draft("Leg two, about to start", apart, reader, "1").values
+    (value,) = _draft("leg current two amps", apart, reader, "1").values
+    assert value.value == Decimal(2)

@@ -24,6 +24,10 @@ _TRAILING = re.compile(
 )
 _AT_FIRST = re.compile(r"(?:initial|original)ly|at first|to (?:start|begin) with")
 """Words that tell of a change to come: what was so at first is not what stands."""
+_ONLY = re.compile(
+    r"\s*,\s*(?:(?:only|just|barely|hardly|well|reading|showing|down|up|at|about|with|it|read|was|showed|i|got)\s+)*",
+    re.IGNORECASE,
+)
 _ON = re.compile(r"\s+(?:on|at|for|in|of|all|each|both)\b", re.IGNORECASE)
 _WORKED_TO = re.compile(
     r"[\s,;]*(?:(?:and|then|so|but|i|we)\s+)*"
@@ -117,12 +121,25 @@ class Adjusted:
         if behind and old is not None and (new is None or following == "behind"):
             old.tags.add(f"{value} weak" if weak else value)
             old.tags |= first_only
+            if not old.is_number and value == "as found":
+                self._go_on(word)
         elif new is not None:
             for each in self._list_from(new):
                 each.tags.add(f"{value} weak" if weak else value)
                 each.tags |= first_only
             if _BASE_FORM.match(word.text):
                 new.tags.add("instruction")
+
+    def _go_on(self, word: Mention) -> None:
+        """ "The cable was slack as found, only a hundred and ten on the meter": the number that
+        tells how slack is the one found."""
+        new = self.after(word.end)
+        if (
+            new is not None
+            and new.is_number
+            and _ONLY.fullmatch(self.events.text, word.end, new.start)
+        ):
+            new.tags.add("as found")
 
     def _set_aside(self, word: Mention) -> bool:
         """Whether a number behind "left at" and its like was taken for talk: then what was found

@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import denials, lent
+from voicelog.mapping import denials, lent, repeats, titles
 from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import PLAIN, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
@@ -133,7 +133,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
             each.tags.add("total")
         if each.kind == "count" and _OF_THEM.match(text, each.end):
             each.tags.add("of them")
-    _repeat(said, procedure)
+    repeats.enter(said, procedure, spots, text)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
@@ -196,11 +196,14 @@ def _said(
     places = Spans(by_kind.get("position", ()))
     nothing = [m for m in by_kind.get("remark", ()) if "none" in m.qualifiers]
     numbers = sorted((*by_kind.get("count", ()), *nothing), key=lambda number: number.start)
-    measured = sorted((*numbers, *by_kind.get("quantity", ())), key=lambda number: number.start)
+    quantities = by_kind.get("quantity", ())
+    measured = sorted((*numbers, *quantities), key=lambda number: number.start)
+    units = Spans(quantities)  # "four drips a minute" tells of no other drips
     remarks = [
         remark
         for remark in by_kind.get("remark", ())
-        if _stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
+        if not units.cover(remark.start, remark.end)
+        and _stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
     ]
     zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
     covered = Spans([*remarks, *zeros])
@@ -208,7 +211,8 @@ def _said(
         mention
         for kind in VALUES
         for mention in by_kind.get(kind, ())
-        if mention.stage == "remarks" or not covered.cover(mention.start, mention.end)
+        if (mention.stage == "remarks" or not covered.cover(mention.start, mention.end))
+        and not titles.named(mention, text, card)
     ]
     solid = Spans(values)
     said = [Said(m.start, m.end, m) for m in (*values, *remarks)]
@@ -341,24 +345,6 @@ def _is_counted(number: Said, cues: Sequence[Cue], card: Card) -> bool:
         return False
     fields = [field_at(card, place) for place in cues[index].places]
     return all(each is not None and each.type == "count" for each in fields)
-
-
-def _repeat(said: list[Said], procedure: Sequence[Mention]) -> None:
-    """ "Five to seven the same" says the value before once more, and is asked about."""
-    for word in procedure:
-        if word.value != "same":
-            continue
-        before = [
-            each
-            for each in said
-            if each.end <= word.start and each.kind in {"quantity", "count", "ratio", "remark"}
-        ]
-        if before:
-            meant = replace(
-                before[-1].mention, text=word.text, start=word.start, end=word.end, doubts=()
-            )
-            said.append(Said(word.start, word.end, meant, doubts=["same_as_before"]))
-            said.sort(key=lambda each: (each.start, each.end))
 
 
 def _containing(said: Sequence[Said], term: Mention) -> Said | None:

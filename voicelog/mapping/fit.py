@@ -155,7 +155,9 @@ def _counts_things(unit: str, field: Field) -> bool:
     """Landings, cycles and strokes are counted, not measured; so are drops per minute where
     the field counts drops."""
     thing, _, rate = unit.partition("/")
-    if rate and any(thing in phrase.lower() for phrase in (*field.say, field.label)):
+    ways = ("drop", "drip") if thing == "drop" else (thing,)
+    told = " ".join((*field.say, field.label)).lower()
+    if rate and any(way in told for way in ways):
         return True
     names = {name for name, _ in units.dimension(unit)} if units.known(unit) else set()
     return bool(names) and names.isdisjoint(_PHYSICAL)

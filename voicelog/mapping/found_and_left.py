@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -37,17 +38,34 @@ class Pair(NamedTuple):
 
 @per_card
 def pairs_of(card: Card | None) -> Mapping[Place, Pair]:
-    """The pair that a field belongs to, for the fields of `card` that have a partner."""
+    """The pair that a field belongs to, for the fields of `card` that have a partner: in their
+    own step, or else the only one in another (taken down in one step, built up in the next)."""
+    fields = {
+        (step.number, each.name): each
+        for step in (card.steps if card else ())
+        for each in step.fields
+    }
+    told = {place: _without(_FOUND, each) for place, each in fields.items()}
+    candidates = [
+        Pair(found, left)
+        for found, rest in told.items()
+        for left, other in (fields.items() if rest else ())
+        if left != found and _alike(fields[found], other) and rest & _without(_LEFT, other)
+    ]
     pairs: dict[Place, Pair] = {}
-    for step in card.steps if card is not None else ():
-        for found in step.fields:
-            rest = _without(_FOUND, found)
-            for left in step.fields if rest else ():
-                alike = left.type == found.type and left.positions == found.positions
-                if alike and left is not found and rest & _without(_LEFT, left):
-                    pair = Pair((step.number, found.name), (step.number, left.name))
-                    pairs.update(dict.fromkeys(pair, pair))
+    for pair in candidates:
+        if pair.found[0] == pair.left[0]:
+            pairs.update(dict.fromkeys(pair, pair))
+    apart = [pair for pair in candidates if pairs.keys().isdisjoint(pair)]
+    named = Counter(place for pair in apart for place in pair)
+    for pair in apart:
+        if all(named[place] == 1 for place in pair):
+            pairs.update(dict.fromkeys(pair, pair))
     return pairs
+
+
+def _alike(found: Field, left: Field) -> bool:
+    return left.type == found.type and left.positions == found.positions
 
 
 def _without(word: re.Pattern[str], field: Field) -> set[str]:

@@ -6,7 +6,7 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Cue
+from voicelog.mapping.row import PLAIN, Cue
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
 from voicelog.reading.labels import OWN, head, names
@@ -57,7 +57,7 @@ def doubt(
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
     loose = target.inherited or half_named(target) or (told and apart)
-    if said.kind == "remark" and unexplained and loose:
+    if said.kind == "remark" and loose and (unexplained or _names_another(target)):
         return "loosely_named"  # "my torch is dead" is no word on what was named before
     if said.is_number and (
         _of_another_thing(row, placement, field, before) or _is_elsewhere(row, placement, field)
@@ -138,6 +138,12 @@ def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:
 def half_named(target: Target) -> bool:
     """Whether one word of the field's names is all that led to it."""
     return target.cue is not None and target.cue.places.get(target.place, 1.0) <= HALF
+
+
+def _names_another(target: Target) -> bool:
+    """Whether what half names the field is the plain name of another: "jet good" is no word on
+    the sensor that lowers the jet."""
+    return half_named(target) and target.cue is not None and target.cue.plainest >= PLAIN
 
 
 def _of_another_thing(row: Events, placement: Placement, field: Field, before: int) -> bool:

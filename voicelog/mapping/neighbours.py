@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
 _IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
 _NOT = re.compile(r"(?:\bnot|n['’]t|\bnever)\s+(?:at\s+|quite\s+|the\s+)?$", re.IGNORECASE)
+_TIMES = re.compile(r"\s+times\b", re.IGNORECASE)
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
 
@@ -42,7 +43,8 @@ def doubt(
         _of_pair(row, one, other)
     for one, other in pairwise([each for each in placements if each.said.is_number]):
         guessed = not other.targets or other.targets[0].by_unit
-        if one.targets and guessed and _second_value(row, one, other):
+        lost = not other.targets and _lost_left(row, one, other)
+        if one.targets and guessed and (lost or _second_value(row, one, other)):
             one.said.doubts.append("number_beside_number")
         found_and_left.doubt_apart(one, other, fields)
     _between_places(row, placements)
@@ -322,6 +324,8 @@ def _counted(row: Events, one: Placement, other: Placement) -> bool:
     "three chips on the rim, within limits": a number of things that the card doesn't name."""
     if one.targets or one.said.kind != "count" or one.said.mention.stage == "remarks":
         return False
+    if _TIMES.match(row.text, one.said.end):
+        return False  # "tried it three times, the bridge one fails"
     words = len(row.text[one.said.end : other.said.start].split())
     gap = row.breaks.between(one.said.end, other.said.start)
     nameless = other.targets[0].inherited and "verdict" in other.said.mention.qualifiers
@@ -359,6 +363,13 @@ def _second_value(row: Events, one: Placement, other: Placement) -> bool:
         alike = not other.targets and _near(first, second)  # "172 psi, inflated 205"
     anchored = bool(row.anchors_in(first.end, second.start))
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
+
+
+def _lost_left(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether a value as left found no field, and the one before it may be that as found."""
+    alike = one.said.mention.unit is not None and one.said.mention.unit == other.said.mention.unit
+    told = orders.is_left(other.said) and not orders.is_left(one.said)
+    return alike and told and row.breaks.between(one.said.end, other.said.start) < 2
 
 
 def _near(one: Said, other: Said) -> bool:

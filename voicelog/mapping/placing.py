@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 LEAST = 1.0
 """Score that a placement needs; below it the value stays unplaced."""
 _LINK = re.compile(
-    r"\s*(?:back\s+)?(?:on|onto|at|for|in|into|of|around|by|from|to|under|behind|below|above)\b(?:\s+(?:the|a|number|no))*\s*",
+    r"\s*(?:back\s+)?(?:on|onto|off|at|for|in|into|of|around|by|from|to|under|behind|below|above)\b(?:\s+(?:the|a|number|no))*\s*",
     re.I,
 )
 _THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\s*", re.I)
@@ -115,8 +115,9 @@ class Placer:
             turned = before.end < last and " but " in text[before.end : last]
             gap = max(breaks.between(before.end, last), int(turned))
             cost += 0.4 if gap == 1 and self._closing(index, anchors, cut) else (0.0, 1.3, 1.8)[gap]
-            told = _TELLS if gap else _SOMEBODY
-            cost += 0.7 * bool(not linked and told.match(text, anchors[cut - 1].end))
+            said = (_TELLS if gap else _SOMEBODY).match(text, anchors[cut - 1].end)
+            told = said or (gap and self._tells(index, anchors, cut))
+            cost += 0.7 * bool(not linked and told)
         elif linked:
             cost += 0.5
         if cut < len(anchors) and index < len(self.said):
@@ -126,6 +127,14 @@ class Placer:
             if cut and not breaks.between(anchors[cut - 1].end, anchors[cut].start):
                 cost += 0.2
         return cost
+
+    def _tells(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
+        """Whether what is found of the things named stands right behind them: "..., right cable
+        tight"."""
+        after = self.said[index] if index < len(self.said) and cut == len(anchors) else None
+        if after is None or after.kind != "remark":
+            return False
+        return not self.events.text[anchors[-1].end : after.start].strip()
 
     def _closing(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
         """Whether places alone end the sentence: "no broken wires, left or right."."""

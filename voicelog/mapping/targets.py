@@ -7,12 +7,14 @@ counts 2, the right dimension 0.8, and every weight was set on the golden set's 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.mapping import roles
 from voicelog.mapping.row import PLAIN, Cue, Events, Said, Spot
 from voicelog.mapping.suited import LEFT, Suited
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -23,6 +25,12 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Lexicon, Place
 
 
+_WORKED = re.compile(
+    r"\b(?!checked|measured)(?:[a-z]{2,}ed|wound|took|brought|let|put|ran|drew|screwed|cut|got|backed)\s+"
+    r"(?:(?:it|them|that|this|both)\s+|(?:the|a|my|its)\s+(?:[a-z]+\s+){1,3})?$",
+    re.IGNORECASE,
+)
+""" "Wound the turnbuckle", before "up"."""
 _BY_UNIT = 0.5
 """What a unit alone speaks for the one field that takes it."""
 
@@ -352,8 +360,16 @@ class Targets(Suited):
             )
         )
 
-    @staticmethod
-    def _is_foreign(cue: Cue, said: Said) -> bool:
-        """A name of another step before a value as left is a verb: "topped up, now ninety one"."""
-        left = bool(LEFT & said.tags) and said.step is not None and not said.inner
-        return left and all(place[0] != said.step for place in cue.places)
+    def _is_foreign(self, cue: Cue, said: Said) -> bool:
+        """A name of another step before a value as left is a verb: "topped up, now ninety one",
+        and so is a particle behind a verb: "wound the turnbuckle up and as left it's fifty"."""
+        if not LEFT & said.tags or said.inner:
+            return False
+        if said.step is not None and all(place[0] != said.step for place in cue.places):
+            return True
+        particle = cue.canonical in talk().remarks.particles and cue.end < said.start
+        return (
+            particle
+            and _WORKED.search(self.events.text, self.events.clause_start(cue.start), cue.start)
+            is not None
+        )

@@ -22,6 +22,7 @@ _EVERYONE = by_first((
 """Words for all the places of a field at once; "each" only before "of"."""
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
 _ONES = frozenset({"ones", "pair"})
+_WERE = frozenset({"are", "at", "had", "have", "took", "were"})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
 
@@ -178,6 +179,12 @@ class Groups(Continued):
         """A position word in the plural at `at`: "the other floors"."""
         word = self._word_ahead(at)
         return word if word is not None and self._text(word[1] - 1).endswith("s") else None
+
+    def _named_before(self, at: int, after: int) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """ "Splice bolts, the first three were at ...": whose places they are was said before."""
+        groups = self._numeric_here(at)
+        heard = self._context.running(at) or self._context.heard
+        return (groups, after) if groups and heard and self._text(after) in _WERE else None
 
     def _all_of_them(self, at: int, last: int) -> Found | None:
         """ "clamps forty eight foot pounds, all of them"."""

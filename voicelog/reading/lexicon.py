@@ -142,6 +142,8 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
         lexicon.statements.add(lexicon.canonical(field.label))
         return
     subject, predicate = _split(field)
+    if not predicate and labels.head(field):  # "Safety pin at tailplane"
+        lexicon.subjects.add(lexicon.canonical(labels.head(field)))
     if predicate:
         lexicon.predicates.add(predicate)
         lexicon.states[place] = predicate

@@ -121,7 +121,7 @@ class _Finder(HeardPlaces):
     def _few(self, at: int, last: int, *, of_end: bool) -> Found | None:
         """ "The first four gates", "the last two": as many places from one end of the row."""
         for value, after in self._prefixes(last):
-            word = self._plural_ahead(after)
+            word = self._plural_ahead(after) or self._named_before(at, after)
             order = word[0][0].order if word is not None else ()
             if word is not None and 1 < value < len(order):
                 values = order[-value:] if of_end else order[:value]

@@ -31,6 +31,7 @@ _AUXILIARIES = frozenset({
     "looks", "feels", "seems",
 })  # fmt: skip
 """Behind "one" these tell something of it: "lower one was stiff"."""
+_ENDS = frozenset({"", ",", ".", ";"})
 _SOUGHT = frozenset({"find", "found", "see", "seen", "spot", "hear", "heard", "notice"})
 _NOT = frozenset({"not", "never", "cannot", "cant"})
 _JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
@@ -89,7 +90,13 @@ class Pronouns(Thousandths):
             index -= 1
         articled = index >= 0 and self._atoms[index].text in ("the", "this", "that")
         told = self._text(at + 1) in _OF_PRONOUN | _AUXILIARIES or self._tells_state(at + 1)
-        return (articled or told) and index < at - 1
+        return (articled or told or self._says_too(at + 1)) and index < at - 1
+
+    def _says_too(self, at: int) -> bool:
+        """ "North one too": the same of another."""
+        last = at + 1 if self._text(at) == "too" else at + 2
+        too = last == at + 1 or (self._text(at), self._text(at + 1)) == ("as", "well")
+        return too and self._text(last) in _ENDS
 
     def _tells_state(self, at: int) -> bool:
         """Whether a word at `at` says how a thing is, and does not name what is counted."""

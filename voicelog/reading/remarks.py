@@ -53,7 +53,8 @@ _SAID_OF = frozenset({
     "with",
 })  # fmt: skip
 """Words behind "okay" with which it is a verdict: "okay on both"."""
-_DEEDS = frozenset({"cut", "split"})
+_FIGURES = frozenset({"figure", "teen", "tens"})
+_DEEDS = frozenset({"cut", "cuts", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 _OBJECT = 6
 """Words between "haven't looked" and what it was not looked at, at most."""
@@ -73,6 +74,7 @@ class _Scan(States):
             found, length = self._at(index)
             if found is not None:
                 self.told = True
+                self.told_to = index + length
                 yield found
             index += length
 
@@ -93,7 +95,8 @@ class _Scan(States):
         thing = self.things.get(index)
         if thing is not None:
             return self._thing(index, thing)
-        longest = _LONGEST_PHRASE if word in phrase_heads() else 0
+        open_ = word in phrase_heads() and not self._only_compares(index)
+        longest = _LONGEST_PHRASE if open_ else 0
         for length in range(min(longest, len(self.words) - index), 1, -1):
             phrase = state_phrases().get(" ".join(self.words[index : index + length]))
             if phrase is not None:
@@ -292,6 +295,8 @@ class _Scan(States):
             return None, end - index
         if how == "fault":
             return self._condition(index, end, canonical), end - index
+        if self._is_numbered(index):
+            self.clear()
         if self.negation is None or self.soft or not self._denies_all(index):
             if end - index > 1:
                 return None, end - index
@@ -358,6 +363,8 @@ class _Scan(States):
         corrosion", "no broken wires and some rust", but not "no cracks or slight corrosion"."""
         if not self.listed:
             return False
+        if self._is_numbered(index):
+            return True
         degrees = self.talk.light | self.talk.heavy | self.talk.some
         for at in range(index - 1, max(self.listed_to, index - 4) - 1, -1):
             if self.words[at] in degrees:
@@ -367,6 +374,13 @@ class _Scan(States):
                 sure = not self.talk.some.isdisjoint(self.words[first : at + 1])
                 return self.word(first - 1) not in {*_ALTERNATIVES, *(() if sure else ("and",))}
         return False
+
+    def _is_numbered(self, index: int) -> bool:
+        """ "No drips and five dead turns": what is counted behind what was denied is there."""
+        before = self.word(index - 1)
+        figure = lexemes().get((before,))
+        numbered = before.isdigit() or (figure is not None and figure.kind in _FIGURES)
+        return self.listed and numbered and before not in self.talk.no
 
     def _or_before(self, index: int) -> bool:
         """Whether what stands at `index`, perhaps with a word that describes it, is one more of

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 from voicelog.objects import Mention
+from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS, Negation
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
@@ -29,6 +30,12 @@ _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 _BUT_ONLY = frozenset({"but", "only", "though", "although"})
 _ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
 _ONLY_IF = frozenset({"if", "unless"})
+_AS = frozenset({"as", "like"})
+_NEARLY = frozenset({"almost", "near", "nearly", "nothing", "than"})
+_WISHED = frozenset({
+    "can", "could", "get", "if", "make", "must", "should", "to", "until", "will", "wish", "would",
+})  # fmt: skip
+_TOLD_APART = BREAKS | {"and", "but"}
 _POORLY_REACH = 8
 """Words behind a state within which it may be told that it is so poorly."""
 _WHERE = frozenset({"in", "on", "off", "out"})
@@ -63,6 +70,8 @@ class States(Negation):
         self.asked = lexicon.asked
         self.told = False
         """Whether something was said of a thing already."""
+        self.told_to = 0
+        """Index behind the words that said it last."""
         self._verbs = talk().everyday.verbs
         self.openings = {predicate[0] for predicate in lexicon.predicates}
 
@@ -133,6 +142,20 @@ class States(Negation):
             if word in BREAKS | _CLAUSE_ENDS and not goes_on:
                 return False
         return False
+
+    def _only_compares(self, index: int) -> bool:
+        """Whether "as it should" is no verdict of its own: "as high as it should be", "wish it
+        would trip as it should", and behind a state of the same clause."""
+        if self.words[index] not in _AS:
+            return False
+        if self.word(index - 1) in _NEARLY or self.word(index - 2) == "as":
+            return True
+        at = index
+        while at > self.told_to and self.word(at - 1) not in _TOLD_APART:
+            at -= 1
+            if self.words[at] in _WISHED | self.talk.poorly:
+                return True
+        return 0 < self.told_to == at
 
     def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
         """ "Latch does not close, fail" is no failure denied; "did not fail" is."""
@@ -269,7 +292,7 @@ class States(Negation):
             return self._state(index, 1, (stem,))
         if moved or not subject:
             return None
-        if stem not in {"in", "on"} or named not in self.talk.fittings:
+        if stem not in {"in", "on"} or {named, _noun(subject)}.isdisjoint(self.talk.fittings):
             # "pit light on": for the card to say whether that is good
             alone = stem in {"on", "off"} and not wanted and not self._is_of_another(index)
             return self._state(index, 1, (stem,)) if alone else None
@@ -320,6 +343,13 @@ class States(Negation):
             value = "pass" if word in self.talk.sounds_like_pass else "fail"
             return self.mention(index, index + 1, value, "verdict", doubts=("misheard_polarity",))
         return None
+
+
+def _noun(subject: str) -> str:
+    """The word that a name is about: "pin" for "safety pin at the tailplane"."""
+    words = subject.lower().split()
+    where = next((at for at, word in enumerate(words) if at and word in WHERE), len(words))
+    return words[where - 1]
 
 
 def with_qualifiers(mention: Mention, *qualifiers: str) -> Mention:

@@ -1,0 +1,44 @@
+"""Repeats: values that a word says once more, for another place."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import Said
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.mapping.row import Spot
+    from voicelog.objects import Mention
+
+_SO_IS = re.compile(
+    r"\s+(?:(?:one|side|end)\s+)?(?P<too>too|as\s+well)(?=\s*(?:[,.;]|$))", re.IGNORECASE
+)
+_NEXT = re.compile(
+    r"(?:^|[,.;]|\b(?:and|but)\b)\s*(?:(?:and|then|so|the|on|at)\s+)*$", re.IGNORECASE
+)
+
+
+def enter(said: list[Said], procedure: Sequence[Mention], spots: Sequence[Spot], text: str) -> None:
+    """ "Five to seven the same", "the right one too" say the value before once more, and are asked
+    about."""
+    again = [(word.start, word.end) for word in procedure if word.value == "same"]
+    for spot in spots:
+        found = _SO_IS.match(text, spot.end)
+        if found is not None and _NEXT.search(text[max(0, spot.start - 24) : spot.start]):
+            again.append(found.span("too"))
+    for start, end in again:
+        before = [
+            each
+            for each in said
+            if each.end <= start and each.kind in {"quantity", "count", "ratio", "remark", "term"}
+        ]
+        if before:
+            meant = replace(
+                before[-1].mention, text=text[start:end], start=start, end=end, doubts=()
+            )
+            said.append(Said(start, end, meant, before[-1].option, doubts=["same_as_before"]))
+            said.sort(key=lambda each: (each.start, each.end))
