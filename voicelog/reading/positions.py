@@ -47,10 +47,12 @@ _LEFT_AT = frozenset({"at", "as", "with", "on"})
 def positions(doc: Doc) -> None:
     """Read positions of the card; without a card there are none."""
     passage: Passage = doc._.passage
-    for index in reversed(range(len(passage.atoms) if passage.cues.glued else 0)):
-        length = passage.cues.glued.get(passage.texts[index])
-        if length is not None and not passage.claims[index]:
-            passage.split(index, length)
+    glued = passage.cues.glued
+    if not glued.keys().isdisjoint(passage.texts):
+        for index in reversed(range(len(passage.atoms))):
+            length = glued.get(passage.texts[index])
+            if length is not None and not passage.claims[index]:
+                passage.split(index, length)
     doc._.positions = list(_Finder(passage).run()) if passage.cues.groups else []
 
 
