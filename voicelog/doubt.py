@@ -37,8 +37,9 @@ OF_SOUND_AND_NUMBER = frozenset({
 """Doubts that the audio raises, or where the number lies; the others are of the words."""
 _OF_WORDS = frozenset({recheck.READ_OTHERWISE, recheck.UNLIKELY, recheck.BY_THE_CARD})
 """Doubts of words, which count no longer where another model comes to the same value by its own: of
-83 such values in 352 notes (voices kept for measuring, clean to 15 dB with reverb) none was wrong.
-Two models may well take a teen for a ty together, so what another wording fits is asked about."""
+83 values with the first two in 352 notes (voices kept for measuring, clean to 15 dB with reverb)
+none was wrong, nor any with the third. Two models may well take a teen for a ty together, so what
+another wording fits is asked about."""
 _CLAUSE_END = re.compile(r"[,.;:!?](?:\s|\Z)|\b(?:but|because|since|and)\b", re.IGNORECASE)
 _LOOSE_WORDS = 2
 """A remark in which another reading has so many other words is asked about."""

@@ -99,7 +99,7 @@ def _read_otherwise(text: str, others: Sequence[str]) -> Iterator[Suspicion]:
     """Where another reading contradicts `text`, however the sound scores the two.
 
     A model that is sure of itself is no judge: where it found its own words likelier by 5 nats and
-    more, they were wrong in 24 of 47 places (356 notes in voices kept for measuring, clean to 15 dB
+    more, they were wrong in 24 of 47 places (352 notes in voices kept for measuring, clean to 15 dB
     with reverb).
     """
     for other in others:
