@@ -171,7 +171,7 @@ def test_what_the_first_holds_plainly_is_never_changed_only_doubted(
             assert (was.value, was.start) == (now.value, now.start)
         elif was.value != now.value:
             assert was.value in now.alternatives
-        assert bool(was.reasons) <= bool(now.reasons)
+        assert now.reasons or codes(was) <= {"loosely_named", "misheard_term"}  # named after all
     for more in with_second.values[len(alone.values) :]:
         assert codes(more) == {"second_only"}
         assert 0 <= more.start <= more.end <= len(first)
