@@ -81,6 +81,13 @@ def test_figures_and_letters_are_taken_for_no_word() -> None:
         assert heard(text, "") == Wording(text)
 
 
+def test_a_denial_is_never_taken_away() -> None:
+    for text in ("No scrows missing.", "Upper not wern."):
+        wording = heard(text, text.replace("scrows", "screws").replace("wern", "worn"), dear=0.5)
+        assert wording.asked
+        assert {"no", "not"} & words(wording.text)
+
+
 def test_words_of_the_card_are_not_taken_for_others() -> None:
     text = "Upper worn, lower worn."
     assert heard(text, "") == Wording(text)

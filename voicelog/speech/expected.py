@@ -34,6 +34,8 @@ _SMALL = frozenset(
      "this", "those", "to", "was", "we", "were", "with"}
 )  # fmt: skip
 """Words that begin or end no term, and that make no difference between two wordings."""
+_DENIES = frozenset({"no", "not", "nil", "none", "never"})
+"""Words that are never taken together with others: a finding would be turned round."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +59,15 @@ def heard(
     At most `most` are scored, the likest first; one is taken if it lies within `rule.expected` nats
     of what was written. What was written stays a rival, unless it fits worse by `rule.other`.
     """
+    if not most:
+        return Wording(text)
     found = [
         (start, end, term, like)
         for start, end in _unsure(text, least_chance, rule.sure)
         for term, like in _near(text[start:end], expected, rule.alike)
     ]
     found.sort(key=lambda each: -each[3])
-    if not found or not most:
+    if not found:
         return Wording(text)
     kept = scorer.score(text)
     scored = sorted(
@@ -103,9 +107,12 @@ def _unsure(
     for first in range(len(words)):
         for last in range(first, min(first + _LONGEST, len(words))):
             start, end = words[first].start(), words[last].end()
-            if _BREAK.search(text, start, end) or (last > first and _spelt(words[last][0])):
+            spelt = _spelt(words[last][0])
+            if _BREAK.search(text, start, end) or (last > first and spelt):
                 break
-            if not _spelt(words[last][0]) and any(doubted[first : last + 1]):
+            if words[last][0].casefold() in _DENIES:
+                break
+            if not spelt and any(doubted[first : last + 1]):
                 yield start, end
 
 
