@@ -70,7 +70,7 @@ class Transcript:
     suspicions: tuple[Suspicion, ...] = ()
     """Words that a second look at the same audio did not bear out."""
     second: str = ""
-    """What another model wrote for the same audio, where that is not the same words."""
+    """What another model wrote for the same audio; empty where none did."""
 
     @classmethod
     def of_text(cls, text: str) -> Transcript:

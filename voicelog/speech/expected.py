@@ -3,8 +3,9 @@
 "Gottle one" for bottle one, "up at worn" for upper worn: where a model was unsure of a word, the
 card's own words that are near it by ear are laid on the same sound. One that fits it about as
 well takes its place; the words that were written stay with it as an alternative, and what hangs
-on them is asked about, unless the sound is clearly for the card's. This is contextual biasing,
-done after decoding, where the sound can be asked what it makes of each wording.
+on them is asked about, unless the sound is clearly for the card's, or the two are one word in two
+spellings. This is contextual biasing, done after decoding, where the sound can be asked what it
+makes of each wording.
 """
 
 from __future__ import annotations
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 
 _LONGEST = 3
 """Words that are taken for others together, and words of a term."""
+_SPELLING = 0.93
+"""From this likeness on, two wordings are one word spelt in two ways: "megohms", "megaohms"."""
 _WORD = re.compile(r"[A-Za-z][\w'-]*|\d\S*")
 _BREAK = re.compile(r"[.;:!?]")
 _SMALL = frozenset(
@@ -87,7 +90,7 @@ def _swapped(text: str, taken: Sequence[tuple[int, int, str, float]], clear: flo
         out += text[at:start]
         said = text[start:end]
         put = term[0].upper() + term[1:] if said[0].isupper() else term
-        if -margin < clear:
+        if -margin < clear and likeness(said, term) < _SPELLING:
             near = round(max(0.0, -margin), 2)
             asked.append(Suspicion(len(out), len(out) + len(put), (said,), near, BY_THE_CARD))
         out, at = out + put, end

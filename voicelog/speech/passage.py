@@ -85,7 +85,7 @@ class Passage:
     words: tuple[Word, ...] = ()
     suspicions: tuple[Suspicion, ...] = ()
     second: str = ""
-    """What another reading has, where it has other words."""
+    """What another reading has; none where only one model reads, and always the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +241,8 @@ def _judged(
     doubts = recheck.suspicions(
         text, evidence, scores, ears.rule, ears.profile.rivals, wording.asked
     )
-    return Passage(words, doubts, next(iter(evidence.others), ""))
+    same = kept if len(listeners) > 1 else ""  # a model that agrees with itself proves little
+    return Passage(words, doubts, next(iter(evidence.others), same))
 
 
 def _nobody(ears: Ears, listeners: Sequence[_Listener]) -> bool:
