@@ -12,9 +12,9 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent / "voicelog"
 
 ORDER = (
-    "errors", "objects", "wire", "config", "units", "phonetics", "alignment", "cards", "limits",
-    "entry", "speech", "reading", "mapping", "doubt", "pipeline", "records", "export", "work",
-    "watch", "cluster", "bench", "web", "cli",
+    "errors", "heard", "objects", "wire", "config", "units", "phonetics", "alignment", "cards",
+    "limits", "entry", "speech", "reading", "mapping", "doubt", "pipeline", "records", "export",
+    "work", "watch", "cluster", "bench", "web", "cli",
 )  # fmt: skip
 """A room imports only from rooms that stand before it (mapping and doubt know each other)."""
 

@@ -11,19 +11,8 @@ from typing import Any
 import pytest
 
 from voicelog import config, doubt
-from voicelog.objects import (
-    Card,
-    Draft,
-    Field,
-    FieldValue,
-    Mention,
-    Reading,
-    Step,
-    Suspicion,
-    Transcript,
-    Value,
-    Word,
-)
+from voicelog.heard import Suspicion, Transcript, Word
+from voicelog.objects import Card, Draft, Field, FieldValue, Mention, Reading, Step, Value
 from voicelog.pipeline import Chain
 from voicelog.reading.settings import reasons_of, settings
 from voicelog.speech import recheck

@@ -17,7 +17,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicelog import cards, doubt, mapping, units
-from voicelog.objects import Card, Draft, FieldValue, Ratio, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Card, Draft, FieldValue, Ratio
 from voicelog.reading import Reader
 
 GOLDEN = Path(__file__).parent / "golden" / "mapping"

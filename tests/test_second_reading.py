@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voicelog.objects import Card, Draft, Field, FieldValue, Step, Suspicion, Take, Transcript
+from voicelog.heard import Suspicion, Transcript
+from voicelog.objects import Card, Draft, Field, FieldValue, Step, Take
 from voicelog.pipeline import Chain
 from voicelog.speech import recheck
 

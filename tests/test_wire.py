@@ -11,19 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voicelog import wire
-from voicelog.objects import (
-    Draft,
-    FieldValue,
-    Interval,
-    Mention,
-    Note,
-    Ratio,
-    Reason,
-    Suspicion,
-    Take,
-    Transcript,
-    Word,
-)
+from voicelog.heard import Suspicion, Transcript, Word
+from voicelog.objects import Draft, FieldValue, Interval, Mention, Note, Ratio, Reason, Take
 
 decimals = st.decimals(allow_nan=False, allow_infinity=False, places=4)
 values = st.one_of(

@@ -25,7 +25,8 @@ from voicelog.speech import recheck
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
 
-    from voicelog.objects import Card, Draft, Field, FieldValue, Reading, Suspicion, Value
+    from voicelog.heard import Suspicion
+    from voicelog.objects import Card, Draft, Field, FieldValue, Reading, Value
 
     Key = tuple[str, str, str | None]
 

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 
 from voicelog import cards
 from voicelog.errors import NoSpeech
-from voicelog.objects import Audio, Card, Draft, FieldValue, Mention, Reading, Take, Transcript
+from voicelog.heard import Audio, Transcript
+from voicelog.objects import Card, Draft, FieldValue, Mention, Reading, Take
 from voicelog.speech import vocabulary
 
 if TYPE_CHECKING:

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from voicelog.bench import samples
-from voicelog.objects import Draft, Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Draft, Take
 from voicelog.speech.audio import to_flac
 
 

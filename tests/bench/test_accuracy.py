@@ -12,7 +12,8 @@ from voicelog.bench.accuracy import compare_numbers, listen, planned, risk_curve
 from voicelog.bench.score import Entry, Tally
 from voicelog.bench.systems import Quantity, numbers, quantity_parser, words_of
 from voicelog.errors import NoSpeech
-from voicelog.objects import Draft, FieldValue, Ratio, Reason, Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Draft, FieldValue, Ratio, Reason, Take
 
 WHY = (Reason("noise", "It is loud here."),)
 

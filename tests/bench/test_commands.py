@@ -11,7 +11,8 @@ from voicelog.bench import speed, systems
 from voicelog.bench.score import Tally
 from voicelog.cli import app
 from voicelog.errors import ConfigError
-from voicelog.objects import Draft, FieldValue, Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Draft, FieldValue, Take
 
 
 def says(text, *values):

@@ -8,7 +8,8 @@ import pytest
 
 from voicelog.bench import corpora
 from voicelog.errors import ConfigError, NoSpeech
-from voicelog.objects import Suspicion, Take, Transcript, Word
+from voicelog.heard import Suspicion, Transcript, Word
+from voicelog.objects import Take
 from voicelog.speech import audio
 
 

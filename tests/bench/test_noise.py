@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicelog.bench import noise
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 
 
 def tone(hz=440.0, seconds=1.0, level=0.3):

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 from voicelog import cards
 from voicelog.config import config_dir
-from voicelog.objects import Decision, Draft, FieldValue, Mention, Ratio, Reason, Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Decision, Draft, FieldValue, Mention, Ratio, Reason, Take
 from voicelog.records import (
     Authorisation,
     Confirmation,

@@ -12,7 +12,8 @@ import pytest
 from tests.export.scene import compression, said, wheel_change
 from voicelog import export, records
 from voicelog.errors import Denied, ExportError, NotFound, VoicelogError
-from voicelog.objects import Draft, Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Draft, Take
 from voicelog.records import Filter
 
 if TYPE_CHECKING:

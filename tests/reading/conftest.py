@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from voicelog import cards
-from voicelog.objects import Mention, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Mention
 from voicelog.reading import Reader
 
 if TYPE_CHECKING:

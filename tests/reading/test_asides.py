@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from voicelog.objects import Transcript
+from voicelog.heard import Transcript
 from voicelog.reading import Reader
 from voicelog.reading.asides import KINDS
 

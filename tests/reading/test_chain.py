@@ -14,7 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicelog.errors import ConfigError
-from voicelog.objects import Interval, Ratio, Transcript, Word
+from voicelog.heard import Transcript, Word
+from voicelog.objects import Interval, Ratio
 from voicelog.reading import STAGES, Reader, chain, cues
 from voicelog.reading.passage import Passage
 from voicelog.reading.settings import settings as reading_settings

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from tests.reading.conftest import golden
-from voicelog.objects import Transcript
+from voicelog.heard import Transcript
 from voicelog.reading import Reader
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.reading.conftest import golden
-from voicelog.objects import Card, Field, Step, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Card, Field, Step
 from voicelog.pipeline import Chain
 from voicelog.reading import Reader
 from voicelog.reading.spoken import spoken

@@ -9,7 +9,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 
-from voicelog.objects import Decision, Draft, FieldValue, Reason, Take, Transcript, Value
+from voicelog.heard import Transcript
+from voicelog.objects import Decision, Draft, FieldValue, Reason, Take, Value
 from voicelog.records import Authorisation, Cost, Person, Store
 
 CHEAP = Cost(time=1, memory_kib=8, lanes=1)

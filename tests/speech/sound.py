@@ -6,7 +6,7 @@ import io
 
 import numpy as np
 
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 
 
 def tone(seconds: float = 1.0, hz: float = 440.0, level: float = 0.3) -> np.ndarray:

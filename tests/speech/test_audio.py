@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from tests.speech.sound import encoded, noise, tone
 from voicelog.errors import AudioError
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 from voicelog.speech import audio
 
 CONTAINERS = [

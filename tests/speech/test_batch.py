@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from voicelog import cards
 from voicelog.config import shipped
 from voicelog.errors import NoSpeech
-from voicelog.objects import Transcript
+from voicelog.heard import Transcript
 from voicelog.speech import audio, batch, engine, vocabulary
 from voicelog.speech.fake import FakeRecogniser
 from voicelog.speech.recognise import WhisperRecogniser

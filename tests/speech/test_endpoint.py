@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.speech.sound import noise
 from voicelog.config import shipped
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 from voicelog.speech import audio, voice
 from voicelog.speech import settings as speech_settings
 from voicelog.speech.endpoint import Detector, Endpointer

@@ -20,12 +20,12 @@ from voicelog.bench import corpora, recorded
 from voicelog.bench import noise as workshop
 from voicelog.bench.wer import error_rate, normal
 from voicelog.errors import NoSpeech
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 from voicelog.speech import audio, vocabulary
 from voicelog.speech.recognise import WhisperRecogniser
 
 if TYPE_CHECKING:
-    from voicelog.objects import Transcript
+    from voicelog.heard import Transcript
     from voicelog.speech.vocabulary import Vocabulary
 
 pytestmark = pytest.mark.model

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from voicelog.objects import Suspicion
+from voicelog.heard import Suspicion
 from voicelog.speech import recheck, settings
 from voicelog.speech.recheck import Evidence, suspicions
 

@@ -14,7 +14,7 @@ from voicelog import cards
 from voicelog.bench import noise as workshop
 from voicelog.config import shipped
 from voicelog.errors import ConfigError, NoSpeech
-from voicelog.objects import RATE_HZ, Audio
+from voicelog.heard import RATE_HZ, Audio
 from voicelog.speech import audio, vocabulary
 from voicelog.speech.fake import FakeRecogniser
 from voicelog.speech.passage import over_again, says_twice, unrepeated

@@ -7,7 +7,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from voicelog.objects import RATE_HZ, Suspicion, Word
+from voicelog.heard import RATE_HZ, Suspicion, Word
 from voicelog.speech import seam
 from voicelog.speech.passage import Passage
 from voicelog.speech.voice import Window

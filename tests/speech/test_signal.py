@@ -7,7 +7,7 @@ import pytest
 
 from tests.speech.sound import noise
 from voicelog.bench import noise as workshop
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 from voicelog.speech import settings, signal
 
 LIMITS = settings.load().signal

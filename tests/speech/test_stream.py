@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from voicelog.errors import AudioError
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 from voicelog.speech import audio, stream
 
 

@@ -18,7 +18,8 @@ from tests.work.scene import Hears
 from voicelog import __version__, cards, web
 from voicelog.cluster import Live, remote
 from voicelog.errors import ClusterError, NoSpeech
-from voicelog.objects import Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Take
 from voicelog.pipeline import Chain
 from voicelog.records import Store
 from voicelog.web import overflow

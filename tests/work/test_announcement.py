@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tests.records.scene import CARD
 from voicelog import cards
-from voicelog.objects import Suspicion, Transcript, Word
+from voicelog.heard import Suspicion, Transcript, Word
 from voicelog.work.announcement import cut, parse
 
 KNOWN = {"TB-10": cards.parse(CARD, "bearing.yaml")}

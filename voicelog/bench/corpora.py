@@ -34,7 +34,8 @@ from voicelog.speech import audio
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
-    from voicelog.objects import Audio, Card, Transcript
+    from voicelog.heard import Audio, Transcript
+    from voicelog.objects import Card
     from voicelog.pipeline import Chain
 
 _SPHINX = Path("/usr/share/pocketsphinx/test/data")

@@ -25,6 +25,7 @@ from typing import TYPE_CHECKING
 from voicelog import cards, export, wire
 from voicelog.bench import memory
 from voicelog.config import config_dir
+from voicelog.heard import Transcript
 from voicelog.objects import (
     Card,
     Decision,
@@ -35,7 +36,6 @@ from voicelog.objects import (
     Record,
     Signature,
     Take,
-    Transcript,
 )
 from voicelog.records import Authorisation, Cost, Filter, Person, Store, WorkOrder
 from voicelog.records.people import ROLES

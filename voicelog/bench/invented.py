@@ -6,7 +6,8 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.objects import Draft, FieldValue, Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Draft, FieldValue, Take
 from voicelog.records import (
     Authorisation,
     Confirmation,

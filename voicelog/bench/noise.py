@@ -14,7 +14,7 @@ import numpy as np
 
 from voicelog.bench import recorded
 from voicelog.bench.waves import Samples, unit_power
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 
 PEAK = 0.9
 """Level to which the loudest sample is scaled when a mixture would clip."""

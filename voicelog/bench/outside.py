@@ -16,7 +16,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from voicelog import units
-from voicelog.objects import Interval, Mention, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Interval, Mention
 from voicelog.reading import Reader
 from voicelog.reading.atoms import atomise
 from voicelog.reading.numerals import Numerals

@@ -27,7 +27,8 @@ from voicelog.bench.score import Tally
 from voicelog.bench.systems import BEAM, bare_model, library, ours, words_of
 from voicelog.bench.wer import error_rate
 from voicelog.errors import NoSpeech
-from voicelog.objects import RATE_HZ, Audio, Card, Draft, Take, Transcript, Word
+from voicelog.heard import RATE_HZ, Audio, Transcript, Word
+from voicelog.objects import Card, Draft, Take
 from voicelog.speech import engine
 
 if TYPE_CHECKING:

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from voicelog import units
 from voicelog.errors import ConfigError
-from voicelog.objects import Draft, Ratio, Take, Transcript, Word
+from voicelog.heard import Transcript, Word
+from voicelog.objects import Draft, Ratio, Take
 from voicelog.pipeline import Chain
 
 if TYPE_CHECKING:
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from voicelog.bench.score import Entry
-    from voicelog.objects import Audio, Card, FieldValue
+    from voicelog.heard import Audio
+    from voicelog.objects import Card, FieldValue
 
 BEAM = 5
 """Beam of the bare library: its own default."""

@@ -23,7 +23,7 @@ import numpy as np
 
 from voicelog.bench.waves import Samples, of_wave, resampled
 from voicelog.errors import AudioError
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 
 _LEAD_S, _TAIL_S = 0.4, 0.5
 """Silence before and after: a recorder is started before, and stopped after, the talking."""

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 
 Samples = np.ndarray[Any, np.dtype[np.float32]]
 """float32 mono samples, at 16 kHz unless said otherwise."""

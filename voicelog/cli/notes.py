@@ -26,7 +26,8 @@ from voicelog.cli.shared import (
 from voicelog.errors import AudioError, VoicelogError
 
 if TYPE_CHECKING:
-    from voicelog.objects import Audio, Card, Draft, Transcript
+    from voicelog.heard import Audio, Transcript
+    from voicelog.objects import Card, Draft
     from voicelog.pipeline import Chain
     from voicelog.records import Store
     from voicelog.work.intake import Heading

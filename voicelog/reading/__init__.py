@@ -76,7 +76,8 @@ from voicelog.reading.settings import settings
 if TYPE_CHECKING:
     from spacy.language import Language
 
-    from voicelog.objects import Card, Transcript
+    from voicelog.heard import Transcript
+    from voicelog.objects import Card
 
 __all__ = ["STAGES", "Reader"]
 

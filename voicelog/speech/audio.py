@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from voicelog.errors import AudioError
-from voicelog.objects import RATE_HZ, Audio
+from voicelog.heard import RATE_HZ, Audio
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 from voicelog.speech import settings
 from voicelog.speech.voice import FRAME, Activity
 

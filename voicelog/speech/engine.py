@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from voicelog.errors import ModelError
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from voicelog.objects import Suspicion
+from voicelog.heard import Suspicion
 from voicelog.phonetics import likeness
 from voicelog.speech.critical import items
 from voicelog.speech.recheck import BY_THE_CARD, Scorer

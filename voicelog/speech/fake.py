@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.errors import NoSpeech
-from voicelog.objects import Transcript, Word
+from voicelog.heard import Transcript, Word
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from voicelog.objects import Audio
+    from voicelog.heard import Audio
     from voicelog.speech.vocabulary import Vocabulary
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from voicelog.objects import RATE_HZ, Suspicion, Word
+from voicelog.heard import RATE_HZ, Suspicion, Word
 from voicelog.speech import expected, recheck
 from voicelog.speech.critical import differences, items, same_words
 from voicelog.speech.voice import FRAME

@@ -13,7 +13,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
-from voicelog.objects import Suspicion
+from voicelog.heard import Suspicion
 from voicelog.speech import rivals
 from voicelog.speech.critical import differences, other_words
 

@@ -14,7 +14,7 @@ from itertools import chain, islice
 from typing import TYPE_CHECKING, Protocol
 
 from voicelog.errors import ConfigError, ModelError, NoSpeech
-from voicelog.objects import Transcript
+from voicelog.heard import Transcript
 from voicelog.speech import models, seam, settings, signal, voice
 from voicelog.speech.engine import Engine, threads
 from voicelog.speech.passage import Ears, Piece, read, take_in
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from voicelog.objects import Audio
+    from voicelog.heard import Audio
     from voicelog.speech.models import Model
     from voicelog.speech.passage import Passage
     from voicelog.speech.voice import Span

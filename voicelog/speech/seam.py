@@ -13,7 +13,7 @@ from difflib import SequenceMatcher
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.objects import Suspicion, Word
+from voicelog.heard import Suspicion, Word
 from voicelog.speech.passage import Passage
 
 if TYPE_CHECKING:

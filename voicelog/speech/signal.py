@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 
 if TYPE_CHECKING:
     from voicelog.speech.settings import SignalLimits

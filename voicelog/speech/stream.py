@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from voicelog.errors import AudioError
-from voicelog.objects import RATE_HZ, Audio
+from voicelog.heard import RATE_HZ, Audio
 from voicelog.speech import audio
 
 if TYPE_CHECKING:

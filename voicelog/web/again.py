@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import anyio.to_thread
 
 from voicelog.errors import AudioError, VoicelogError
-from voicelog.objects import Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Take
 from voicelog.web import review
 from voicelog.work import intake
 

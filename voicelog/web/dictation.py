@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from voicelog import wire
-from voicelog.objects import RATE_HZ, Draft, FieldValue, Reason, Take
+from voicelog.heard import RATE_HZ
+from voicelog.objects import Draft, FieldValue, Reason, Take
 
 if TYPE_CHECKING:
     from voicelog.objects import Card

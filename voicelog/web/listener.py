@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from voicelog import wire
 from voicelog.errors import AudioError, ModelError, NoSpeech, VoicelogError
-from voicelog.objects import RATE_HZ, Take, Transcript
+from voicelog.heard import RATE_HZ, Transcript
 from voicelog.speech.endpoint import Endpointer
 from voicelog.web import control, readback
 from voicelog.web.recognition import Utterance
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     import numpy as np
 
+    from voicelog.objects import Take
     from voicelog.speech.endpoint import Utterance as Heard
     from voicelog.web.dictation import Dictation
     from voicelog.web.folder import DictationFolder

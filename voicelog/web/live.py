@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import anyio.to_thread
 
 from voicelog.errors import Denied, NoSpeech, VoicelogError
-from voicelog.objects import Take, Transcript
+from voicelog.heard import Transcript
+from voicelog.objects import Take
 from voicelog.web.dictation import Dictation, Opening
 from voicelog.web.folder import Folders, new_id
 from voicelog.web.listener import Listener

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 
     import numpy as np
 
-    from voicelog.objects import Card, Draft, Take, Transcript
+    from voicelog.heard import Transcript
+    from voicelog.objects import Card, Draft, Take
     from voicelog.pipeline import Chain
     from voicelog.web.overflow import Overflow
 

@@ -15,7 +15,7 @@ import numpy as np
 from starlette.responses import JSONResponse, Response
 
 from voicelog.errors import NotFound
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 from voicelog.web.desk import BadRequest
 
 if TYPE_CHECKING:

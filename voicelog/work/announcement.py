@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from voicelog.alignment import counterpart
-from voicelog.objects import Transcript
+from voicelog.heard import Transcript
 from voicelog.reading import Reader
 
 if TYPE_CHECKING:

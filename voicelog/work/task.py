@@ -16,7 +16,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from voicelog.errors import AudioError, CardError, NoSpeech
-from voicelog.objects import RATE_HZ, Audio, Card, Draft, Reason, Take, Transcript
+from voicelog.heard import RATE_HZ, Audio, Transcript
+from voicelog.objects import Card, Draft, Reason, Take
 from voicelog.speech import audio as sound
 from voicelog.speech import batch, stream
 from voicelog.work import announcement

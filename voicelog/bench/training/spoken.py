@@ -18,7 +18,7 @@ import numpy as np
 from voicelog.bench import noise
 from voicelog.bench.voices import Voice, speak
 from voicelog.bench.waves import resampled, unit_power
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 
 if TYPE_CHECKING:
     from voicelog.bench.waves import Samples

@@ -28,7 +28,7 @@ from torch.utils.data import DataLoader, Dataset
 from voicelog.bench.training import spoken
 from voicelog.bench.training.whisper import Whisper
 from voicelog.errors import ModelError
-from voicelog.objects import RATE_HZ
+from voicelog.heard import RATE_HZ
 from voicelog.speech import weights
 
 if TYPE_CHECKING:
