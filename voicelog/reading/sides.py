@@ -1,0 +1,103 @@
+"""Places named by a word or letter alone: "left", "inboard right", "B forty three" in a list."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.heard_places import HeardPlaces
+
+if TYPE_CHECKING:
+    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.running_list import Found
+
+_AFTER_AS = frozenset(
+    {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
+)
+"""Words before "left" and "right" that make them something else ("as left", "all right")."""
+_LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
+WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
+_LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
+_LEFT_AT = frozenset({"at", "as", "with", "on"})
+
+
+class Sides(HeardPlaces):
+    """Reads places that need no position word beside them."""
+
+    def _side(self, at: int) -> Found | None:
+        """A position that is a word of its own: "left", "inboard right"; a letter inside a
+        list ("B forty three")."""
+        for words, last in self._walk(at, self._cues.phrase_heads):
+            groups = self._cues.phrases.get(words)
+            if groups is None or words[0].isdigit() or self._is_other(at, last):
+                continue
+            if words == ("left",) and self._is_verb(at):
+                continue
+            groups = self._spelt_so(groups, words, at)
+            short = len(words) == 1 and len(words[0]) < 2
+            if short:
+                here = tuple(g for g in self._groups_here(at) if g in groups)
+                listed = self._context.running(at) or self._context.heard
+                if not here or not (listed or self._is_pointed_at(at, last)):
+                    continue
+                followed = self._value_follows(last) or self._state_follows(last)
+                if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
+                    continue
+                groups = here
+            groups = self._in_step(groups, at)
+            word = self._strong_word(last)
+            end = word[1] if word is not None and not word[0].many else last
+            doubts: tuple[str, ...] = ()
+            if short and self._glued_figures(last):
+                doubts += ("fused_position",)
+            if self._by_a_figure(at, last, groups):
+                doubts += ("homophone_position",)
+            position = groups[0].phrases[words]
+            single = end
+            named, end = self._row(position, at, end, groups)
+            if self._closes_value(at, single) and self._value_follows(end):
+                named, end = (position,), single
+            told = {"group"} if len(named) > 1 else set()
+            mentions = self._mentions(at, end, named, groups, told, doubts)
+            if short:
+                self._enter(groups, (), end)
+                return mentions, self._skip_value(end)
+            return mentions, end
+        return None
+
+    def _is_pointed_at(self, at: int, last: int) -> bool:
+        """Whether a letter can only be a place: "track on A is one millimetre"."""
+        located = self._text(at - 1) in ("on", "at", "for")
+        return located and self._text(last) in ("is", "was", "reads") and self._value_follows(last)
+
+    def _is_other(self, at: int, last: int) -> bool:
+        """Whether the word before makes it no place ("a left turn"); a letter may stand there,
+        too: "dim A top 416"."""
+        before = self._text(at - 1)
+        if before == "a" and self._free(last):
+            return self._passage.numerals(last).number(last) is None
+        return before in _AFTER_AS
+
+    def _closes_value(self, at: int, last: int) -> bool:
+        """Whether the place at `at` belongs to the value before it, and a pause follows: "one
+        millimetre at the rear, and left and right both ..."."""
+        link = at - 2 if self._text(at - 1) == "the" else at - 1
+        linked = link > 0 and self._text(link) in ("at", "on", "for", "in")
+        return linked and self._text(last) == "," and self._value_ends(link)
+
+    def _is_verb(self, at: int) -> bool:
+        """Whether "left" at `at` tells what somebody did: "I left it at ninety", "was left at"."""
+        before, after = self._text(at - 1), self._text(at + 1)
+        if before in _LEAVERS or after in _LEFT_THINGS:
+            return True
+        return before in WAS and after in _LEFT_AT
+
+    def _spelt_so(
+        self, groups: tuple[PositionGroup, ...], words: tuple[str, ...], at: int
+    ) -> tuple[PositionGroup, ...]:
+        """Those of `groups` that mean one position by `words`: of the field spoken of, else
+        those that spell it just so ("top" is "top" before it is "upper")."""
+        spoken = self._groups_here(at)
+        groups = tuple(group for group in groups if group in spoken) or groups
+        exact = tuple(g for g in groups if " ".join(words) == g.phrases[words].casefold())
+        groups = exact or groups
+        return tuple(g for g in groups if g.phrases[words] == groups[0].phrases[words])
