@@ -24,7 +24,12 @@ _PIECE = re.compile(
 )
 """One atom; the group that matched is its shape."""
 
+_BETWEEN = frozenset({"-", ".", "'", "’"})
+"""Signs that may stand between the words of a phrase."""
+
 Shape = Literal["word", "digits", "fraction", "sign"]
+Key = tuple[str, ...]
+"""A phrase as atoms, the form in which phrases are compared."""
 
 
 class Atom(NamedTuple):
@@ -49,3 +54,8 @@ def atomise(text: str) -> tuple[Atom, ...]:
         atoms.append(Atom(folded, start, end, shape, start == last_end))
         last_end = end
     return tuple(atoms)
+
+
+def key(phrase: str) -> Key:
+    """`phrase` as atoms, without the signs that may stand between its words."""
+    return tuple(atom.text for atom in atomise(phrase) if atom.text not in _BETWEEN)

@@ -14,7 +14,7 @@ from voicelog.reading.talk import talk
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
-    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
 _MUCH_ALIKE = 0.85

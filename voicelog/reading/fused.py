@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from voicelog.objects import Value
-    from voicelog.reading.cues import PositionGroup
     from voicelog.reading.numerals import Numerals
+    from voicelog.reading.position_words import PositionGroup
 
 CLAIM = "positions"
 

@@ -10,7 +10,7 @@ from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import spoken
 
 if TYPE_CHECKING:
-    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
 _EVERYONE = by_first((

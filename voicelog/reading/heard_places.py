@@ -21,7 +21,7 @@ from voicelog.reading.talk import talk
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
 _LONGEST = 4

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from decimal import Decimal
 
-    from voicelog.reading.cues import PositionGroup, PositionWord
     from voicelog.reading.passage import Passage
+    from voicelog.reading.position_words import PositionGroup, PositionWord
 
 LINKS = frozenset({
     "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",

@@ -16,7 +16,7 @@ from voicelog.reading.words import verb_stem
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.position_words import PositionGroup
 
 TO = frozenset({"to", "through", "thru", "-", "–", "—"})
 _TWO_BY_EAR = frozenset({"to", "too"})

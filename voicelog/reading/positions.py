@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from spacy.tokens import Doc
 
     from voicelog.objects import Mention
-    from voicelog.reading.cues import PositionGroup
     from voicelog.reading.passage import Passage
+    from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
 _OPENERS = frozenset({

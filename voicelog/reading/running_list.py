@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from voicelog.objects import Mention
-    from voicelog.reading.cues import PositionGroup
     from voicelog.reading.passage import Passage
+    from voicelog.reading.position_words import PositionGroup
 
 REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""

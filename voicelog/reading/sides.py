@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading.heard_places import HeardPlaces
 
 if TYPE_CHECKING:
-    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
 _AFTER_AS = frozenset(

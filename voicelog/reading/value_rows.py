@@ -15,7 +15,7 @@ from voicelog.reading.places import Places
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from voicelog.reading.cues import PositionGroup
+    from voicelog.reading.position_words import PositionGroup
 
 _LONGEST = 6
 """Atoms of one value at most."""

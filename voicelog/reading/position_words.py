@@ -1,0 +1,244 @@
+"""Positions of a task card: which of them a word counts, and how each may be said."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import product
+from typing import TYPE_CHECKING
+
+from voicelog.phonetics import sound
+from voicelog.reading import labels
+from voicelog.reading.atoms import key
+from voicelog.reading.lexicon import subject_of
+from voicelog.reading.spoken import spoken
+from voicelog.reading.talk import talk
+from voicelog.reading.words import other_spellings
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from voicelog.objects import Card, Field
+    from voicelog.reading.atoms import Key
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PositionGroup:
+    """The places that one position word of the card counts."""
+
+    word: str
+    """As the card spells it; "" when the card names none."""
+    positions: tuple[str, ...]
+    numbers: dict[int, str]
+    """Positions that are numbers."""
+    phrases: dict[Key, str]
+    """Positions that are words or letters, by each way to say them."""
+    low: Decimal | None
+    high: Decimal | None
+    """Where values of these fields are expected, with room to both sides; None: unknown."""
+    ratio: bool
+    tokens: frozenset[str]
+    """Words by which the card speaks of these fields."""
+    steps: frozenset[str]
+    """Numbers of the steps that have them."""
+
+    @property
+    def order(self) -> tuple[int, ...]:
+        """The positions that are numbers, as the card lists them."""
+        return tuple(self.numbers)
+
+    def plausible(self, value: Decimal) -> bool | None:
+        """Whether `value` may be one of these fields'; None when nothing is known."""
+        if self.low is None or self.high is None:
+            return None
+        return self.low <= value <= self.high
+
+
+@dataclass(frozen=True, slots=True)
+class PositionWord:
+    """A word behind which a position may be said."""
+
+    groups: tuple[PositionGroup, ...]
+    many: bool = False
+    """Said in the plural."""
+    weak: bool = False
+    """A name of the field, no position word: a value must follow the position."""
+
+
+def groups_of(card: Card) -> Iterator[PositionGroup]:
+    """The places that the fields of `card` have, by the word that counts them."""
+    by_word: dict[tuple[str, tuple[str, ...]], list[tuple[str, Field]]] = {}
+    for step in card.steps:
+        for each in step.fields:
+            if each.positions:
+                word = each.position_word or ""
+                by_word.setdefault((word, each.positions), []).append((step.number, each))
+    for (word, positions), entries in by_word.items():
+        members = [each for _, each in entries]
+        low, high = _expected(members)
+        phrases = [word] + [way for each in members for way in labels.names(each)]
+        tokens = frozenset(part for phrase in phrases for part in key(phrase))
+        yield PositionGroup(
+            word,
+            positions,
+            {int(position): position for position in positions if _is_number(position)},
+            dict(_phrases(positions, dict(card.terms), tokens)),
+            low,
+            high,
+            any(member.type == "ratio" for member in members),
+            tokens,
+            frozenset(number for number, _ in entries),
+        )
+
+
+def _is_number(position: str) -> bool:
+    return position.isascii() and position.isdigit() and len(position) <= 4
+
+
+def _expected(members: list[Field]) -> tuple[Decimal | None, Decimal | None]:
+    """A generous hull of what the members' values may be: half the lowest, once and a half
+    the highest bound. Only to tell "bolt one, ninety eight" from a bolt's 198."""
+    ends = [
+        bound
+        for member in members
+        for bound in (member.min, member.max, *(member.usual or ()))
+        if bound is not None
+    ]
+    if not ends or any(member.type == "ratio" for member in members):
+        return None, None
+    low, high = min(ends), max(ends)
+    if low == high or low < 0:
+        return (Decimal(0) if low >= 0 else low * 2), high * 2
+    return low / 2, high * Decimal("1.5")
+
+
+def _phrases(
+    positions: Sequence[str], terms: Mapping[str, Sequence[str]], named: frozenset[str]
+) -> Iterator[tuple[Key, str]]:
+    """Ways to say the positions that aren't plain numbers, the card's own `terms` among them.
+
+    `named` are words of the fields' names: "felt tension top" is that of the top felt."""
+    sides = {key(name): ways for name, ways in spoken().sides.items()}
+    short = {key(way): ways for ways in spoken().sides.values() for way in ways if len(way) <= 4}
+    letters = spoken().letters
+    initials = {key(position)[:1] for position in positions}
+    if len(initials) == 1:  # L1, L2 and L3 are phases; L1 and R1 are sides
+        short = {words: ways for words, ways in short.items() if len(words[0]) > 1}
+    lasts = {key(position)[1:][-1:] for position in positions}
+    said_already = len(lasts) == 1 and not named.isdisjoint(next(iter(lasts)))
+    for position in positions:
+        if _is_number(position):
+            continue
+        yield key(position), position
+        yield from ((parted, position) for parted in _parted(position))
+        yield from ((key(way), position) for way in terms.get(position, ()))
+        if said_already and all(map(str.isalpha, key(position))) and len(key(position)[0]) > 1:
+            yield key(position)[:-1], position
+        options: list[tuple[str, ...]] = []
+        for part in key(position.replace("_", " ")):
+            ways = sides.get((part,)) or short.get((part,)) or (part,)
+            if len(part) == 1 and part.isalpha() and part.upper() in letters and len(ways) == 1:
+                ways = (part, *letters[part.upper()])
+            if part.isdigit() and len(part) == 1:
+                ways = (part, *spoken().figures[part])
+            options.append(ways)
+        if len(options) <= 3:
+            for chosen in product(*options):
+                yield key(" ".join(chosen)), position
+
+
+_WHICH_WAY = ("down", "in", "mid", "out", "over", "under", "up")
+
+
+def _parted(position: str) -> Iterator[Key]:
+    """A place of one word as a recogniser may part it: "in feed" for infeed."""
+    word = position.casefold()
+    for way in _WHICH_WAY:
+        rest = word.removeprefix(way)
+        if word.isalpha() and rest != word and len(rest) > 3:
+            yield way, rest
+
+
+def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """Ways to name a field; the thing that a check is of by each of the card's words for it."""
+    yield from labels.names(each)
+    subject = subject_of(each)
+    if subject:
+        yield subject
+        for canonical, ways in terms.items():
+            if subject in (canonical, *ways):
+                yield from (canonical, *ways)
+
+
+def _plural(word: str) -> tuple[str, ...]:
+    """English plurals of `word`."""
+    ways = [word + "s", word + "es"]
+    if word.endswith("y"):
+        ways.append(word[:-1] + "ies")
+    if word.endswith("f"):
+        ways.append(word[:-1] + "ves")
+    return tuple(ways)
+
+
+def words_of(
+    groups: tuple[PositionGroup, ...], fields: Iterable[Field], terms: Mapping[str, Sequence[str]]
+) -> dict[Key, PositionWord]:
+    """Each position word, singular and plural, its last word alone ("tie bolt": "bolt"), and
+    the names of the fields that have positions."""
+    found: dict[Key, PositionWord] = {}
+
+    def enter(words: Key, group: PositionGroup, *, many: bool = False, weak: bool = False) -> None:
+        put(words, group, many=many, weak=weak)
+        for other in other_spellings(words[0]) if len(words) == 1 else ():
+            put((other,), group, many=many, weak=weak)
+
+    def put(words: Key, group: PositionGroup, *, many: bool, weak: bool) -> None:
+        known = found.get(words)
+        if known is None:
+            found[words] = PositionWord((group,), many, weak)
+        elif group not in known.groups and not (weak and not known.weak):
+            found[words] = PositionWord((*known.groups, group), known.many, known.weak)
+
+    for group in groups:
+        whole = key(group.word)
+        if not whole:
+            continue
+        for words in {whole, whole[-1:]}:
+            enter(words, group)
+            for last in _plural(words[-1]):
+                enter((*words[:-1], last), group, many=True)
+    for each in fields:
+        for group in groups:
+            if (each.position_word or "", each.positions) != (group.word, group.positions):
+                continue
+            counted = _plural(key(group.word)[-1]) if group.word else ()
+            for phrase in _named(each, terms):
+                words = key(phrase)
+                enter(words, group, weak=True, many=words[-1:] in {(last,) for last in counted})
+                for last in _plural(words[-1]) if words else ():
+                    enter((*words[:-1], last), group, weak=True, many=last in counted)
+    return found
+
+
+_GLUED = 3
+"""Letters of a word that is looked for within a longer one, at least."""
+
+
+def glued_of(groups: tuple[PositionGroup, ...]) -> Iterator[tuple[str, int]]:
+    """A place and a word of its field written as one, and the letters of the first."""
+    for group in groups:
+        places = {words[0] for words in group.phrases if len(words) == 1}
+        known = places | group.tokens
+        for place in places:
+            for word in group.tokens - places - talk().everyday.plain:
+                for one, other in ((place, word), (word, place)):
+                    long = len(place) > _GLUED and len(word) >= _GLUED
+                    if long and one.isalpha() and other.isalpha() and one + other not in known:
+                        yield one + other, len(one)
+
+
+def sounds_of(words: Iterable[tuple[Key, PositionWord]]) -> Iterator[tuple[str, Key]]:
+    """How each position word sounds that is long enough to be known by it."""
+    for word, meant in words:
+        if len(word) == 1 and len(word[0]) >= 4 and not meant.weak:
+            yield sound(word[0]), word
