@@ -21,11 +21,12 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Mention
 from voicelog.phonetics import sound
 from voicelog.reading.chain import stage
+from voicelog.reading.conditions import ALTERNATIVES, Conditions
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import phrase_heads, state_phrases, telling, trade, verdicts
-from voicelog.reading.states import IS, States, with_qualifiers
+from voicelog.reading.states import IS, with_qualifiers
 from voicelog.reading.things import Thing, places_of_things, things_of
 
 if TYPE_CHECKING:
@@ -42,9 +43,6 @@ _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 _NOUNS_TOO = frozenset({"ring", "release"})
 _SHORT_OF = ("short", "of")
 """ "Two turns short of fully open" is not open."""
-_ANY = frozenset({"any", "single"})
-_LINKS = frozenset({"and", "or", "nor"})
-_ALTERNATIVES = frozenset({"or", "nor"})
 _LEADS = frozenset({"ok", "okay", "alright"})
 _LEAD = 3
 """Words behind "okay" that carry on without a pause, where it only opens the talk."""
@@ -53,19 +51,11 @@ _SAID_OF = frozenset({
     "with",
 })  # fmt: skip
 """Words behind "okay" with which it is a verdict: "okay on both"."""
-_FIGURES = frozenset({"figure", "teen", "tens"})
 _DEEDS = frozenset({"cut", "cuts", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
-_OBJECT = 6
-"""Words between "haven't looked" and what it was not looked at, at most."""
-_TOLD = BREAKS | {
-    "and", "because", "but", "cause", "has", "is", "are", "so", "since", "there", "theres", "was",
-    "were", "with",
-}  # fmt: skip
-"""Words behind which a fault is told after all."""
 
 
-class _Scan(States):
+class _Scan(Conditions):
     """One pass over the words; the state is the negation in force and the severity named."""
 
     def run(self) -> Iterator[Mention]:
@@ -272,7 +262,7 @@ class _Scan(States):
             found = self.mention(index, index + 1, "fail", "state", *self._severity(index))
         return with_qualifiers(found, f"is:{fault}")
 
-    # --- conditions -------------------------------------------------------------
+    # --- things with a name -----------------------------------------------------
 
     def _thing(self, index: int, thing: Thing) -> tuple[Mention | None, int]:
         end, canonical, how = thing
@@ -286,7 +276,7 @@ class _Scan(States):
             return found, end - index
         if how == "statement":
             stated = self._verdict(index, end, "state", "pass")
-            carries_on = self.words[index] in self.talk.no and self.word(end) in _ALTERNATIVES
+            carries_on = self.words[index] in self.talk.no and self.word(end) in ALTERNATIVES
             if carries_on and self.negation is None:
                 self.negate(index)  # "no leaks or cracks" where "no leaks" is a label
                 self.listed, self.listed_to = True, end
@@ -317,81 +307,6 @@ class _Scan(States):
             ),
             end - index,
         )
-
-    def _denies_all(self, index: int) -> bool:
-        """Whether the negation leaves none: "no", or "couldn't find any"."""
-        first = self.negation or 0
-        return self.words[first] in self.talk.no or not _ANY.isdisjoint(self.words[first:index])
-
-    def _is_object(self, index: int) -> bool:
-        """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""
-        if self.undone is None or self.negation is not None:
-            return False
-        between = self.words[self.undone + 1 : index]
-        return len(between) <= _OBJECT and _TOLD.isdisjoint(between)
-
-    def _condition(self, index: int, end: int, canonical: str) -> Mention:
-        name = f"is:{canonical}"
-        before = self.word(index - 1)
-        if self._is_there(index):
-            self.clear()
-        if self.negation is not None:
-            doubts: tuple[str, ...] = ("misheard_polarity",) if self.misheard else ()
-            between = self.words[self.negation : index]
-            if self.negations > 1 or "say" in between or self.talk.vague.intersection(between):
-                doubts += ("double_negation",)
-            carried_on = self.listed and (self.soft or before in _LINKS)
-            alternative = self._or_before(index) or self._or_ahead(index)
-            if self.listed and not alternative:
-                doubts += ("negation_scope",)
-            doubts += self._cut_doubts()
-            first = index if carried_on else self.negation
-            self.listed, self.listed_to = True, end
-            return self.mention(first, end, "pass", "condition", name, negated=True, doubts=doubts)
-        severity = self._severity(index)
-        found = bool(
-            self.talk.seen.intersection(self.words[end : end + 2])
-            or self.word(end) in self.talk.where
-            or self.talk.present.intersection(self.words[max(0, index - 2) : index])
-        )
-        qualifiers = severity or (() if found else ("bare",))
-        first = self.severity[0] if severity and self.severity else index
-        return self.mention(first, end, "fail", "condition", name, *qualifiers)
-
-    def _is_there(self, index: int) -> bool:
-        """Whether the denial is over, and what stands at `index` was found: "no cracks, slight
-        corrosion", "no broken wires and some rust", but not "no cracks or slight corrosion"."""
-        if not self.listed:
-            return False
-        if self._is_numbered(index):
-            return True
-        degrees = self.talk.light | self.talk.heavy | self.talk.some
-        for at in range(index - 1, max(self.listed_to, index - 4) - 1, -1):
-            if self.words[at] in degrees:
-                first = at
-                while self.word(first - 1) in degrees | {"a", "of"}:
-                    first -= 1
-                sure = not self.talk.some.isdisjoint(self.words[first : at + 1])
-                return self.word(first - 1) not in {*_ALTERNATIVES, *(() if sure else ("and",))}
-        return False
-
-    def _is_numbered(self, index: int) -> bool:
-        """ "No drips and five dead turns": what is counted behind what was denied is there."""
-        before = self.word(index - 1)
-        figure = lexemes().get((before,))
-        numbered = before.isdigit() or (figure is not None and figure.kind in _FIGURES)
-        return self.listed and numbered and before not in self.talk.no
-
-    def _or_before(self, index: int) -> bool:
-        """Whether what stands at `index`, perhaps with a word that describes it, is one more of
-        the things denied: "no cracks or surface rust"."""
-        degrees = self.talk.light | self.talk.heavy
-        at = index - 1
-        while self.word(at) in degrees | {"any", "of", "sign", "signs"}:
-            at -= 1
-        if at == index - 1 and at >= 0 and self.tokens[at].key not in self.known:
-            at -= self.word(at - 1) in _ALTERNATIVES
-        return self.word(at) in _ALTERNATIVES
 
 
 def find(
