@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Interval, Mention, Ratio
-from voicelog.reading import figures, unit_words
+from voicelog.reading import compounds, figures, unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.measures import Measures, alternatives_of
@@ -17,7 +17,6 @@ from voicelog.reading.numerals import OPENERS, Number
 from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
 from voicelog.reading.spoken import by_ear, letters, separators
 from voicelog.reading.thousandths import Measure
-from voicelog.reading.unit_words import SpokenUnit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from spacy.tokens import Doc
 
     from voicelog.reading.passage import Passage
+    from voicelog.reading.unit_words import SpokenUnit
 
 NAME = "quantities"
 
@@ -82,7 +82,7 @@ def _read(
     counted: dict[int, int],
 ) -> Iterator[Mention]:
     reader = Measures(passage, start, stop)
-    items = _compounds(passage, list(_items(passage, reader, start, stop, counted)))
+    items = compounds.joined(passage, _items(passage, reader, start, stop, counted))
     items = _beside(figures.joined(passage, items, lists))
     shared = _shared_references(passage, items)
     index = 0
@@ -221,55 +221,6 @@ def _nil(passage: Passage, at: int, stop: int) -> Measure | None:
 
 def _between(passage: Passage, left: Measure, right: Measure) -> tuple[str, ...]:
     return tuple(atom.text for atom in passage.atoms[left.last : right.first])
-
-
-def _compounds(passage: Passage, items: list[Measure]) -> list[Measure]:
-    """Hours and minutes, degrees and minutes, feet and inches become one measure."""
-    merged: list[Measure] = []
-    for item in items:
-        last = merged[-1] if merged else None
-        joined = None if last is None else _compound(passage, last, item)
-        if joined is not None:
-            merged[-1] = joined
-        else:
-            merged.append(item)
-    return merged
-
-
-def _compound(passage: Passage, left: Measure, right: Measure) -> Measure | None:
-    if right.unit is None and _glued_minutes(passage, left, right):
-        right = replace(right, unit=SpokenUnit(("minute",)))
-    if left.unit is None or right.unit is None or left.value.is_nan() or right.value.is_nan():
-        return None
-    if _between(passage, left, right) not in ((), ("and",), (",",)):
-        return None
-    for compound in unit_words.unit_words().compound:
-        if compound.large not in left.unit.units or compound.small not in right.unit.units:
-            continue
-        if not (0 <= right.value < compound.factor and left.value == int(left.value)):
-            return None
-        sign = -1 if left.value < 0 else 1
-        value = left.value * compound.factor + sign * right.value
-        doubts = [code for code in (*left.doubts, *right.doubts) if code not in ("ambiguous_unit",)]
-        if compound.doubt:
-            doubts.append(compound.doubt)
-        number = replace(left.number, last=right.last, value=value, alternatives=(), digits="")
-        return Measure(
-            left.first,
-            right.last,
-            number,
-            SpokenUnit((compound.small,)),
-            (left.qualifiers | right.qualifiers) - {"teen", "clock-like", "digits"},
-            tuple(dict.fromkeys(doubts)),
-        )
-    return None
-
-
-def _glued_minutes(passage: Passage, left: Measure, right: Measure) -> bool:
-    """ "2h35"."""
-    first = passage.atoms[right.first]
-    hours = left.unit is not None and left.unit.units == ("hour",)
-    return hours and left.last == right.first and first.glued and len(first.text) == 2
 
 
 def _beside(items: list[Measure]) -> list[Measure]:
