@@ -125,13 +125,8 @@ class Cardinals:
         unit = self._word(after)
         if unit is not None and unit.kind == "figure" and unit.value:
             return str(word.value + unit.value), unit.last, False
-        if (
-            unit is not None
-            and unit.kind == "numeral"
-            and len(unit.digits) == 1
-            and unit.digits != "0"
-            and after > word.last
-        ):
+        hyphened = unit is not None and unit.kind == "numeral" and after > word.last
+        if unit is not None and hyphened and len(unit.digits) == 1 and unit.digits != "0":
             return str(word.value + int(unit.digits)), unit.last, False
         return str(word.value), word.last, word.value >= 30
 
@@ -191,10 +186,7 @@ class Cardinals:
         if word is None:
             return None
         if word.kind == "power" and word.value == 2 and self._text(at) == "hundred":
-            tail = self._tail(word.last)
-            if tail is None:
-                return Whole("100", word.last, "cardinal")
-            return Whole("1" + tail[0], tail[1], "cardinal", twin=tail[2])
+            return self._hundreds("1", at)
         if word.kind == "numeral" and len(word.digits) > 1:
             return self._long_numeral(word)
         parts: list[str] = []

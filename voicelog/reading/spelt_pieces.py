@@ -226,11 +226,7 @@ class Pieces:
         return (
             small is not None
             and small[1] < last
-            and self._atoms[small[1]].text
-            in (
-                "hundred",
-                "thousand",
-            )
+            and self._atoms[small[1]].text in ("hundred", "thousand")
         )
 
     def _written(self, at: int) -> Piece | None:
