@@ -17,12 +17,12 @@ import signal
 import subprocess
 import tempfile
 import time
-from collections import Counter
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from voicelog.bench.acknowledged import Account, Log
 from voicelog.bench.invented import CHEAP, REVIEWERS, confirmed, draft, founded
 from voicelog.errors import HomeError, VoicelogError
 from voicelog.records import Filter, Store, backup, schema, verify
@@ -65,29 +65,10 @@ class FaultRow:
         return not (self.lost or self.doubled or self.faults)
 
 
-class _Log:
-    """Acknowledged acts of one worker: a line each, written when the store has returned."""
-
-    def __init__(self, path: Path) -> None:
-        self._path = path
-
-    def write(self, *words: str) -> None:
-        with self._path.open("a", encoding="utf-8") as file:
-            file.write(" ".join(words) + "\n")
-
-    def read(self) -> list[tuple[str, str, str]]:
-        """(act, id, token or "") of each line that was written whole."""
-        if not self._path.exists():
-            return []
-        lines = self._path.read_text(encoding="utf-8").splitlines(keepends=True)
-        whole = [line.rstrip("\n").split(maxsplit=2) for line in lines if line.endswith("\n")]
-        return [(act, id, " ".join(rest)) for act, id, *rest in whole]
-
-
 # --- workers, each in a process of its own ----------------------------------------------
 
 
-def _adds(store: Store, log: _Log, number: int, confirm: bool) -> None:
+def _adds(store: Store, log: Log, number: int, confirm: bool) -> None:
     while True:
         token = f"token {number}"
         sha256 = store.audio.keep(token.encode() * 500)
@@ -98,7 +79,7 @@ def _adds(store: Store, log: _Log, number: int, confirm: bool) -> None:
         number += 1
 
 
-def _exports(store: Store, log: _Log, folder: Path) -> None:
+def _exports(store: Store, log: Log, folder: Path) -> None:
     from voicelog import export
 
     while True:
@@ -107,14 +88,14 @@ def _exports(store: Store, log: _Log, folder: Path) -> None:
         log.write("export", target.name)
 
 
-def _backups(store: Store, log: _Log, folder: Path) -> None:
+def _backups(store: Store, log: Log, folder: Path) -> None:
     while True:
         target = folder / f"backup-{time.monotonic_ns()}"
         backup(store, target, by="ada")
         log.write("backup", target.name)
 
 
-def _worker(act: str, home: Path, log: _Log, number: int) -> None:
+def _worker(act: str, home: Path, log: Log, number: int) -> None:
     try:
         if act == "migration":
             schema.STEPS = (*schema.STEPS, _TRIAL)
@@ -132,7 +113,7 @@ def _worker(act: str, home: Path, log: _Log, number: int) -> None:
     os._exit(0)
 
 
-def _killed(act: str, home: Path, log: _Log, number: int, after_s: float) -> None:
+def _killed(act: str, home: Path, log: Log, number: int, after_s: float) -> None:
     worker = _FORK.Process(target=_worker, args=(act, home, log, number))
     worker.start()
     worker.join(after_s)
@@ -142,43 +123,6 @@ def _killed(act: str, home: Path, log: _Log, number: int, after_s: float) -> Non
 
 
 # --- what must hold afterwards ----------------------------------------------------------
-
-
-class _Account:
-    """Everything that was acknowledged so far, against what is there."""
-
-    def __init__(self) -> None:
-        self.notes: dict[str, str] = {}
-        self.records: set[str] = set()
-        self.errors: list[str] = []
-
-    def book(self, lines: list[tuple[str, str, str]]) -> None:
-        for act, id, rest in lines:
-            if act == "note":
-                self.notes[id] = rest
-            elif act == "record":
-                self.records.add(id)
-            elif act == "error":
-                self.errors.append(f"{id}: {rest}")
-
-    @property
-    def size(self) -> int:
-        return len(self.notes) + len(self.records)
-
-    @property
-    def next_token(self) -> int:
-        return 1 + max((int(token.split()[1]) for token in self.notes.values()), default=-1)
-
-    def settle(self, home: Path) -> tuple[int, int]:
-        """How many acknowledged acts are lost, and how many are there twice."""
-        with Store.open(home, cost=CHEAP) as store:
-            kept = {n.id: n.draft.takes[0].transcript.text for n in store.notes.list()}
-            signed = Counter(r.note for r in store.records.search())
-            ids = {r.id for r in store.records.search()}
-        lost = sum(kept.get(id) != token for id, token in self.notes.items())
-        lost += len(self.records - ids)
-        doubled = len(kept) - len(set(kept.values())) + sum(n - 1 for n in signed.values())
-        return lost, doubled
 
 
 @contextmanager
@@ -221,7 +165,7 @@ def kills(
 ) -> tuple[FaultRow, ...]:
     """Kill a worker `times` times, each kind of act in turn. A row for each kind."""
     chance = random.Random(seed)  # noqa: S311 — moments to kill at, no secret
-    home, account = folder / "home", _Account()
+    home, account = folder / "home", Account()
     with founded(home) as store:  # an export needs something to hand out
         text = "token 0"
         note = store.notes.add(draft(text), "W-1", "tom", token=text)
@@ -233,7 +177,7 @@ def kills(
         if act == "migration":
             place = folder / "older"
             shutil.copytree(home, place)
-        log = _Log(folder / f"log-{number}")
+        log = Log(folder / f"log-{number}")
         _killed(act, place, log, account.next_token, chance.uniform(0, LONGEST_S[act]))
         lines = log.read()
         account.book(lines)
@@ -262,7 +206,7 @@ def kills(
 # --- disks ------------------------------------------------------------------------------
 
 
-def _until_refused(home: Path, log: _Log, largest: int | None) -> None:
+def _until_refused(home: Path, log: Log, largest: int | None) -> None:
     """Adds and confirms until the disk refuses; anything but a HomeError is a fault."""
     if largest is not None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (largest, largest))
@@ -277,7 +221,7 @@ def _until_refused(home: Path, log: _Log, largest: int | None) -> None:
 
 
 def _refused(
-    trouble: str, home: Path, log: _Log, account: _Account, largest: int | None = None
+    trouble: str, home: Path, log: Log, account: Account, largest: int | None = None
 ) -> FaultRow:
     """A worker goes on until the disk refuses (or a file would grow beyond `largest` bytes)."""
     worker = _FORK.Process(target=_until_refused, args=(home, log, largest))
@@ -323,25 +267,25 @@ def disks(folder: Path) -> tuple[FaultRow, ...]:
     Where mounting is not allowed, a limit on the size of a file stands for the full disk, and
     the read-only one is left out.
     """
-    account = _Account()
+    account = Account()
     if not mounting_allowed(folder):
         founded(folder / "limited").close()
-        log = _Log(folder / "log-limited")
+        log = Log(folder / "log-limited")
         full = _refused("file too large", folder / "limited", log, account, largest=1_500_000)
         return (_settled(full, folder / "limited", account),)
     with small_disk(folder / "disk") as disk:
         home = disk / "home"
         founded(home).close()
-        full = _refused("disk full", home, _Log(folder / "log-full"), account)
+        full = _refused("disk full", home, Log(folder / "log-full"), account)
         subprocess.run(("mount", "-o", "remount,size=16m", str(disk)), check=True)
         full = _settled(full, home, account)
         subprocess.run(("mount", "-o", "remount,ro", str(disk)), check=True)
-        barred = _refused("disk read-only", home, _Log(folder / "log-read-only"), _Account())
+        barred = _refused("disk read-only", home, Log(folder / "log-read-only"), Account())
         subprocess.run(("mount", "-o", "remount,rw", str(disk)), check=True)
         return full, _settled(barred, home, account)
 
 
-def _settled(row: FaultRow, home: Path, account: _Account) -> FaultRow:
+def _settled(row: FaultRow, home: Path, account: Account) -> FaultRow:
     lost, doubled = account.settle(home)
     return replace(row, lost=lost, doubled=doubled)
 
@@ -349,7 +293,7 @@ def _settled(row: FaultRow, home: Path, account: _Account) -> FaultRow:
 # --- many at once -----------------------------------------------------------------------
 
 
-def _one_of_many(home: Path, log: _Log, who: int, seconds: float) -> None:
+def _one_of_many(home: Path, log: Log, who: int, seconds: float) -> None:
     slowest, number, until = 0.0, 0, time.monotonic() + seconds
     try:
         with Store.open(home, cost=CHEAP) as store:
@@ -375,7 +319,7 @@ def together(folder: Path, *, processes: int = 8, seconds: float = 60) -> FaultR
     """So many processes add and confirm at once; an error that a user would see is a fault."""
     home = folder / "shared"
     founded(home).close()
-    logs = [_Log(folder / f"log-shared-{who}") for who in range(processes)]
+    logs = [Log(folder / f"log-shared-{who}") for who in range(processes)]
     workers = [
         _FORK.Process(target=_one_of_many, args=(home, log, who, seconds))
         for who, log in enumerate(logs)
@@ -384,7 +328,7 @@ def together(folder: Path, *, processes: int = 8, seconds: float = 60) -> FaultR
         worker.start()
     for worker in workers:
         worker.join()
-    account, slowest = _Account(), 0.0
+    account, slowest = Account(), 0.0
     for log in logs:
         lines = log.read()
         account.book(lines)
