@@ -280,12 +280,12 @@ def test_a_share_of_the_change_lies_between_the_model_and_the_whole_of_it(tmp_pa
 def test_features_are_those_that_the_recogniser_makes() -> None:
     torch = pytest.importorskip("torch")
     features = pytest.importorskip("faster_whisper.feature_extractor")
-    from voicelog.bench.training import train
+    from voicelog.bench.training import spectrum
 
     samples = np.random.default_rng(0).standard_normal(32000).astype(np.float32) * np.float32(0.1)
     short = np.where(np.arange(32000) < 16000, samples, np.float32(0))
     both, lengths = torch.from_numpy(np.stack([samples, short])), torch.tensor([32000, 16000])
-    ours = train.log_mel(both, lengths, 250).numpy()
+    ours = spectrum.log_mel(both, lengths, 250).numpy()
     assert ours.shape == (2, 80, 250)
     for mel, clip in zip(ours, (samples, samples[:16000]), strict=True):
         frames = len(clip) // 160

@@ -15,7 +15,6 @@ import json
 import random
 import time
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +25,7 @@ from torch.nn import functional as F  # noqa: N812  its usual name
 from torch.utils.data import DataLoader, Dataset
 
 from voicelog.bench.training import spoken
+from voicelog.bench.training.spectrum import HOP, colours, log_mel
 from voicelog.bench.training.whisper import Whisper
 from voicelog.errors import ModelError
 from voicelog.heard import RATE_HZ
@@ -36,13 +36,11 @@ if TYPE_CHECKING:
 
     from torch import Tensor
 
-_WINDOW, _HOP, _MELS = 400, 160, 80
 _PROMPT = 160
 _FRAMES = 3000
 _SHAPE = 40
 """Windows are a multiple of this many frames: CUDA's convolutions are planned once a shape."""
 _IGNORED = -100
-_KNOTS, _COLOUR_BEL = 6, 0.4
 _CONTROL = (
     "<|startofprev|>",
     "<|startoftranscript|>",
@@ -51,8 +49,6 @@ _CONTROL = (
     "<|notimestamps|>",
     "<|endoftext|>",
 )
-
-
 _PAUSE_S = (0.3, 1.2)
 
 
@@ -84,55 +80,6 @@ class Plan:
     held: float = 1.0
     """Weight of staying with the base where that is wanted, against learning."""
     seed: int = 0
-
-
-@cache
-def mel_filters() -> np.ndarray[Any, Any]:
-    """[80, 201] triangles of equal area on Slaney's mel scale, as Whisper was trained on.
-
-    Slaney 1998, "Auditory Toolbox": linear below 1 kHz, then 27 steps for a factor of 6.4.
-    """
-
-    def hz(mel: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
-        above = 1000 * np.exp(np.log(6.4) / 27 * (mel - 15))
-        return np.where(mel < 15, mel * 200 / 3, above)
-
-    top = 15 + 27 * np.log(RATE_HZ / 2 / 1000) / np.log(6.4)
-    edges = hz(np.linspace(0, top, _MELS + 2))
-    bins = np.fft.rfftfreq(_WINDOW, 1 / RATE_HZ)
-    rise = (bins - edges[:-2, None]) / (edges[1:-1] - edges[:-2])[:, None]
-    fall = (edges[2:, None] - bins) / (edges[2:] - edges[1:-1])[:, None]
-    area = 2 / (edges[2:] - edges[:-2])
-    return np.asarray(np.maximum(0, np.minimum(rise, fall)) * area[:, None], np.float32)
-
-
-@cache
-def _filters_on(device: torch.device) -> tuple[Tensor, Tensor]:
-    """(triangles, window) where the sound is."""
-    return torch.from_numpy(mel_filters()).to(device), torch.hann_window(_WINDOW, device=device)
-
-
-def log_mel(samples: Tensor, lengths: Tensor, frames: int, colour: Tensor | None = None) -> Tensor:
-    """[clips, samples] -> [clips, 80, frames] as the model is fed, after Radford et al. 2022.
-
-    Each clip has `lengths` of samples; what stands behind them is 0, as the pipeline pads it.
-    `colour`, [clips, 80], is what a microphone and a mouth of another kind add, in bel.
-    """
-    filters, window = _filters_on(samples.device)
-    spectrum = torch.stft(samples, _WINDOW, _HOP, window=window, return_complex=True)
-    log = torch.clamp(filters @ (spectrum.abs() ** 2), min=1e-10).log10()
-    if colour is not None:
-        log = log + colour[:, :, None]
-    spoken_in = torch.arange(log.shape[2], device=log.device) < (lengths // _HOP)[:, None]
-    loudest = log.masked_fill(~spoken_in[:, None], -10.0).amax((1, 2), keepdim=True)
-    mel = (torch.maximum(log, loudest - 8.0) + 4.0) / 4.0 * spoken_in[:, None]
-    return F.pad(mel[:, :, :frames], (0, max(0, frames - mel.shape[2])))
-
-
-def colours(clips: int, device: str) -> Tensor:
-    """[clips, 80] smooth random curves over the mel scale: no clip is ever quite the same."""
-    knots = torch.randn(clips, 1, _KNOTS, device=device) * _COLOUR_BEL
-    return F.interpolate(knots, size=_MELS, mode="linear", align_corners=True)[:, 0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +122,7 @@ def batch_of(
     sound = torch.zeros((len(clips), int(lengths.max())), dtype=torch.int16)
     for row, clip in zip(sound, clips, strict=True):
         row[: len(clip)] = torch.from_numpy(np.int16(np.clip(clip, -1, 1) * 32767))
-    frames = max(round(window_s * 100), int(lengths.max()) // _HOP)
+    frames = max(round(window_s * 100), int(lengths.max()) // HOP)
     frames = min(_FRAMES, -(-frames // _SHAPE) * _SHAPE)
     length = max(len(read) for read, _ in pairs)
     tokens = torch.full((len(clips), length), end)
