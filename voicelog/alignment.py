@@ -1,27 +1,37 @@
-"""Two wordings of the same speech laid side by side: where a stretch of one stands in the other."""
+"""Two wordings of the same speech laid side by side: the words that both have, and where a stretch
+of one stands in the other."""
 
 from __future__ import annotations
 
 import re
 from difflib import SequenceMatcher
 from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 _WORD = re.compile(r"\S+")
 
 
-@lru_cache(maxsize=64)
-def _met(text: str, other: str) -> tuple[tuple[int, int], ...]:
-    """(word of `text`, word of `other`) that are the same, in order; marks and case don't count."""
-    ours, theirs = (
-        [re.sub(r"\W", "", word).casefold() for word in _WORD.findall(each)]
-        for each in (text, other)
-    )
+def met(ours: Sequence[str], theirs: Sequence[str]) -> tuple[tuple[int, int], ...]:
+    """(place in `ours`, place in `theirs`) of the words that both have, in order."""
     matcher = SequenceMatcher(None, ours, theirs, autojunk=False)
     return tuple(
         (block.a + at, block.b + at)
         for block in matcher.get_matching_blocks()
         for at in range(block.size)
     )
+
+
+@lru_cache(maxsize=64)
+def _met(text: str, other: str) -> tuple[tuple[int, int], ...]:
+    """The same for two texts; marks and case don't count."""
+    ours, theirs = (
+        [re.sub(r"\W", "", word).casefold() for word in _WORD.findall(each)]
+        for each in (text, other)
+    )
+    return met(ours, theirs)
 
 
 def counterpart(text: str, start: int, end: int, other: str) -> tuple[int, int]:
@@ -35,12 +45,12 @@ def counterpart(text: str, start: int, end: int, other: str) -> tuple[int, int]:
     inside = [at for at, (a, b) in enumerate(ours) if a < end and start < b]
     if not inside:
         return len(other), len(other)
-    met = dict(_met(text, other))
-    before = max((own for own in met if own < inside[0]), default=-1)
-    behind = min((own for own in met if own > inside[-1]), default=len(ours))
-    first, last = met.get(before, -1) + 1, met.get(behind, len(theirs))
-    first = met.get(inside[0], min(first + inside[0] - before - 1, last))
-    last = met.get(inside[-1], max(last - (behind - inside[-1] - 1), first) - 1) + 1
+    pairs = dict(_met(text, other))
+    before = max((own for own in pairs if own < inside[0]), default=-1)
+    behind = min((own for own in pairs if own > inside[-1]), default=len(ours))
+    first, last = pairs.get(before, -1) + 1, pairs.get(behind, len(theirs))
+    first = pairs.get(inside[0], min(first + inside[0] - before - 1, last))
+    last = pairs.get(inside[-1], max(last - (behind - inside[-1] - 1), first) - 1) + 1
     if first >= last:
         at = theirs[first][0] if first < len(theirs) else len(other)
         return at, at

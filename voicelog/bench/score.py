@@ -15,11 +15,11 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from difflib import SequenceMatcher
 from math import sqrt
 from typing import TYPE_CHECKING, Any, Literal
 
 from voicelog import units
+from voicelog.alignment import met
 from voicelog.errors import CardError
 from voicelog.objects import Card, FieldType, FieldValue, Interval, Ratio, Value
 
@@ -152,15 +152,13 @@ def _negations(words: list[str]) -> int:
 def _holds(text: str, wanted: str) -> bool:
     """Whether `text` says what `wanted` says, perhaps among other things."""
     a, b = _words(wanted), _words(text)
-    blocks = [
-        m for m in SequenceMatcher(None, a, b, autojunk=False).get_matching_blocks() if m.size
-    ]
-    if not blocks:
+    pairs = met(a, b)
+    if not pairs:
         return not a
-    within = b[max(blocks[0].b - 1, 0) : blocks[-1].b + blocks[-1].size]
+    within = b[max(pairs[0][1] - 1, 0) : pairs[-1][1] + 1]
     if _negations(within) != _negations(a):
         return False
-    return sum(block.size for block in blocks) >= _TEXT_SHARE * len(a)
+    return len(pairs) >= _TEXT_SHARE * len(a)
 
 
 def same(expected: Entry, proposed: Entry, kind: FieldType) -> bool:

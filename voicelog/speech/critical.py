@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
+from voicelog.alignment import met
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -344,11 +346,7 @@ def _kept_words(text: str, other: str) -> tuple[list[re.Match[str]], set[int]]:
     """The words of `text`, and the numbers of those that `other` has as well, in order."""
     ours, theirs = ([*re.finditer(r"[\w'-]+", each)] for each in (text, other))
     mine, its = ([match[0].casefold() for match in words] for words in (ours, theirs))
-    kept = {
-        at
-        for block in SequenceMatcher(None, mine, its, autojunk=False).get_matching_blocks()
-        for at in range(block.a, block.a + block.size)
-    }
+    kept = {at for at, _ in met(mine, its)}
     return ours, kept
 
 
