@@ -55,6 +55,10 @@ def test_where_the_sound_is_clearly_for_the_card_nothing_is_asked() -> None:
     assert wording == Wording("Bottle one, seventeen fifty psi.")
 
 
+def test_one_word_in_two_spellings_is_not_asked_about() -> None:
+    assert heard("Scrapper gone.", "scrapper gone", "gone") == Wording("Scraper gone.")
+
+
 def test_several_words_may_be_one_and_one_may_be_several() -> None:
     found = heard(
         "Scraper up at worn, low and good.",

@@ -87,6 +87,11 @@ class Passage:
     second: str = ""
     """What another reading has; none where only one model reads, and always the same."""
 
+    @property
+    def text(self) -> str:
+        """The words as one text."""
+        return " ".join(word.text for word in self.words)
+
 
 @dataclass(frozen=True, slots=True)
 class _Listener:

@@ -13,6 +13,7 @@ from difflib import SequenceMatcher
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from voicelog.alignment import counterpart
 from voicelog.heard import Suspicion, Word
 from voicelog.speech.passage import Passage
 
@@ -31,7 +32,7 @@ Joined = tuple[tuple[Word, ...], tuple[Suspicion, ...], str]
 def joined(passages: Sequence[Passage], windows: Sequence[Window], least_s: float) -> Joined:
     """All words in order, the suspicions where these words now stand, and a second reading.
 
-    Of windows that overlap, the second readings can't be joined: there it has the same words.
+    The second reading of windows that overlap is cut where their words are.
     Windows that share at least `least_s` of the sound overlap on purpose.
     """
     parts = list(passages)
@@ -49,7 +50,7 @@ def joined(passages: Sequence[Passage], windows: Sequence[Window], least_s: floa
         ]
         words += part.words
         length += sum(len(word.text) + 1 for word in part.words)
-    seconds = [part.second or " ".join(word.text for word in part.words) for part in parts]
+    seconds = [part.second or part.text for part in parts]
     second = " ".join(filter(None, seconds)) if any(part.second for part in parts) else ""
     return tuple(words), tuple(suspicions), second
 
@@ -75,7 +76,7 @@ def _plain(word: Word) -> str:
 
 
 def _part(passage: Passage, first: int, last: int | None = None) -> Passage:
-    """The words from `first` up to `last`, with the suspicions that lie among them."""
+    """The words from `first` up to `last`, with the suspicions and the second reading of these."""
     words = passage.words[first:last]
     gone = sum(len(word.text) + 1 for word in passage.words[:first])
     length = len(" ".join(word.text for word in words))
@@ -84,7 +85,8 @@ def _part(passage: Passage, first: int, last: int | None = None) -> Passage:
         for each in passage.suspicions
         if each.end > gone and each.start - gone < length
     ]
-    return Passage(words, tuple(kept))
+    start, end = counterpart(passage.text, gone, gone + length, passage.second)
+    return Passage(words, tuple(kept), passage.second[start:end])
 
 
 def _doubted(passage: Passage, count: int) -> Passage:
