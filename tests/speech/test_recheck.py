@@ -21,7 +21,7 @@ class Scores:
         return next((value for word, value in self.named.items() if word in text.split()), -100.0)
 
 
-def evidence(*others: str, chance: float = 1.0, paused: bool = False) -> Evidence:
+def evidence(*others: str, chance: float = 0.98, paused: bool = False) -> Evidence:
     return Evidence(others, lambda *_: chance, lambda *_: paused)
 
 
@@ -102,6 +102,13 @@ def test_a_sure_figure_without_a_pause_costs_no_scoring() -> None:
     scores = Scores()
     assert suspicions("bolt 174 mm", evidence(chance=0.99), scores, RULE, 8) == ()
     assert scores.asked == []
+
+
+def test_where_the_model_was_certain_not_even_a_teen_is_scored() -> None:
+    for chance, count in ((RULE.certain, 0), (RULE.certain - 0.001, 2)):
+        scores = Scores()
+        suspicions("plug 15 thou", evidence(chance=chance), scores, RULE, 8)
+        assert len(scores.asked) == count
 
 
 def test_a_pause_inside_a_number_brings_the_split_into_play() -> None:

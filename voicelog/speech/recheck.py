@@ -127,8 +127,11 @@ def _covered(rival: Rival, found: Iterable[Suspicion]) -> bool:
 
 
 def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
-    """Scoring costs time; a figure that the model was sure of has no near rival but a teen."""
-    if rival.kind in ("teen", "opposite", "homophone") or rival.other == "not":
+    """Scoring costs time; a figure that the model was sure of has no near rival but a teen, and
+    where it was certain not even that one."""
+    if rival.kind in ("teen", "opposite", "homophone"):
+        return evidence.least_chance(rival.start, rival.end) < rule.certain
+    if rival.other == "not":
         return True
     if "serviceable" in rival.other:
         return True

@@ -71,6 +71,7 @@ class Recheck:
     other: float
     paused: float
     sure: float
+    certain: float
     unlikely: float
     leak: float
     nobody: float
