@@ -46,6 +46,21 @@ def test_the_confusions_of_the_trade_are_rivals(text: str, rival: str) -> None:
     assert rival in {each.applied(text) for each in rivals.of(text)}
 
 
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("thirty six degrees", "tens"),
+        ("Ninety-nine psi", "tens"),
+        ("thirty, six and nine", "teen"),
+        ("thirty millimetres", "teen"),
+        ("thirteen six", "teen"),
+    ],
+)
+def test_tens_with_a_one_behind_them_are_hardly_a_teen(text: str, kind: str) -> None:
+    assert kind in {rival.kind for rival in rivals.of(text) if rival.start == 0}
+    assert ({"tens", "teen"} - {kind}).isdisjoint(rival.kind for rival in rivals.of(text))
+
+
 def test_teens_come_first_because_they_are_confused_most() -> None:
     assert rivals.of("bolt 174, 15 thou")[0].kind == "teen"
 

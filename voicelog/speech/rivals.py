@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 Kind = Literal[
-    "teen", "opposite", "number", "letter", "group", "point", "homophone", "verdict", "unit"
+    "teen", "opposite", "number", "letter", "group", "point", "homophone", "verdict", "unit", "tens"
 ]
 
 _TEENS = {f"1{digit}": f"{digit}0" for digit in range(3, 10)}
@@ -51,6 +51,10 @@ _SMALL = (
     "zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|"
     r"(?:thir|four|fif|six|seven|eigh|nine)teen|(?:twen|thir|for|fif|six|seven|eigh|nine)ty"
 )
+_WITH_A_ONE = re.compile(
+    r"\w+ty[ -](?:one|two|three|four|five|six|seven|eight|niner?)\b", re.IGNORECASE
+)
+"""Tens and ones of one number: "thirty six" was not said as "thirteen six"."""
 
 _NUMBER = re.compile(r"(?<![\d.])\d+(?:\.\d+)?(?![\d.]*\d)")
 _APART = re.compile(r"(?<![\d.])(\d+)(,? |-|\. )(\d+)(?![.\d]*\d)")
@@ -125,7 +129,7 @@ def of(text: str) -> tuple[Rival, ...]:
     found = [*_numbers(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text),
              *_letters(text)]  # fmt: skip
     order = ("teen", "opposite", "verdict", "homophone", "number", "letter", "group", "point",
-             "unit")  # fmt: skip
+             "unit", "tens")  # fmt: skip
     return tuple(sorted(found, key=lambda rival: order.index(rival.kind)))
 
 
@@ -137,7 +141,8 @@ def _numbers(text: str) -> Iterator[Rival]:
     for match in _WORD.finditer(text):
         word = match[0].casefold()
         if word in _TEEN_WORDS:
-            yield Rival(*match.span(), _TEEN_WORDS[word], "teen")
+            kind: Kind = "tens" if _WITH_A_ONE.match(text, match.start()) else "teen"
+            yield Rival(*match.span(), _TEEN_WORDS[word], kind)
         for other in _LIKE.get(word, "").split():
             yield Rival(*match.span(), other, "number")
     for match in _FOOT.finditer(text):
