@@ -194,6 +194,9 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         for each in (one, other):
             if each.targets:
                 each.said.doubts.append("number_beside_number")
+    dated = other.said.kind == "date" and row.text[one.said.end : other.said.start].isspace()
+    if one.said.is_number and dated:  # "due six twelfth of January": due is
+        one.said.doubts.append("number_beside_number")
     if _sums_up(row, one, other):
         one.said.doubts.append("ambiguous_place")
     if _of_another(row, one, other) or _of_its_place(row, one, other):
