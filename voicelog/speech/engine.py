@@ -274,7 +274,11 @@ class Engine:
     def chances(
         self, heard: Heard, context: tuple[int, ...], tokens: tuple[int, ...]
     ) -> tuple[float, ...]:
-        """How likely each token is, as `align` has it, without the work for its place."""
+        """How likely each token is, as `align` has it, without the work for its place.
+
+        A text at a time: five of them in one go gave the same to the last digit and took 1.3 times
+        as long, since each needs the encoder's output for itself.
+        """
         if not tokens:
             return ()
         result = self._lay(heard, context, tokens, 2, median_filter_width=1)
