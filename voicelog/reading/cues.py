@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.reading import labels
@@ -17,7 +18,7 @@ from voicelog.reading.spoken import lexemes
 from voicelog.reading.trade import trade_phrases
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator
 
     from voicelog.objects import Card, Field, Step
     from voicelog.reading.atoms import Key
@@ -46,6 +47,9 @@ class Cues:
     """The groups that have a position of that name, for each way to say a position."""
     names: dict[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)
     """Names of the card that hold figures ("N1"), by first atom, figures as digits."""
+    before_point: dict[str, bool] = field(default_factory=dict)
+    """Words before "point" in the names of the card ("dew point") -> whether it has the word for a
+    name as well, so that a decimal may go on behind it."""
     codes: dict[Key, CodeCue] = field(default_factory=dict)
     """Cue words of the card's identifiers."""
     code_heads: frozenset[str] = frozenset()
@@ -90,13 +94,15 @@ def of_card(card: Card | None) -> Cues:
         for each in groups
         for phrase in each.phrases
     }
+    said = _phrases(card, fields)
     return Cues(
         card,
         None,
         groups,
         words,
         phrases,
-        _names(card, fields),
+        _names(said),
+        _before_point({*said, *_places(fields)}),
         dict(_codes(fields)),
         frozenset(words[0] for words, _ in _codes(fields)),
         frozenset(
@@ -152,7 +158,8 @@ def digits_of(words: Key) -> Key:
     )
 
 
-def _names(card: Card, fields: tuple[Field, ...]) -> dict[str, tuple[Key, ...]]:
+def _phrases(card: Card, fields: tuple[Field, ...]) -> frozenset[str]:
+    """The names of the card's fields, terms, options and positions, as they are said."""
     phrases = {
         phrase
         for each in fields
@@ -161,12 +168,29 @@ def _names(card: Card, fields: tuple[Field, ...]) -> dict[str, tuple[Key, ...]]:
     phrases |= {way for canonical, ways in card.terms for way in (canonical, *ways)}
     said = " ".join(phrases).lower()
     phrases |= {way for canonical, way in trade_phrases() if canonical in said}  # "O2": oxygen
+    return frozenset(phrases)
+
+
+def _names(phrases: Iterable[str]) -> dict[str, tuple[Key, ...]]:
     found: dict[str, set[Key]] = {}
     for phrase in phrases:
         words = digits_of(key(phrase))
         if len(words) > 1 and any(word.isdigit() for word in words) and not words[0].isdigit():
             found.setdefault(words[0], set()).add(words)
     return {head: tuple(sorted(words, key=len, reverse=True)) for head, words in found.items()}
+
+
+def _places(fields: Iterable[Field]) -> Iterator[str]:
+    for each in fields:
+        yield from each.positions
+        yield each.position_word or ""
+
+
+def _before_point(phrases: Collection[str]) -> dict[str, bool]:
+    names = set(map(key, phrases))
+    pairs = {pair for name in names for pair in pairwise(name)}
+    said = (word for word, point in pairs if point == "point" and word not in labels.WHERE)
+    return {word: (word,) in names for word in said}
 
 
 def _code_cue(each: Field) -> CodeCue | None:

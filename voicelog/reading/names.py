@@ -1,4 +1,4 @@
-"""Stage: names of the card that hold figures, so that "N one" is no number."""
+"""Stage: names of the card that hold figures or a "point", so that "N one" is no number."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import digits_of
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.spoken import letter_names, letters, lexemes
+from voicelog.reading.spoken import letter_names, letters, lexemes, spoken
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
@@ -31,6 +31,26 @@ def names(doc: Doc) -> None:
             if last is not None:
                 passage.claim(index, last, NAME)
                 break
+        if atom.text == "point" and index:
+            _point(passage, index)
+
+
+def _point(passage: Passage, at: int) -> None:
+    """ "Dew point four": where a thing is called so, its "point" is no decimal sign; where that is
+    open, the number is asked about."""
+    hyphened = at > 1 and passage.atoms[at - 1].text == "-" and passage.atoms[at].glued
+    before = passage.atoms[at - 1 - hyphened].text
+    alone = passage.cues.before_point.get(before)
+    asked = at
+    if alone is not None:
+        passage.words[at] = None
+        asked = at + 1
+        if (before, "point") not in passage.cues.words:
+            passage.claim(at, asked, NAME)  # nor one of the places that are called points
+    elif before in spoken().before_point:
+        alone = True
+    if alone and asked < len(passage.atoms):
+        passage.doubted[passage.atoms[asked].start] = "ambiguous_number", ()
 
 
 def _end(passage: Passage, first: int, words: tuple[str, ...]) -> int | None:

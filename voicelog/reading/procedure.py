@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
     from spacy.tokens import Doc
 
+    from voicelog.reading.passage import Passage
+
 _BROKEN_OFF = re.compile(
     r"\b(?:point|decimal)\s*(?:\.{2,}|…|,|-+|\b(?:uh|um|er|erm|no)\b)", re.IGNORECASE
 )
@@ -54,7 +56,12 @@ def _mention(text: str, match: re.Match[str], act: str) -> Mention:
 @stage("procedure", requires=(PASSAGE, "doc._.positions"))
 def procedure(doc: Doc) -> None:
     """Write the procedure words of `doc`."""
-    doc._.procedure = list(find(doc._.passage.text, doc._.positions or ()))
+    passage: Passage = doc._.passage
+    acts = list(find(passage.text, doc._.positions or ()))
+    if any(act.value == "broken off" for act in acts):
+        named = {a.start for a, word in zip(passage.atoms, passage.words, strict=True) if not word}
+        acts = [a for a in acts if a.value != "broken off" or a.start not in named]
+    doc._.procedure = acts  # "dew point, four" is a name, and no number broken off
 
 
 STAGE = procedure

@@ -33,6 +33,7 @@ class Spoken:
 
     weak_zero: tuple[str, ...]
     point: tuple[str, ...]
+    before_point: tuple[str, ...]
     minus: tuple[str, ...]
     plus: tuple[str, ...]
     figures: dict[str, tuple[str, ...]]
