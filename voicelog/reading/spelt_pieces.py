@@ -245,8 +245,9 @@ class Pieces:
         )
         if before_glued or after_glued:
             return atom.text.upper(), at + 1, "bare"
-        said = self._passage.text[atom.start : atom.end].isupper() and following is not None
-        said = said and self._figures(at + 1) is not None
+        text = self._passage.text
+        said = text[atom.start : atom.end].isupper() and not text.isupper()
+        said = said and following is not None and self._figures(at + 1) is not None
         if (
             len(atom.text) == 2
             and following is not None
