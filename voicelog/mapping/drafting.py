@@ -240,21 +240,27 @@ def _value(key: Key, field: Field, settled: Settled) -> FieldValue:
 
 _CUT = {"number_beside_number", "two_values"}
 """Together they tell that figures of a row found no place of their own."""
+_NUMBERS = frozenset({"count", "quantity"})
 
 
 def _rows_in_doubt(values: Sequence[FieldValue], row: Events) -> list[FieldValue]:
     """`values` with a doubt on every one of a row in which some figures are not explained:
-    "gap point eight, one one and two, point nine on three"."""
-    cut: dict[tuple[str, str], list[int]] = {}
+    "gap point eight, one one and two, point nine on three". A number that has its unit says nothing
+    of others that have theirs."""
+    cut: dict[tuple[str, str], list[FieldValue]] = {}
     for value in values:
-        bare = value.mentions[0].kind == "count" and value.position is not None
-        if bare and {reason.code for reason in value.reasons} >= _CUT:
-            cut.setdefault(value.key[:2], []).append(value.start)
+        number = value.mentions[0].kind in _NUMBERS and value.position is not None
+        if number and {reason.code for reason in value.reasons} >= _CUT:
+            cut.setdefault(value.key[:2], []).append(value)
     kept = []
     for value in values:
-        starts = cut.get(value.key[:2], ())
-        spans = [sorted((start, value.start)) for start in starts]
-        alike = any(row.breaks.between(first, last) < 2 for first, last in spans)
+        bare = value.mentions[0].kind == "count"
+        ends = [
+            sorted((other.start, value.start))
+            for other in cut.get(value.key[:2], ())
+            if bare or other.mentions[0].kind == "count"
+        ]
+        alike = any(row.breaks.between(first, last) < 2 for first, last in ends)
         if alike and not value.reasons:
             value = replace(value, reasons=reasons_of(("list_length",)))  # noqa: PLW2901
         kept.append(value)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
 from voicelog.reading.phrases import by_first
+from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import spoken
 
@@ -23,6 +24,7 @@ _EVERYONE = by_first((
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
 _ONES = frozenset({"ones", "pair"})
 _WERE = frozenset({"are", "at", "had", "have", "took", "were"})
+_JOINING = frozenset({",", "and", "&", *TO})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
 
@@ -75,7 +77,7 @@ class Groups(Continued):
             members = tuple(p for p in group.positions if not (remaining and p in self._said))
             if members and (size is None or size == len(members)):
                 same = tuple(other for other in groups if other.positions == group.positions)
-                return self._mentions(at, after, members, same, {"group"}, ()), after
+                return self._told_apart(at, after, members, same)
         return None
 
     def _of_one_side(self, at: int) -> Found | None:
@@ -164,7 +166,7 @@ class Groups(Continued):
         if word is not None:
             members = tuple(p for p in word[0][0].positions if p not in self._said)
             if 1 < len(members) < len(word[0][0].positions):
-                return self._mentions(at, word[1], members, word[0][:1], {"group"}, ()), word[1]
+                return self._told_apart(at, word[1], members, word[0][:1])
         for value, last in self._prefixes(at + 1):
             word = self._word_ahead(last)
             groups = word[0] if word is not None else self._recent or self._context.groups
@@ -172,8 +174,28 @@ class Groups(Continued):
                 members = tuple(p for p in group.positions if p not in self._said)
                 if len(members) == value > 1 and not self._is_value(last, at + 1):
                     end = last if word is None else word[1]
-                    return self._mentions(at, end, members, groups[:1], {"group"}, ()), end
+                    return self._told_apart(at, end, members, groups[:1])
         return None
+
+    def _told_apart(
+        self, at: int, last: int, members: tuple[str, ...], groups: tuple[PositionGroup, ...]
+    ) -> Found:
+        """Places that were named together and perhaps one by one as well: "the other four blades,
+        one, two, three and five"; where these are others, they are asked about."""
+        numbers = groups[0].numbers
+        listed = self._numbers_at(last + (self._text(last) in (",", ":")), groups[:1])
+        values, end = listed if listed is not None else ([], last)
+        named = tuple(numbers[value] for value in dict.fromkeys(values) if value in numbers)
+        doubts: tuple[str, ...] = ()
+        if set(named) == set(members) and not self._is_value(end):
+            last = end
+        elif (
+            1 < len(named) < len(members) - 1
+            and not _JOINING.isdisjoint(self._texts[last:end])  # "all six bolts five six five"
+            and self._value_follows(end)
+        ):
+            last, members, doubts = end, named, ("list_length",)
+        return self._mentions(at, last, members, groups, {"group"}, doubts), last
 
     def _plural_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
         """A position word in the plural at `at`: "the other floors"."""
