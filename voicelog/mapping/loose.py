@@ -6,7 +6,7 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import PLAIN, Cue
+from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
 from voicelog.reading.labels import OWN, head, names
@@ -15,7 +15,7 @@ from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
@@ -120,6 +120,53 @@ def before_a_thing(row: Events, placement: Placement) -> Iterator[str]:
     among = _AMONG.search(row.text, cue.end, mention.start)
     if among is not None and _THING.match(row.text, mention.end) is not None:
         yield "loosely_named"
+
+
+_BESIDE = r"above|behind|below|beneath|beside|between|by|near|next\s+to|opposite|over|under"
+_BY = re.compile(rf"\b(?:{_BESIDE})\s+(?:(?:the|number)\s+)*\Z", re.I)
+_AT = re.compile(rf"\b(?:{_BESIDE}|at|in|inside|of|on|outside|to)\s+(?:(?:the|number)\s+)*\Z", re.I)
+
+
+def by_a_place(row: Events, placement: Placement, before: int) -> Iterator[str]:
+    """The doubt of what is told of a thing that nothing explains, where a name of the field only
+    tells where that is: "the deck plate by door four is worn" is no word on the door's sill."""
+    said, target = placement.said, placement.targets[0]
+    if said.kind != "remark" or target.cue is None:
+        return
+    placed = target.cue.in_spot or target.inherited
+    named = [] if target.inherited else [target.cue.start]
+    if target.spot is not None:
+        named.append(target.spot.start)
+    start = max(before, row.clause_start(said.start))
+    place = min(named, default=said.end)
+    by = (_AT if placed else _BY).search(row.text, start, place) if start < place else None
+    if by is None or place >= said.start:
+        return
+    things = (each for each in row.anchors_in(start, by.start()) if isinstance(each, Cue))
+    other = any(target.place not in each.places for each in things)
+    if other or row.unexplained(start, by.start(), start):
+        yield "loosely_named"
+
+
+def on_place_alone(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> bool:
+    """ "Burner one good": a verdict or a fault of a place of several fields, none of which was
+    named."""
+    target = placement.targets[0]
+    cue = target.cue
+    mention = placement.said.mention
+    if cue is None or not cue.in_spot:
+        return False
+    if "verdict" not in mention.qualifiers and mention.value != "fail":
+        return False
+    word = fields[target.place].position_word
+    told = any(
+        isinstance(other, Cue) and other.places.get(target.place, 0.0) > PLACE_WORD
+        for other in (cue, *row.anchors)
+    )
+    return not told and any(
+        each.position_word == word and place[0] == target.place[0] and place != target.place
+        for place, each in fields.items()
+    )
 
 
 def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:

@@ -13,7 +13,7 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import found_and_left, loose, orders
-from voicelog.mapping.row import PLACE_WORD, Cue, Spot
+from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -57,32 +57,16 @@ def doubt(
             placement.said.doubts.extend(_of_one(row, placement, field, before))
             if field.type == "check":
                 placement.said.doubts.extend(loose.before_a_thing(row, placement))
+                placement.said.doubts.extend(loose.by_a_place(row, placement, before))
             if field.type == "check" and placement.targets[0].place in states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
-            if _on_place_alone(row, placement, fields):
+            if loose.on_place_alone(row, placement, fields):
                 placement.said.doubts.append("ambiguous_place")
             if _only_done(
                 row, placement.said, len(row.text) if later is None else later.said.start
             ):
                 placement.said.doubts.append("only_done")
         before = placement.said.end
-
-
-def _on_place_alone(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> bool:
-    """ "Burner one good": a verdict on a place of several fields, none of which was named."""
-    target = placement.targets[0]
-    cue = target.cue
-    if cue is None or not cue.in_spot or "verdict" not in placement.said.mention.qualifiers:
-        return False
-    word = fields[target.place].position_word
-    told = any(
-        isinstance(other, Cue) and other.places.get(target.place, 0.0) > PLACE_WORD
-        for other in (cue, *row.anchors)
-    )
-    return not told and any(
-        each.position_word == word and place[0] == target.place[0] and place != target.place
-        for place, each in fields.items()
-    )
 
 
 _DONE_ALONE = frozenset({"done", "did", "tested", "tried", "performed", "completed"})
