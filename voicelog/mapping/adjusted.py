@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 REACH = 90
 """Characters after a repair word in which its replacement must begin."""
+_STAGES = frozenset({"as found", "as found weak", "as left", "as left weak"})
 _VERB_REACH = 40
 """Characters between "left at" or its like and the value that it speaks of, at most."""
 _TRAILING = re.compile(
@@ -91,6 +92,8 @@ class Adjusted:
     def drop(self, said: Said, replacement: Said | None = None) -> None:
         said.dropped = True
         said.replaced_by_repair = True
+        if replacement is not None and not replacement.tags & _STAGES:
+            replacement.tags |= said.tags & _STAGES
         if replacement is not None and not replacement.lent_units:
             own = (said.mention.unit,) if said.mention.unit is not None else ()
             replacement.lent_units = own or said.lent_units
@@ -104,7 +107,7 @@ class Adjusted:
     def tag(self, word: Mention, following: str) -> None:
         """Mark the value that "as found" or "as left" speaks of."""
         breaks = self.events.breaks
-        old = next(self.before(word.start), None)
+        old = self._measured(next(self.before(word.start), None))
         new = self.after(word.end)
         value = str(word.value)
         weak = word.text.lower() in {"was", "were", "now"}
@@ -129,6 +132,16 @@ class Adjusted:
                 each.tags |= first_only
             if _BASE_FORM.match(word.text):
                 new.tags.add("instruction")
+
+    def _measured(self, old: Said | None) -> Said | None:
+        """The number of "0.9 mm of play", where `old` is the play."""
+        if old is None or "bare" not in old.mention.qualifiers:
+            return old
+        number = next(self.before(old.start), None)
+        if number is None or not number.is_number:
+            return old
+        between = self.events.text[number.end : old.start]
+        return number if between.strip().lower() == "of" else old
 
     def _go_on(self, word: Mention) -> None:
         """ "The cable was slack as found, only a hundred and ten on the meter": the number that

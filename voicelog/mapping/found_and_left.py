@@ -91,6 +91,8 @@ def deal(placements: Sequence[Placement], card: Card) -> None:
                 groups.setdefault((pair, target.positions), []).append(placement)
     for (pair, _), group in groups.items():
         roles = [_role(placement.said) for placement in group]
+        if roles == [None, "left"]:
+            roles = ["found", "left"]  # "had nought point nine, now nought point three"
         both = {"found", "left"} == set(roles)
         for placement, role in zip(group, roles, strict=True):
             plain = {"as found", "as left"} & placement.said.tags

@@ -177,7 +177,19 @@ def _names(phrases: Iterable[str]) -> dict[str, tuple[Key, ...]]:
         words = digits_of(key(phrase))
         if len(words) > 1 and any(word.isdigit() for word in words) and not words[0].isdigit():
             found.setdefault(words[0], set()).add(words)
+        for pair in _ordinal_pairs(words):
+            found.setdefault(pair[0], set()).add(pair)
     return {head: tuple(sorted(words, key=len, reverse=True)) for head, words in found.items()}
+
+
+def _ordinal_pairs(words: Key) -> Iterator[Key]:
+    """ "First lift", "second stage": an ordinal in a name with the word behind it, but no unit
+    ("litres per second")."""
+    for before, word, behind in zip(("", *words), words, words[1:], strict=False):
+        lexeme = lexemes().get((word,))
+        unit = before == "per" or before.isdigit() or behind.isdigit()
+        if lexeme is not None and lexeme.kind == "ordinal" and not unit:
+            yield word, behind
 
 
 def _places(fields: Iterable[Field]) -> Iterator[str]:

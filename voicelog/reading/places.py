@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 
 LINKS = frozenset({
     "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",
-    "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "still", "just",
-    "to", "done", "checked", "all", "both", "each", "torqued", "it's", "that's", "they're", "'s",
-    "which", "respectively",
+    "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "had", "have",
+    "still", "just", "to", "done", "checked", "all", "both", "each", "torqued", "it's", "that's",
+    "they're", "'s", "which", "respectively",
 })  # fmt: skip
 """Words between a position and its value."""
 _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
