@@ -216,6 +216,10 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         plain = said[-1] not in opposites or (said[-1] in _SHUT and _closes(field))
         doubts = () if plain or said == _FITTED else ("state_meaning",)
         return Fit(0.5, mention.value, None, (*mention.doubts, *doubts))
+    if "and" in wanted and said != wanted and set(said) <= set(wanted):
+        # one of two things that are asked for: without it the check fails, with it it is open
+        fails = mention.value == "fail"
+        return Fit(0.6, mention.value, None, mention.doubts) if fails else None
     if said == wanted or said[-1] not in opposites:
         return Fit(0.6, mention.value, None, mention.doubts)
     return _stated(mention, mention.value, said[-1], wanted[-1])

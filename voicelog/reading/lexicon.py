@@ -176,6 +176,7 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     others = (phrase for phrase in field.say if phrase_key(phrase) != label)
     said = {token.key for phrase in others for token in tokenise(phrase)}
     words = [token for token in tokenise(field.label.lower()) if token.is_word]
+    particles = talk().remarks.particles
     first = 0
     while first < len(words) and words[first].key in said | FILLERS:
         first += 1
@@ -185,7 +186,13 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     if not first:
         first = next((at for at in range(1, len(words)) if _begins_state(words, at)), len(words))
         subject = " ".join(word.text for word in words[:first])
+    elif words[first:] and not _says(words, first) and words[-1].text not in particles:
+        vague = words[first].text in talk().remarks.vague
+        state = (at for at in range(first, len(words)) if not vague and _begins_state(words, at))
+        first = next(state, first)  # "pattern" of "Spray pattern even"
     rest = words[first:]
+    until = next((at for at, word in enumerate(rest) if at and word.text in _MEANWHILE), len(rest))
+    rest = rest[:until]
     if len(rest) > _LONGEST_STATE:  # "received at control room"
         where = (at for at, word in enumerate(rest) if at and word.text in _WHERE_OR_WHEN)
         rest = rest[: next(where, len(rest))]
@@ -196,6 +203,7 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
 
 
 _LONGEST_STATE = 3
+_MEANWHILE = frozenset({"when", "while"})
 _WHERE_OR_WHEN = labels.WHERE | {"within", "after", "before", "until", "when"}
 
 

@@ -31,6 +31,7 @@ _BUT_ONLY = frozenset({"but", "only", "though", "although"})
 _ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
 _ONLY_IF = frozenset({"if", "unless"})
 _AS = frozenset({"as", "like"})
+_ALMOST = frozenset({"almost", "half", "nearly"})
 _NEARLY = frozenset({"almost", "near", "nearly", "nothing", "than"})
 _WISHED = frozenset({
     "can", "could", "get", "if", "make", "must", "should", "to", "until", "will", "wish", "would",
@@ -130,7 +131,7 @@ class States(Negation):
     def _poorly(self, index: int, end: int) -> bool:
         """Whether a thing does what it has to, and not well: "rings but only faintly", "the alarm
         was received late", "barely holds"."""
-        if self.word(index - 1) in self.talk.poorly or self.word(end) in _ONLY_IF:
+        if self.word(index - 1) in self.talk.poorly | _ALMOST or self.word(end) in _ONLY_IF:
             return True
         for at in range(end, min(end + _POORLY_REACH, len(self.words))):
             word = self.words[at]
@@ -259,6 +260,10 @@ class States(Negation):
         if stem in self.openings and self._is_verb(index):
             for said in self.predicates:
                 if len(said) > 1 and said[0] == stem:
+                    return self._state(index, 1, said)
+        if self._does_not(first, index + 1):
+            for said in self.predicates:  # "opens but doesn't reseat": it has to do both
+                if "and" in said and stem in said:
                     return self._state(index, 1, said)
         if self.words[index] in self.talk.functions and self._does_not(first, index + 1):
             return self._verdict(index, index + 1, "state", "pass")
