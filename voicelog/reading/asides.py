@@ -184,13 +184,15 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             continue
         if kind == "plan" and _TOLD.match(text, opener.start()):
             continue  # "before tightening, the pack was ...": what was so
+        ahead = cursor.after(opener.start())
         if kind == "plan" and opener.start() in begun:
             continue  # "fill height, valves one to four sixty": a name, and no verb
+        if kind == "plan" and any(m.kind == "date" and m.start < opener.end() for m in ahead):
+            continue  # "valid until the third of May"
         if kind in {"question", "talk"} and _RECORD.match(text, opener.start()):
             continue
         if opener.end() in past.values():
             continue  # "three litres yesterday and two today"
-        ahead = cursor.after(opener.start())
         if opener["worded"] is not None and _figures_follow(text, opener.end(), ahead):
             continue
         if opener["bare"] and not _figures_follow(text, opener.end(), cursor.after(opener.end())):

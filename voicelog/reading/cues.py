@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup, PositionWord
 
 
+_WITHIN = frozenset({"after", "for", "in", "over", "per", "within"})
+
+
 @dataclass(frozen=True, slots=True)
 class CodeCue:
     """Words after which an identifier is said, and what it must look like."""
@@ -152,7 +155,7 @@ def digits_of(words: Key) -> Key:
     table = lexemes()
     return tuple(
         str(table[(word,)].value)
-        if (word,) in table and table[(word,)].kind in ("figure", "teen")
+        if (word,) in table and table[(word,)].kind in ("figure", "teen", "tens")
         else word
         for word in words
     )
@@ -163,7 +166,12 @@ def _phrases(card: Card, fields: tuple[Field, ...]) -> frozenset[str]:
     phrases = {
         phrase
         for each in fields
-        for phrase in (*labels.names(each), each.name.replace("_", " "), *each.options)
+        for phrase in (
+            *labels.names(each),
+            each.name.replace("_", " "),
+            *each.options,
+            *_meanwhile(each),
+        )
     }
     phrases |= {way for canonical, ways in card.terms for way in (canonical, *ways)}
     said = " ".join(phrases).lower()
@@ -190,6 +198,16 @@ def _ordinal_pairs(words: Key) -> Iterator[Key]:
         unit = before == "per" or before.isdigit() or behind.isdigit()
         if lexeme is not None and lexeme.kind == "ordinal" and not unit:
             yield word, behind
+
+
+def _meanwhile(each: Field) -> Iterator[str]:
+    """ "Sink in 5 minutes": the names of a field with how long what its label speaks of goes on."""
+    for label in (each.label, labels.in_full(each)):
+        words = label.lower().split()
+        at = next((at for at, word in enumerate(words) if at and word in _WITHIN), len(words))
+        if len(words) > at + 2 and words[at + 1].isdigit():
+            long = " ".join(words[at : at + 3])
+            yield from (f"{name} {long}" for name in each.say)
 
 
 def _places(fields: Iterable[Field]) -> Iterator[str]:

@@ -54,14 +54,20 @@ def _point(passage: Passage, at: int) -> None:
 
 
 def _end(passage: Passage, first: int, words: tuple[str, ...]) -> int | None:
-    """Index behind `words` when they stand at `first`, with or without hyphens."""
+    """Index behind `words` when they stand at `first`, with or without hyphens, "the" and the "s"
+    of a unit."""
     index = first
     for word in words:
         if index > first and index < len(passage.atoms) and passage.atoms[index].text == "-":
             index += 1
         if index >= len(passage.atoms) or passage.claims[index]:
             return None
-        if digits_of((passage.atoms[index].text,))[0] != word:
+        if word.isdigit() and index > first and passage.atoms[index].text in ("the", "those"):
+            index += 1
+        if index >= len(passage.atoms):
+            return None
+        said = digits_of((passage.atoms[index].text,))[0]
+        if said != word and (said != f"{word}s" or word.isdigit()):
             return None
         index += 1
     following = passage.atoms[index] if index < len(passage.atoms) else None

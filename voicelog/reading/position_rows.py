@@ -45,6 +45,8 @@ _VERDICTS = frozenset({
 })  # fmt: skip
 """Words behind a place that make it one of which something is found."""
 
+_PRONOUNS = frozenset({"it", "that", "they"})
+
 
 class Rows(Listed):
     """Reads the places that stand together."""
@@ -287,9 +289,9 @@ class Rows(Listed):
         """Whether the place that ends at `at` begins a clause of its own behind the one at
         `first`: "seven on the port side, starboard I couldn't get at"."""
         text = self._text(at)
-        if text in PERSONS:
-            return True
         paused = self._text(joint) == ","
+        if text in PERSONS or (paused and text in _PRONOUNS):
+            return True  # "good on the left, on the right it sticks"
         if paused and self._text(joint + 1) not in _JOINTS and self._is_undone(first):
             return self._is_told(at)  # "I couldn't see the top hose, bottom hose good"
         if text in BREAKS or text in ("", "or", "nor", "both", "each"):

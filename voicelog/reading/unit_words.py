@@ -24,6 +24,8 @@ _BREAK_WORDS = frozenset({
     "clearance", "max", "min", "dc", "ac", "each",
 })  # fmt: skip
 """Words behind which a symbol has ended: "2 in thick"."""
+_WORDS_TOO = frozenset({"a", "in"})
+"""Symbols that are words as well: "three in to the stop"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,7 +248,9 @@ def _allowed(meaning: SpokenUnit, atoms: Sequence[Atom], at: int, last: int, sto
         return False
     if not meaning.symbol or atoms[at].glued:
         return True
-    return last >= stop or atoms[last].shape == "sign" or atoms[last].text in _BREAK_WORDS
+    if last >= stop or atoms[last].shape == "sign" or atoms[last].text in _BREAK_WORDS:
+        return True
+    return atoms[last].text == "to" and atoms[at].text not in _WORDS_TOO  # "21 s to raise"
 
 
 def mode(atoms: Sequence[Atom], at: int, stop: int) -> tuple[str, int] | None:
