@@ -19,6 +19,7 @@ from voicelog import limits
 from voicelog.errors import UnitError
 from voicelog.objects import Ratio, Reason
 from voicelog.reading.settings import reasons_of, settings
+from voicelog.reading.talk import everyday_words
 from voicelog.reading.unit_words import may_begin
 from voicelog.speech import recheck
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
 
     from voicelog.heard import Suspicion
-    from voicelog.objects import Card, Draft, Field, FieldValue, Reading, Value
+    from voicelog.objects import Card, Draft, Field, FieldValue, Mention, Reading, Value
 
     Key = tuple[str, str, str | None]
 
@@ -48,6 +49,8 @@ _LOOSE_WORDS = 2
 
 _WORD = re.compile(r"[a-z][a-z'-]*", re.IGNORECASE)
 _LOOSE = re.compile(r"(?:\s+[a-z][a-z'-]*){2,5}", re.IGNORECASE)
+_NEXT_WORD = re.compile(r"\s+(?![a-z]{2,}(?:ed|ing)\b)([a-z][a-z'-]+)\b", re.IGNORECASE)
+""" "... nine zero two swapped for": a verb goes on."""
 _UNIT_LETTERS = 3
 """Shorter ones are words as well: "in", "a", "m"."""
 _SHARED = frozenset({"all", "both", "each", "everywhere"})
@@ -112,6 +115,18 @@ class _Heard:
                 return False
         return False
 
+    def code_adrift(self, at: int, used: Collection[Mention]) -> bool:
+        """Whether a word that nothing explains, or a name that no value of the draft has `used`,
+        stands right behind the code that ends at `at`: "zero zero eight angle and free" lost
+        figures to it."""
+        text = self.reading.transcript.text
+        word = _NEXT_WORD.match(text, at)
+        if word is None or word[1].casefold() in everyday_words():
+            return False
+        start = word.start(1)
+        over = [each for each in self.reading.mentions if each.start <= start < each.end]
+        return all(each.kind == "term" and each not in used for each in over)
+
     def probability(self, start: int, end: int) -> float:
         """Least probability of the words in the stretch."""
         words = self.reading.transcript.words
@@ -132,15 +147,18 @@ def weigh(
     """
     heard = _Heard.of(reading)
     fields = {(step.number, field.name): field for step in card.steps for field in step.fields}
+    used = [mention for value in draft.values for mention in value.mentions]
     values = tuple(
-        _weighed(value, fields[value.step, value.field], heard, value.key in agreed)
+        _weighed(value, fields[value.step, value.field], heard, used, value.key in agreed)
         for value in draft.values
     )
     warnings = tuple(Reason("noise", warning) for warning in reading.transcript.warnings)
     return replace(draft, values=values, warnings=(*draft.warnings, *warnings))
 
 
-def _weighed(value: FieldValue, field: Field, heard: _Heard, agreed: bool) -> FieldValue:
+def _weighed(
+    value: FieldValue, field: Field, heard: _Heard, used: Collection[Mention], agreed: bool
+) -> FieldValue:
     codes = [reason.code for reason in value.reasons]
     alternatives = list(value.alternatives)
     for start, end in _stretches(value):
@@ -157,6 +175,8 @@ def _weighed(value: FieldValue, field: Field, heard: _Heard, agreed: bool) -> Fi
         codes.append("contradiction")
     if field.type == "measurement" and _bare(value) and heard.unit_adrift(value.end):
         codes.append("unit_adrift")
+    if field.type == "identifier" and heard.code_adrift(value.end, used):
+        codes.append("torn_code")
     codes.extend(_of_number(value, field))
     if value.limit in {"below", "above"} and _after_homophone(heard.reading.transcript.text, value):
         codes.append("homophone")

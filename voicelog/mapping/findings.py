@@ -9,13 +9,12 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spans
 from voicelog.objects import FieldValue, Mention
 from voicelog.reading.settings import reasons_of
-from voicelog.reading.talk import talk
+from voicelog.reading.talk import everyday_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -91,7 +90,7 @@ def _parts(row: Events, used: Spans, remarks: Sequence[Said]) -> Iterator[tuple[
         begin = stop + 1
         if not used.touch(start, end):
             words = [word.lower() for word in _WORD.findall(row.text[start:end])]
-            if told or len([word for word in words if word not in _everyday()]) >= _TELLING:
+            if told or len([word for word in words if word not in everyday_words()]) >= _TELLING:
                 yield start, end
             continue
         reached = start
@@ -114,12 +113,6 @@ def _is_finding(said: Said) -> bool:
     """Whether a remark tells of a fault, or of what was not done."""
     mention = said.mention
     return mention.value in {"fail", "not done"} and "bare" not in mention.qualifiers
-
-
-@cache
-def _everyday() -> frozenset[str]:
-    words = talk().everyday
-    return words.plain | words.ordinary | words.verbs | words.common
 
 
 def _step(row: Events, at: int) -> str | None:

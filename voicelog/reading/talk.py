@@ -89,6 +89,13 @@ def talk() -> Talk:
     return config.load(Talk, "talk.toml")
 
 
+@cache
+def everyday_words() -> frozenset[str]:
+    """Words of everyday talk: they name nothing, and nobody misses them."""
+    words = talk().everyday
+    return words.plain | words.ordinary | words.verbs | words.common
+
+
 @dataclass(frozen=True, slots=True)
 class Phrases:
     """Many expressions as one; `kinds` tells what the group that matched stands for."""
