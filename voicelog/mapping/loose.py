@@ -6,7 +6,7 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue
+from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
 from voicelog.reading.labels import OWN, head, names
@@ -167,6 +167,27 @@ def on_place_alone(row: Events, placement: Placement, fields: Mapping[Place, Fie
         each.position_word == word and place[0] == target.place[0] and place != target.place
         for place, each in fields.items()
     )
+
+
+def on_a_lost_place(row: Events, placement: Placement, field: Field) -> Iterator[str]:
+    """The doubt of a place that was only said of something before, when a word that nothing
+    explains stands where this value's own would be: "..., right forty, and three turns on the luck
+    push rod"."""
+    said, target = placement.said, placement.targets[0]
+    start = row.clause_start(said.start)
+    if target.spot is None or target.spot.end > start or said.spot is not None:
+        return
+    own = {token.key for name in names(field) for token in tokenise(name)}
+    for cue in row.anchors_in(start, row.breaks.clause_end(said.end, len(row.text))):
+        if isinstance(cue, Spot) or target.place not in cue.places:
+            continue
+        since = said.end if said.end <= cue.start else start
+        last = row.text[since : cue.start].split()[-1:]
+        beside = bool(last) and row.text[cue.start - 1] == " " and word_key(last[0]) not in own
+        at = cue.start - len(last[0]) - 2 if beside else cue.start
+        if beside and _strange_word(row, at, cue.start, target.place, set()):
+            yield "ambiguous_place"
+            return
 
 
 def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:

@@ -55,6 +55,7 @@ def doubt(
         if placement.targets:
             field = fields[placement.targets[0].place]
             placement.said.doubts.extend(_of_one(row, placement, field, before))
+            placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
             if field.type == "check":
                 placement.said.doubts.extend(loose.before_a_thing(row, placement))
                 placement.said.doubts.extend(loose.by_a_place(row, placement, before))
