@@ -43,7 +43,17 @@ def likeness(said: str, meant: str) -> float:
     (said_letters, said_sounds), (letters, sounds) = _keys(said), _keys(meant)
     if not said_sounds or not sounds:
         return 0.0
-    of_sounds = jellyfish.levenshtein_distance(said_sounds, sounds)
-    of_letters = jellyfish.damerau_levenshtein_distance(said_letters, letters)
-    left = of_sounds / max(len(said_sounds), len(sounds))
-    return 1.0 - (left + of_letters / max(len(said_letters), len(letters))) / 2
+    edits = jellyfish.damerau_levenshtein_distance(said_letters, letters)
+    left = 1.0 - edits / max(len(said_letters), len(letters))
+    return (of_sounds(said, meant) + left) / 2
+
+
+def of_sounds(said: str, meant: str) -> float:
+    """What edits leave of the sounds alone, from 0 to 1."""
+    import jellyfish
+
+    said_sounds, sounds = _keys(said)[1], _keys(meant)[1]
+    if not said_sounds or not sounds:
+        return 0.0
+    edits = jellyfish.levenshtein_distance(said_sounds, sounds)
+    return 1.0 - edits / max(len(said_sounds), len(sounds))

@@ -16,12 +16,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from voicelog import units
 from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
+from voicelog.phonetics import likeness, of_sounds
 from voicelog.reading.labels import NEGATIVE
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from voicelog.mapping.row import Said
     from voicelog.objects import Field
@@ -208,7 +209,10 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     if says is None or mention.value == "not done":
         # "crack test done" for "no crack indications": looked for, and not told what was found
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
-        return Fit(0.6, mention.value, None, (*mention.doubts, *("named_only",) * bool(open_)))
+        doubts = (*mention.doubts, *("named_only",) * bool(open_))
+        return Fit(
+            0.6, mention.value, None, (*doubts, *_beside_state(mention, wanted or (), field))
+        )
     opposites = talk().remarks.opposites
     said = tuple(says.removeprefix("says:").split())
     if wanted is None:
@@ -231,6 +235,34 @@ _DONE = re.compile(
 _REFUSES = re.compile(
     r"(?:wo|does|did|would)n['’]?t\b|(?:will|does|did|would) not\b", re.IGNORECASE
 )
+
+
+_AKIN = 0.7
+"""From here on a fault is near by ear to the state that a label asks for."""
+_UNDONE = 0.66
+"""The same for the sounds alone of a state that was denied and of what was not done."""
+_NOT_THERE = frozenset({"is:missing", "is:looseness", "is:insecure", "is:disconnected"})
+"""Faults that tell of a thing that it is not in, or will not stay so."""
+
+
+def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> Iterator[str]:
+    """The doubt of a finding that is no word on the state which a label asks for, but sounds like
+    one: "drips" where it asks whether it trips, "not dry" for "not tried"; and of a fault where a
+    new thing has to be in, which may be the old one's."""
+    words = mention.text.lower().split()
+    if mention.value != "fail" or not wanted or verb_stem(words[-1]) in wanted:
+        return
+    stem = verb_stem(words[-1])
+    faults = {name for name in mention.qualifiers if name.startswith("is:")}
+    if words[0] == "not" and not faults and "state" in mention.qualifiers:
+        if any(of_sounds(words[-1], word) >= _UNDONE for word in talk().remarks.undone):
+            yield "state_meaning"
+    elif faults and not mention.negated:
+        near = any(f"un{stem}" != word and likeness(stem, word) > _AKIN for word in wanted)
+        if near:
+            yield "misheard_polarity"
+        elif field.label.lower().startswith("new ") and faults.isdisjoint(_NOT_THERE):
+            yield "state_meaning"
 
 
 def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:

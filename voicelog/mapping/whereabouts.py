@@ -18,9 +18,11 @@ if TYPE_CHECKING:
 JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.IGNORECASE)
 """What stands between things that are named together."""
 _REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IGNORECASE)
-_ALL = re.compile(r"\b(?:all|both|every|each)\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?", re.IGNORECASE)
+_ALL = re.compile(
+    r"(?<!['’])\b(?:all|both|every|each)\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?", re.IGNORECASE
+)
 SAID_OF_ALL = re.compile(
-    r"\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
+    r"(?<!['’])\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
 )
 """Words that make a value one of all the places of its field."""
 _ALL_ROUND = re.compile(
