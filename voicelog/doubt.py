@@ -237,6 +237,9 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
     number = _in_field_unit(value.value, value.unit, field)
     if number is None:
         return
+    twins = [other for other in value.alternatives if isinstance(other, Ratio)]
+    if _more_than_applied(value.value) and not all(map(_more_than_applied, twins)):
+        yield "teen_or_ty"  # "forty over fifteen" was fourteen, or over fifty
     if field.usual is not None and limits.side(number, *field.usual) != "within":
         yield "unusual"
     if value.limit in {"below", "above"}:
@@ -249,6 +252,11 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
     others = (*_with_position(value, field), *_slips(value, field))
     if far and any(_likely(other, value.unit, field) for other in others):
         yield "joined_digits"
+
+
+def _more_than_applied(value: Value) -> bool:
+    """Whether more is said to be left than was put on."""
+    return isinstance(value, Ratio) and value.reading > value.reference
 
 
 def _in_field_unit(value: Value, unit: str | None, field: Field) -> Decimal | Fraction | None:
