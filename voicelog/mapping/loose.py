@@ -174,9 +174,11 @@ def on_a_lost_place(row: Events, placement: Placement, field: Field) -> Iterator
     explains stands where this value's own would be: "..., right forty, and three turns on the luck
     push rod"."""
     said, target = placement.said, placement.targets[0]
-    start = row.clause_start(said.start)
-    if target.spot is None or target.spot.end > start or said.spot is not None:
+    if target.spot is None or target.spot.end > row.clause_start(said.start):
         return
+    if said.spot is not None:
+        return
+    start = target.spot.end
     own = {token.key for name in names(field) for token in tokenise(name)}
     for cue in row.anchors_in(start, row.breaks.clause_end(said.end, len(row.text))):
         if isinstance(cue, Spot) or target.place not in cue.places:
