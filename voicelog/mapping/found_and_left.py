@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.mapping import orders
@@ -127,10 +128,21 @@ def _share_places(one: Placement, other: Placement) -> bool:
     return not set(one.targets[0].positions).isdisjoint(other.targets[0].positions)
 
 
-def doubt_apart(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
+def doubt_apart(placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
     """Ask about a value as found when the one as left, said behind it, did not come to its field
     and place, and about both when they came to two of one dimension: "the jaw trip at one point
-    four eight as found, out of limits so I adjusted it, as left it's one point three nine"."""
+    four eight as found, out of limits so I slackened it half a turn, as left it's one point three
+    nine"."""
+    numbers = [
+        each
+        for each in placements
+        if each.said.is_number and (each.targets or _role(each.said) is not None)
+    ]  # what was done in between came to no field
+    for one, other in pairwise(numbers):
+        _doubt_pair(one, other, fields)
+
+
+def _doubt_pair(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
     dealt = DEALT in one.said.tags & other.said.tags
     if dealt or not orders.is_found(one.said) or not orders.is_left(other.said):
         return

@@ -46,7 +46,7 @@ def doubt(
         lost = not other.targets and _lost_left(row, one, other)
         if one.targets and guessed and (lost or _second_value(row, one, other)):
             one.said.doubts.append("number_beside_number")
-        found_and_left.doubt_apart(one, other, fields)
+    found_and_left.doubt_apart(placements, fields)
     _between_places(row, placements)
     _fault_of_something(row, placements)
     _but_not_there(row, placements)
