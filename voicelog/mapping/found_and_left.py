@@ -140,6 +140,23 @@ def doubt_apart(placements: Sequence[Placement], fields: Mapping[Place, Field]) 
     ]  # what was done in between came to no field
     for one, other in pairwise(numbers):
         _doubt_pair(one, other, fields)
+    for index, left in enumerate(numbers):
+        if orders.is_left(left.said) and left.targets:
+            _doubt_last_of(numbers[:index], left)
+
+
+def _doubt_last_of(before: Sequence[Placement], left: Placement) -> None:
+    """Ask about values as found at several places when one as left, said behind them without a
+    place of its own, came to the last of these alone: "as found red forty five, blue fifty two, as
+    left sixty" may be that of both."""
+    target = left.targets[0]
+    alike = [each for each in before if each.targets and each.targets[0].place == target.place]
+    last = alike[-1].targets[0].spot if alike else None
+    if last is None or last is not target.spot or any(orders.is_left(each.said) for each in alike):
+        return
+    found = [e for e in alike if "as found" in e.said.tags and not _share_places(e, left)]
+    for each in (*found, *[left] * bool(found)):
+        each.said.doubts.append("ambiguous_place")
 
 
 def _doubt_pair(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
