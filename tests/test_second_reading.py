@@ -206,3 +206,25 @@ def test_a_second_reading_that_leaves_it_open_bears_nothing_out() -> None:
     )
     draft = Chain().propose((Take(transcript),), CARD, "1")
     assert codes(value(draft, "gap", "upper")) == {"second_look"}
+
+
+@pytest.mark.parametrize(
+    ("second", "asked"),
+    [
+        ("Gap up where two point five millimetres.", False),  # nonsense where its place would be
+        ("Gap lower two point five millimetres.", True),
+        ("Gap lower two point five millimetres, lower four millimetres.", True),
+        ("Gap up where two point nine millimetres.", True),
+    ],
+)
+def test_a_place_that_the_second_has_nonsense_for_stands(second: str, asked: bool) -> None:
+    doubted = Suspicion(4, 9, ("up where",), 0.0, recheck.READ_OTHERWISE)
+    transcript = replace(
+        Transcript.of_text("Gap upper two point five millimetres."),
+        suspicions=(doubted,),
+        second=second,
+    )
+    draft = Chain().propose((Take(transcript),), CARD, "1")
+    assert value(draft, "gap", "upper").needs_check is asked
+    own = replace(transcript, suspicions=(doubted, replace(doubted, start=10, end=13)))
+    assert value(Chain().propose((Take(own),), CARD, "1"), "gap", "upper").needs_check

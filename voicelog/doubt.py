@@ -42,6 +42,8 @@ _OF_WORDS = frozenset({recheck.READ_OTHERWISE, recheck.UNLIKELY, recheck.BY_THE_
 83 values with the first two in 352 notes (voices kept for measuring, clean to 15 dB with reverb)
 none was wrong, nor any with the third. Two models may well take a teen for a ty together, so what
 another wording fits is asked about."""
+_NAMING = frozenset({"term", "position"})
+"""Kinds of mentions that tell where a number belongs."""
 _CLAUSE_END = re.compile(r"[,.;:!?](?:\s|\Z)|\b(?:but|because|since|and)\b", re.IGNORECASE)
 _LOOSE_WORDS = 2
 """A remark in which another reading has so many other words is asked about."""
@@ -139,17 +141,29 @@ class _Heard:
 
 
 def weigh(
-    draft: Draft, reading: Reading, card: Card, agreed: Collection[Key] = frozenset()
+    draft: Draft,
+    reading: Reading,
+    card: Card,
+    agreed: Collection[Key] = (),
+    counted: Collection[Key] = (),
 ) -> Draft:
     """`draft` with every doubt added and each confidence set. Raises nothing on any text.
 
-    `agreed` are the fields for which a second reading of the same sound has the same value.
+    `agreed` are the fields for which a second reading of the same sound has the same value,
+    `counted` those whose number it has in the same words, and nowhere else.
     """
     heard = _Heard.of(reading)
     fields = {(step.number, field.name): field for step in card.steps for field in step.fields}
     used = [mention for value in draft.values for mention in value.mentions]
     values = tuple(
-        _weighed(value, fields[value.step, value.field], heard, used, value.key in agreed)
+        _weighed(
+            value,
+            fields[value.step, value.field],
+            heard,
+            used,
+            agreed=value.key in agreed,
+            counted=value.key in counted,
+        )
         for value in draft.values
     )
     warnings = tuple(Reason("noise", warning) for warning in reading.transcript.warnings)
@@ -157,13 +171,21 @@ def weigh(
 
 
 def _weighed(
-    value: FieldValue, field: Field, heard: _Heard, used: Collection[Mention], agreed: bool
+    value: FieldValue,
+    field: Field,
+    heard: _Heard,
+    used: Collection[Mention],
+    *,
+    agreed: bool,
+    counted: bool,
 ) -> FieldValue:
     codes = [reason.code for reason in value.reasons]
     alternatives = list(value.alternatives)
-    for start, end in _stretches(value):
+    settled = _OF_WORDS if agreed else frozenset()
+    for start, end, naming in _stretches(value):
+        held = settled | {recheck.READ_OTHERWISE} if naming and counted else settled
         for suspicion in heard.suspicions_in(start, end):
-            if suspicion.why != recheck.OTHER_WORDS and not (agreed and suspicion.why in _OF_WORDS):
+            if suspicion.why != recheck.OTHER_WORDS and suspicion.why not in held:
                 codes.append("second_look")
                 alternatives.extend(suspicion.alternatives)
     if field.type == "text" and heard.other_words_in(value.start, value.end) >= _LOOSE_WORDS:
@@ -205,12 +227,12 @@ def _bare(value: FieldValue) -> bool:
     return not any(mention.unit for mention in own)
 
 
-def _stretches(value: FieldValue) -> Iterator[tuple[int, int]]:
-    """The value's own words, and those that gave it its place."""
-    yield value.start, value.end
+def _stretches(value: FieldValue) -> Iterator[tuple[int, int, bool]]:
+    """The value's own words, and those that gave it its place; whether they only name it."""
+    yield value.start, value.end, False
     for mention in value.mentions:
         if (mention.start, mention.end) != (value.start, value.end):
-            yield mention.start, mention.end
+            yield mention.start, mention.end, mention.kind in _NAMING
 
 
 def _confidence(place: float, spoken: float, reasons: Sequence[Reason]) -> float:

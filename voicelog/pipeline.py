@@ -92,8 +92,10 @@ class Chain:
         reading = Reader(card).read(transcript, step)
         reading = _with_steps(reading, takes, _take_starts(takes))
         draft = mapping.draft(reading, card, step)
-        agreed = mapping.agreed(draft, other) if other is not None else ()
-        return doubt.weigh(draft, reading, card, agreed)
+        if other is None:
+            return doubt.weigh(draft, reading, card)
+        counted = mapping.counted_alike(draft, transcript.text, other, transcript.second)
+        return doubt.weigh(draft, reading, card, mapping.agreed(draft, other), counted)
 
     def note(self, audio: Audio, card: Card, step: str | None = None) -> Draft:
         """One recording, all the way to a draft."""

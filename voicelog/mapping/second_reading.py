@@ -8,7 +8,9 @@ look at than one that is lost.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.alignment import counterpart
@@ -33,6 +35,33 @@ def agreed(draft: Draft, other: Draft) -> frozenset[tuple[str, str, str | None]]
         for value in draft.values
         if value.key in theirs and _same(value, theirs[value.key])
     )
+
+
+def counted_alike(
+    draft: Draft, text: str, other: Draft, other_text: str
+) -> frozenset[tuple[str, str, str | None]]:
+    """The fields whose number `other`, read in `other_text`, has in the same words and places
+    nowhere else: where it differs by a word that named the field or its place, it has nonsense
+    there ("left out bar two and a half")."""
+    found = set()
+    for value in draft.values:
+        if not isinstance(value.value, Decimal):
+            continue
+        start, end = counterpart(text, value.start, value.end, other_text)
+        alike = _words(text[value.start : value.end]) == _words(other_text[start:end])
+        rivals = (
+            each
+            for each in other.values
+            if each.key == value.key
+            or any(mention.start < end and start < mention.end for mention in each.mentions)
+        )
+        if alike and all(each.key == value.key and _same(value, each) for each in rivals):
+            found.add(value.key)
+    return frozenset(found)
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"\w+", text.casefold())
 
 
 def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card) -> Draft:
