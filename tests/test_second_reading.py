@@ -228,3 +228,19 @@ def test_a_place_that_the_second_has_nonsense_for_stands(second: str, asked: boo
     assert value(draft, "gap", "upper").needs_check is asked
     own = replace(transcript, suspicions=(doubted, replace(doubted, start=10, end=13)))
     assert value(Chain().propose((Take(own),), CARD, "1"), "gap", "upper").needs_check
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "asked"),
+    [
+        ("Gap upper one, and a half millimetres.", "Gap upper one and a half millimetres.", False),
+        ("Gap upper one, and a half millimetres.", "Gap upper one, and a half, millimetres.", True),
+        ("Cape Bott upper two millimetres.", "Gap upper two millimetres.", False),
+        ("Cape Bott upper two millimetres.", "Cape pot upper two millimetres.", True),
+    ],
+)
+def test_what_the_second_has_without_a_pause_or_names_plainly_stands(
+    first: str, second: str, asked: bool
+) -> None:
+    assert value(drafted(first, first), "gap", "upper").needs_check
+    assert value(drafted(first, second), "gap", "upper").needs_check is asked

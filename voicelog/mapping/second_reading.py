@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 _FREE = frozenset({"text", "computed"})
 """Kinds of field whose values two models never write alike, or that nobody says."""
 
-_NAMING = frozenset({"loosely_named", "misheard_term"})
-"""Doubts of how a field was named, which end where the other reading names it plainly."""
+_OF_WORDING = frozenset({"joined_digits", "loosely_named", "misheard_term", "placed_by_unit"})
+"""Doubts of how a field was named and where its figures end ("eighty, eight"), which end where the
+other reading has it plainly."""
 
 
 def agreed(draft: Draft, other: Draft) -> frozenset[tuple[str, str, str | None]]:
@@ -85,7 +86,7 @@ def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -
     open and theirs don't. Where they differ, it is asked about, and the other is beside it."""
     clearer = _open(value) and not _open(other)
     if _same(value, other) and not (clearer and other.unit and not value.unit):
-        return _named(value, other)
+        return _worded(value, other)
     first, second = (_placed(other, text, other_text), value) if clearer else (value, other)
     reasons = () if first is not value else value.reasons
     alternatives = dict.fromkeys(first.alternatives)
@@ -100,9 +101,9 @@ def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -
     )
 
 
-def _named(value: FieldValue, other: FieldValue) -> FieldValue:
-    """`value` without doubts of how its field was named, where `other` leaves nothing open."""
-    left = tuple(reason for reason in value.reasons if reason.code not in _NAMING)
+def _worded(value: FieldValue, other: FieldValue) -> FieldValue:
+    """`value` without doubts of its wording alone, where `other` leaves nothing open."""
+    left = tuple(reason for reason in value.reasons if reason.code not in _OF_WORDING)
     if other.needs_check or left == value.reasons:
         return value
     return replace(value, reasons=left, confidence=value.confidence if left else other.confidence)
