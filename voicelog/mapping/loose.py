@@ -76,7 +76,8 @@ def doubt(
         loosely = unexplained or row.unexplained(start, first, start)
         loosely = loosely or row.unexplained(said.end, target.cue.start, said.end)
     else:
-        loosely = (figures and not patterned) or (unexplained and said.is_number)
+        told = unexplained and not said.tags & LEFT  # "wound both of them to forty five"
+        loosely = (figures and not patterned) or (told and said.is_number)
     return "loosely_named" if loosely else None
 
 
