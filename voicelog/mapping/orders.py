@@ -9,9 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
 
-_DONE = re.compile(
-    r"(?:[^\W\d_]{2,}ed|wound|took|brought|drew|ran)\s+(?:the\s+)?$", re.IGNORECASE
-)
+_DONE = re.compile(r"(?:[^\W\d_]{2,}ed|wound|took|brought|drew|ran)\s+(?:the\s+)?$", re.IGNORECASE)
 _CAME_TO = re.compile(
     r"(?:\b(?:is|are|was|were|been|gone|worn|came)|['’](?:s|re))\s+(?:now\s+|worn\s+)?(?:down|up)\s+to\s+$",
     re.IGNORECASE,
