@@ -135,7 +135,8 @@ class _Repair(Adjusted):
             if first is not None and _alike(first, old) and self._side_by_side(first, old):
                 self._replace_in_doubt(first, old)
                 return
-        if old is not None and self.events.breaks.between(old.end + 1, word.start) < 2:
+        behind = word.start if old is None else min(old.end + 1, word.start)
+        if old is not None and self.events.breaks.between(behind, word.start) < 2:
             self.drop(old)
             old.replaced_by_repair = False
 
