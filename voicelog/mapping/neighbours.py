@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import found_and_left, loose, orders
+from voicelog.mapping import codes, found_and_left, loose, orders
 from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
@@ -55,6 +55,7 @@ def doubt(
         if placement.targets:
             field = fields[placement.targets[0].place]
             placement.said.doubts.extend(_of_one(row, placement, field, before))
+            placement.said.doubts.extend(codes.doubt(row, placement, fields))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
             if field.type == "check":
                 placement.said.doubts.extend(loose.before_a_thing(row, placement))
@@ -203,6 +204,8 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     first = said.is_number and before <= row.clause_start(said.start)
     if first and _joined_to_its_name(row, said, target):
         yield "ambiguous_number"
+    if said.mention.value == 1 and target.spot is not None and _for_a_thing(row, said, target.spot):
+        yield "ambiguous_number"
     if said.kind == "remark" and _YET.match(row.text, said.end):
         yield "misheard_polarity"
     if orders.may_be(row, said):
@@ -223,6 +226,15 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     code = loose.doubt(row, placement, field, before, unexplained=unexplained)
     if code:
         yield code
+
+
+_THE = re.compile(r"\bthe\s+\Z", re.IGNORECASE)
+
+
+def _for_a_thing(row: Events, said: Said, spot: Spot) -> bool:
+    """ "None on the starboard one": one may stand for the thing itself."""
+    apart = row.text[spot.end : said.start] if spot.end <= said.start else ","
+    return apart.isspace() and _THE.search(row.text, max(0, spot.start - 8), spot.start) is not None
 
 
 _YET = re.compile(r"\s+and\s+yet\s*(?:[,.;]|\Z)", re.IGNORECASE)

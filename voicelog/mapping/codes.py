@@ -1,0 +1,38 @@
+"""Doubts of codes: whether one is whole, and whether it belongs to the name before it."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import PLAIN, Cue
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events
+    from voicelog.objects import Field
+    from voicelog.reading.lexicon import Place
+
+_TWICE = re.compile(r"\b([a-z]{3,})\W+\1\W+\Z", re.IGNORECASE)
+_BEFORE = 40
+"""Characters before a code in which its name may stand twice."""
+
+
+def doubt(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> Iterator[str]:
+    """ "Serial, serial, two two one" lost a letter ("sierra"); "impeller serial, seal batch
+    214" may hold the second of two codes, of which the first was not understood."""
+    said, target = placement.said, placement.targets[0]
+    if said.kind != "identifier":
+        return
+    if _TWICE.search(row.text, max(0, said.start - _BEFORE), said.start):
+        yield "torn_code"
+    if target.cue is None or target.cue.end > said.start:
+        return
+    for cue in row.anchors_in(target.cue.end, said.start):
+        if not isinstance(cue, Cue) or cue.plainest < PLAIN or target.place in cue.places:
+            continue
+        if any(fields[place].type == "identifier" for place in cue.places):
+            yield "ambiguous_place"
+            return
