@@ -35,7 +35,7 @@ _AT_ANOTHER = re.compile(
     r"\s+(?:(?:at\s+all|found|seen|visible)\s+)?(?:in|on|at|of|from|under|round|around)\s+(?:the\s+|this\s+|that\s+|our\s+)*([a-z]+(?:\s+[a-z]+){0,2})",
     re.I,
 )
-_VERB = re.compile(r"(?:ed|ing|n't)\Z", re.I)
+_VERB = re.compile(r"(?:ed|ing|n't|\A(?:wound|took|brought|drew|ran))\Z", re.I)
 
 
 def doubt(
