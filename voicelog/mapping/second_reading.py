@@ -103,7 +103,11 @@ def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -
 
 def _worded(value: FieldValue, other: FieldValue) -> FieldValue:
     """`value` without doubts of its wording alone, where `other` leaves nothing open."""
-    left = tuple(reason for reason in value.reasons if reason.code not in _OF_WORDING)
+    named = any(
+        mention.kind == "term" and mention.start != other.start for mention in other.mentions
+    )
+    ended = _OF_WORDING if named else _OF_WORDING - {"placed_by_unit"}
+    left = tuple(reason for reason in value.reasons if reason.code not in ended)
     if other.needs_check or left == value.reasons:
         return value
     return replace(value, reasons=left, confidence=value.confidence if left else other.confidence)
