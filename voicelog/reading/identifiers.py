@@ -363,11 +363,18 @@ def _spelt_before(passage: Passage, at: int) -> bool:
 
 
 def _goes_on(passage: Passage, at: int) -> bool:
-    """Whether a separator stands behind the row with nothing of it after: "seven one dash double".
+    """Whether a separator stands behind the row with nothing of it after: "seven one dash double",
+    or a word that spells nothing hangs on its last figure: "tango whisky 1-iron".
 
     What followed was lost, or heard as another word.
     """
-    return at < len(passage.atoms) and (passage.atoms[at].text,) in separators()
+    if at >= len(passage.atoms):
+        return False
+    if (passage.atoms[at].text,) in separators():
+        return True
+    hangs = at + 1 < len(passage.atoms) and passage.atoms[at + 1].glued
+    hangs = hangs and passage.atoms[at].text == "-" and passage.atoms[at].glued
+    return hangs and passage.atoms[at + 1].shape == "word"
 
 
 def _look_alikes(value: str, bare: frozenset[int]) -> list[str]:

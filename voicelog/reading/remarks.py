@@ -25,7 +25,14 @@ from voicelog.reading.conditions import ALTERNATIVES, Conditions
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
-from voicelog.reading.state_words import phrase_heads, state_phrases, telling, trade, verdicts
+from voicelog.reading.state_words import (
+    left_undone,
+    phrase_heads,
+    state_phrases,
+    telling,
+    trade,
+    verdicts,
+)
 from voicelog.reading.states import IS, with_qualifiers
 from voicelog.reading.things import Thing, places_of_things, things_of
 
@@ -117,6 +124,10 @@ class _Scan(Conditions):
             return None, 1
         if self._is_undone(index) and self._not_done(index):
             return self._undone(index), 1
+        if word in left_undone():
+            if not self._spent(index):
+                return None, 1  # "nothing left unchecked"
+            return self.mention(index, index + 1, "not done", "state", negated=True), 1
         if word in _LEADS and self._leads_in(index):
             return None, 1
         if word in verdicts():

@@ -58,12 +58,18 @@ def phrase_heads() -> frozenset[str]:
 
 
 @cache
+def left_undone() -> frozenset[str]:
+    """Words that say in one that something was not done: "unchecked", "untested"."""
+    return frozenset(f"un{word}" for word in talk().remarks.undone)
+
+
+@cache
 def telling() -> frozenset[str]:
     """Every word, or key of one, that says something by itself: most words of a note don't."""
     said = talk().remarks
     names = (trade(label) for label in ("GOOD", "REPAIRED", "FAULT", "CONDITION"))
     words = (
         said.no, said.not_, said.undone, said.undone_verbs, said.light, said.heavy, said.functions,
-        said.exactly, said.sounds_like_pass, said.sounds_like_fail, verdicts(), *names,
+        said.exactly, said.sounds_like_pass, said.sounds_like_fail, verdicts(), left_undone(), *names,
     )  # fmt: skip
     return frozenset({"free", "clear", "short", "get", "got", "bad"}.union(*words))
