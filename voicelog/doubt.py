@@ -272,10 +272,10 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
     if _coarse(value, field):
         yield "coarse"
     lone = value.value.reading if isinstance(value.value, Ratio) else value.value
-    if isinstance(lone, Decimal) and _TENS.search(value.as_spoken):
-        if _likely(lone * 100, value.unit, field):
-            yield "joined_digits"
-            return
+    torn = isinstance(lone, Decimal) and _TENS.search(value.as_spoken) is not None
+    if torn and _likely(lone * 100, value.unit, field):
+        yield "joined_digits"
+        return
     far = value.limit == "within" and not _likely(lone, value.unit, field)
     others = (*_with_position(value, field), *_slips(value, field))
     if far and any(_likely(other, value.unit, field) for other in others):

@@ -33,7 +33,7 @@ class Fused(ValueRows):
         if many:
             return self._fused_range(at, numbers)
         if self._dotted(at):
-            return self._fused_decimal(at, groups, numbers)
+            return self._fused_decimal(at, groups, numbers) or self._fused_head(at, groups, numbers)
         if len(atom.text) < 2 or int(atom.text) in numbers:
             return None
         for length in (1, 2):
@@ -113,6 +113,23 @@ class Fused(ValueRows):
         self._passage.claim(at + 1, at + 2, CLAIM)
         self._note(at + 2, whole, reference)
         return [int(head)], at + 1
+
+    def _fused_head(
+        self, at: int, groups: tuple[PositionGroup, ...], numbers: set[int]
+    ) -> tuple[list[int], int] | None:
+        """ "wheel 124.5" for "wheel one, twenty four and a half"."""
+        text, tail = self._text(at), self._text(at + 2)
+        whole = Decimal(f"{text}.{tail}")
+        for length in (1, 2):
+            head, figures = text[:length], text[length:]
+            if not figures or figures[0] == "0" or int(head) not in numbers:
+                continue
+            rest = Decimal(f"{figures}.{tail}")
+            if self._implausible(whole, groups) and self._plausible(rest, groups):
+                self._passage.split(at, length)
+                self._note(at + 1, whole)
+                return [int(head)], at + 1
+        return None
 
     def _fused_range(self, at: int, numbers: set[int]) -> tuple[list[int], int] | None:
         """ "bolts 128" and "bolts 1.8" for "bolts one to eight"."""

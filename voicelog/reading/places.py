@@ -215,8 +215,9 @@ class Places:
         return False
 
     def _reference(self, at: int) -> Decimal | None:
-        """The reference of a ratio that goes on at `at`: "over eighty"."""
-        if self._text(at) not in ("over", "/"):
+        """The reference of a ratio that goes on at `at`: "over eighty", ", slash 80"."""
+        at += self._text(at) == "," and self._text(at + 1) == "slash"
+        if self._text(at) not in ("over", "/", "slash"):
             return None
         number = self._passage.numerals(at + 1).number(at + 1)
         return None if number is None else number.value

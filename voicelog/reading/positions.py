@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
+from voicelog.reading.fused_rows import FusedRows
 from voicelog.reading.position_rows import TO
-from voicelog.reading.sides import WAS, Sides
+from voicelog.reading.sides import WAS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -48,7 +49,7 @@ def positions(doc: Doc) -> None:
     doc._.positions = list(_Finder(passage).run()) if passage.cues.groups else []
 
 
-class _Finder(Sides):
+class _Finder(FusedRows):
     """Tries every way in which a position may begin, atom by atom."""
 
     def __init__(self, passage: Passage) -> None:
@@ -68,8 +69,9 @@ class _Finder(Sides):
         """The place that begins at `index`, in whatever way."""
         if not self._may_begin(index):
             return self._by_sound(index) if self._atoms[index].shape == "word" else None
-        for read in (self._whole_group, self._numbered, self._worded, self._by_sound, self._side,
-                     self._continued, self._bare_range, self._behind_value):  # fmt: skip
+        for read in (self._fused_row, self._whole_group, self._numbered, self._worded,
+                     self._by_sound, self._side, self._continued, self._bare_range,
+                     self._behind_value):  # fmt: skip
             found = read(index)
             if found is not None:
                 return found

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 NAME = "quantities"
 
-_OVER = by_first((("over",), ("/",), ("out", "of")))
+_OVER = by_first((("over",), ("/",), ("slash",), (",", "slash"), ("out", "of")))
 _TO = by_first(
     (("to",), ("through",), ("thru",), ("-",), ("–",), ("—",), ("up", "to"), ("til",), ("till",))
 )

@@ -122,7 +122,7 @@ class Listed(Fused):
             return at
         last = number.last
         if self._reference(last) is not None:
-            reference = numerals.number(last + 1)
+            reference = numerals.number(last + 1 + (self._text(last) == ","))
             last = last if reference is None else reference.last
         unit = unit_words.find(self._atoms, last, self._passage.barrier(last))
         place = self._place_within(link, last)

@@ -70,6 +70,7 @@ def telling() -> frozenset[str]:
     names = (trade(label) for label in ("GOOD", "REPAIRED", "FAULT", "CONDITION"))
     words = (
         said.no, said.not_, said.undone, said.undone_verbs, said.light, said.heavy, said.functions,
-        said.exactly, said.sounds_like_pass, said.sounds_like_fail, verdicts(), left_undone(), *names,
+        said.exactly, said.sounds_like_pass, said.sounds_like_fail, verdicts(), left_undone(),
+        *names,
     )  # fmt: skip
     return frozenset({"free", "clear", "short", "get", "got", "bad"}.union(*words))
