@@ -272,8 +272,8 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
     if _coarse(value, field):
         yield "coarse"
     lone = value.value.reading if isinstance(value.value, Ratio) else value.value
-    torn = isinstance(lone, Decimal) and _TENS.search(value.as_spoken) is not None
-    if torn and _likely(lone * 100, value.unit, field):
+    torn = lone * 100 if isinstance(lone, Decimal) and _TENS.search(value.as_spoken) else None
+    if torn is not None and _likely(torn, value.unit, field):
         yield "joined_digits"
         return
     far = value.limit == "within" and not _likely(lone, value.unit, field)

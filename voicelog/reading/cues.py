@@ -64,8 +64,8 @@ class Cues:
 
     numbered: frozenset[str] = frozenset()
     """Words that a count is named by with "number" behind ("riser number")."""
-    sounds: dict[str, Key] = field(default_factory=dict)
-    """How a position word sounds -> the word, for what a recogniser wrote in its place."""
+    sounds: dict[str, tuple[Key, ...]] = field(default_factory=dict)
+    """How a position word sounds -> the words, for what a recogniser wrote in its place."""
     word_heads: dict[str, int] = field(default_factory=dict)
     """First atom of a position word -> atoms of the longest that begins so."""
     phrase_heads: dict[str, int] = field(default_factory=dict)
@@ -113,7 +113,7 @@ def of_card(card: Card | None) -> Cues:
         ),
         tuple(cue for cue in map(_code_cue, fields) if cue is not None and cue.pattern),
         frozenset(_numbered(fields)),
-        dict(sounds_of(words.items())),
+        sounds_of(words.items()),
         _heads(words),
         _heads(phrases),
         dict(glued_of(groups)),

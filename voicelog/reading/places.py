@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voicelog.phonetics import sound
+from voicelog.phonetics import alike, sound
 from voicelog.reading import unit_words
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spoken import letter_names, lexemes
@@ -29,6 +29,8 @@ _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
 HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
+_MUCH_ALIKE = 0.9
+"""Least likeness (Jaro-Winkler) of a position word and what was written for it."""
 _NUMBER_REACH = 10
 """Atoms of a number with its unit, looked back on."""
 _NEAR = 4
@@ -44,6 +46,8 @@ class Places:
         self._atoms = passage.atoms
         self._texts = passage.texts
         self._claims = passage.claims
+        self._guessed: tuple[PositionGroup, ...] = ()
+        """Groups of a list whose position word was guessed: all its places are asked about."""
 
     def _text(self, at: int) -> str:
         try:
@@ -81,27 +85,56 @@ class Places:
         return None
 
     def _heard_word(self, at: int) -> tuple[PositionWord, int] | None:
-        """A word that sounds like a position word, with a place of it behind ("belts 1-4")."""
-        if not self._cues.sounds or not self._may_count(at + 1):
+        """A word that sounds like a position word, with a place of it behind ("belts 1-4"), or
+        that is nearly written so, with the value behind that, too ("crew 4 took 60")."""
+        after = self._past_hyphen(at + 1)
+        if not self._cues.sounds or not self._may_count(after):
             return None
-        if next(self._prefixes(at + 1), None) is None:
+        figure = next(self._prefixes(after), None)
+        if figure is None:
             return None
         known = self._sounds_like(at)
+        if known is None and self._value_follows(figure[1]) and not self._is_value(figure[1]):
+            known = self._much_like(at)
+            self._guessed = known.groups if known is not None else ()
         if known is None:
             return None
         numbers = {value for group in known.groups for value in group.numbers}
-        said = any(value in numbers for value, _ in self._prefixes(at + 1))
+        said = any(value in numbers for value, _ in self._prefixes(after))
         return (known, at + 1) if said else None
+
+    def _past_hyphen(self, at: int) -> int:
+        """Index behind a hyphen that ties figures to the word before them: "bolts-1 and 2"."""
+        tied = self._text(at) == "-" and self._atoms[at].glued
+        tied = tied and at + 1 < len(self._atoms) and self._atoms[at + 1].glued
+        return at + (tied and self._atoms[at + 1].shape == "digits")
 
     def _sounds_like(self, at: int) -> PositionWord | None:
         """The position word that a word without a meaning of its own sounds like."""
         text = self._text(at)
+        meant = self._cues.sounds.get(sound(text)) if self._is_strange(at) else None
+        if meant is None:
+            return None
+        words = [(word[0], self._cues.words[word]) for word in meant]
+        numbered = [each for each in words if any(group.numbers for group in each[1].groups)]
+        return max(numbered or words, key=lambda each: alike(text, each[0]))[1]
+
+    def _much_like(self, at: int) -> PositionWord | None:
+        """The position word that a word without a meaning of its own is nearly written like."""
+        if not self._is_strange(at):
+            return None
+        words = [word for each in self._cues.sounds.values() for word in each]
+        nearest = max(words, key=lambda word: alike(self._text(at), word[0]))
+        near = alike(self._text(at), nearest[0]) >= _MUCH_ALIKE
+        return self._cues.words[nearest] if near else None
+
+    def _is_strange(self, at: int) -> bool:
+        """Whether the word at `at` has no meaning of its own, here or elsewhere."""
+        text = self._text(at)
         if len(text) < 4 or not self._free(at) or self._atoms[at].shape != "word":
-            return None
-        meant = None if text in talk().everyday.ordinary else self._cues.sounds.get(sound(text))
-        if meant is None or word_key(text) in lexicon_of(self._cues.card).exact:
-            return None
-        return self._cues.words[meant]
+            return False
+        known = text in talk().everyday.ordinary
+        return not known and word_key(text) not in lexicon_of(self._cues.card).exact
 
     def _may_count(self, at: int) -> bool:
         """A quick look whether a small cardinal can begin at `at`."""

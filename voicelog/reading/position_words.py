@@ -237,8 +237,11 @@ def glued_of(groups: tuple[PositionGroup, ...]) -> Iterator[tuple[str, int]]:
                         yield one + other, len(one)
 
 
-def sounds_of(words: Iterable[tuple[Key, PositionWord]]) -> Iterator[tuple[str, Key]]:
+def sounds_of(words: Iterable[tuple[Key, PositionWord]]) -> dict[str, tuple[Key, ...]]:
     """How each position word sounds that is long enough to be known by it."""
+    found: dict[str, tuple[Key, ...]] = {}
     for word, meant in words:
         if len(word) == 1 and len(word[0]) >= 4 and not meant.weak:
-            yield sound(word[0]), word
+            heard = sound(word[0])
+            found[heard] = (*found.get(heard, ()), word)
+    return found

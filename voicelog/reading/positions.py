@@ -83,7 +83,8 @@ class _Finder(FusedRows):
         if words[at] is not None or text in _OPENERS or "'" in text:
             return True
         head = text in self._cues.word_heads or text in self._cues.phrase_heads
-        return head or (at + 1 < len(words) and words[at + 1] is not None)
+        after = self._past_hyphen(at + 1)
+        return head or (after < len(words) and words[after] is not None)
 
     # --- number before or behind the position word ---------------------------------
 
@@ -188,10 +189,11 @@ class _Finder(FusedRows):
         """A position word, or a field that has positions, and what follows it."""
         word = self._position_word(at)
         heard = () if word is not None else ("misheard_term",)
+        self._guessed = () if word is not None else self._guessed
         word = word or self._heard_word(at)
         if word is None:
             return None
-        known, after = word
+        known, after = word[0], self._past_hyphen(word[1])
         groups = self._meant(known.groups, at)
         self._context.heard, self._context.heard_at = groups, at
         colon = self._text(after) == ":"

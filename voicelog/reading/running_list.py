@@ -196,6 +196,8 @@ class Listed(Fused):
         self._placed += [(first, name) for name in named]
         self._recent = tuple(groups)
         words = {f"of:{group.word}" for group in groups if group.word}
+        if not set(groups).isdisjoint(self._guessed):
+            doubts = tuple(dict.fromkeys((*doubts, "misheard_term")))
         return [
             self._passage.mention(
                 "position",

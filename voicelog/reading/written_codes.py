@@ -115,6 +115,9 @@ def _is_measure(passage: Passage, at: int, last: int) -> bool:
             index += 1
     if atoms[at].shape == "word" and (len(atoms[at].text) > 4 or atoms[at].text == "step"):
         return True  # "bolts1", "step-30"
+    counted = passage.cues.words.get((atoms[at].text,))
+    if counted is not None and not counted.weak and len(atoms[at].text) > 2:
+        return True  # "bolt-1"
     if re.fullmatch(r"\d+h\d+(m|min)?", "".join(atom.text for atom in atoms[at:last])):
         return True  # hours and minutes
     if (atoms[at].text,) in letters() or atoms[at].text in heads():
