@@ -70,6 +70,8 @@ class Cues:
     """First atom of a position word -> atoms of the longest that begins so."""
     phrase_heads: dict[str, int] = field(default_factory=dict)
     """The same for the ways to say a position."""
+    parted: frozenset[str] = frozenset()
+    """What a place or a position word may begin with where a recogniser parted it ("axle box")."""
     glued: dict[str, int] = field(default_factory=dict)
     """A place and a word of its field written as one ("playright") -> letters of the first."""
     others: frozenset[Key] = frozenset()
@@ -116,6 +118,7 @@ def of_card(card: Card | None) -> Cues:
         sounds_of(words.items()),
         _heads(words),
         _heads(phrases),
+        frozenset(_first_parts((*words, *phrases))),
         dict(glued_of(groups)),
         frozenset(
             words
@@ -137,6 +140,17 @@ def _numbered(fields: Iterable[Field]) -> Iterator[str]:
                     yield words[-2]
                 elif counts and words:
                     yield words[-1]
+
+
+_LEAST_PART = 3
+"""Letters of either part of a word that was parted."""
+
+
+def _first_parts(phrases: Iterable[Key]) -> Iterator[str]:
+    for phrase in phrases:
+        for length in range(_LEAST_PART, len(phrase[0]) - _LEAST_PART + 1 if phrase else 0):
+            if phrase[0].isalpha():
+                yield phrase[0][:length]
 
 
 def _heads(phrases: Iterable[Key]) -> dict[str, int]:

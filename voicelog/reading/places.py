@@ -67,6 +67,10 @@ class Places:
         words: list[str] = []
         ends: list[int] = []
         index = at
+        if not longest and self._text(at) in self._cues.parted:
+            joined = self._joined(at)
+            longest = heads.get(joined, 0)
+            words, ends, index = [joined], [at + 2], at + 2
         while len(words) < longest and self._free(index):
             text = self._text(index)
             if text != "-" or not words:
@@ -75,6 +79,15 @@ class Places:
             index += 1
         for length in range(len(words), 0, -1):
             yield tuple(words[:length]), ends[length - 1]
+
+    def _joined(self, at: int) -> str:
+        """The words at `at` and behind it as one: "tail stock"; but "stand by" is said to others,
+        unless an article makes it a place."""
+        if not self._free(at) or not self._free(at + 1) or self._atoms[at + 1].shape != "word":
+            return ""
+        second = self._text(at + 1)
+        loose = second in talk().remarks.particles or second == "by"
+        return "" if loose and self._text(at - 1) != "the" else self._text(at) + second
 
     def _position_word(self, at: int) -> tuple[PositionWord, int] | None:
         """(the longest position word at `at`, index behind)."""

@@ -153,8 +153,10 @@ class Rows(Listed):
         return (row, last) if joined and len(row) > 2 and told else None
 
     def _to(self, values: list[int], at: int, numbers: set[int]) -> int | None:
+        at += self._text(at) == "-" and self._text(at + 1) == "to"
         if self._text(at) not in TO:
             return None
+        at += self._text(at) == "to" and self._text(at + 1) == "-"  # "1-to-8"
         found = self._next_position(at + 1, numbers) or self._end_by_ear(at + 1, values[-1])
         found = found or self._fused_end(at + 1, values[-1], self._listing, numbers)
         if found is None or found[0] <= values[-1]:

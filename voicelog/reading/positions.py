@@ -83,6 +83,7 @@ class _Finder(FusedRows):
         if words[at] is not None or text in _OPENERS or "'" in text:
             return True
         head = text in self._cues.word_heads or text in self._cues.phrase_heads
+        head = head or text in self._cues.parted
         after = self._past_hyphen(at + 1)
         return head or (after < len(words) and words[after] is not None)
 

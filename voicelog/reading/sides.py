@@ -15,6 +15,9 @@ _AFTER_AS = frozenset(
 )
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
 _LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
+_LEAST_ROW = 3
+"""Letters of a row that needs no name before it."""
+_ROW_REACH = 24
 WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
 _LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
 _LEFT_AT = frozenset({"at", "as", "with", "on"})
@@ -26,6 +29,7 @@ class Sides(HeardPlaces):
     def _side(self, at: int) -> Found | None:
         """A position that is a word of its own: "left", "inboard right"; a letter inside a
         list ("B forty three")."""
+        rowed = False
         for words, last in self._walk(at, self._cues.phrase_heads):
             groups = self._cues.phrases.get(words)
             if groups is None or words[0].isdigit() or self._is_other(at, last):
@@ -37,7 +41,8 @@ class Sides(HeardPlaces):
             if short:
                 here = tuple(g for g in self._groups_here(at) if g in groups)
                 listed = self._context.running(at) or self._context.heard
-                if not here or not (listed or self._is_pointed_at(at, last)):
+                rowed = not listed and bool(here) and self._heads_row(last, words, here[0])
+                if not here or not (listed or rowed or self._is_pointed_at(at, last)):
                     continue
                 followed = self._value_follows(last) or self._state_follows(last)
                 if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
@@ -49,7 +54,7 @@ class Sides(HeardPlaces):
             doubts: tuple[str, ...] = ()
             if short and self._glued_figures(last):
                 doubts += ("fused_position",)
-            if self._by_a_figure(at, last, groups):
+            if (short and rowed) or self._by_a_figure(at, last, groups):
                 doubts += ("homophone_position",)
             position = groups[0].phrases[words]
             single = end
@@ -63,6 +68,21 @@ class Sides(HeardPlaces):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _heads_row(self, at: int, letter: tuple[str, ...], group: PositionGroup) -> bool:
+        """Whether the first letter of the card stands before `at`, and number by number the next
+        ones follow: "a 41, B43, C40.5, D52 degrees" is no article."""
+        places = [words for words in group.phrases if len(words) == 1 and len(words[0]) == 1]
+        if len(places) < _LEAST_ROW or letter != places[0] or not self._value_follows(at):
+            return False
+        following = iter(places[1:_LEAST_ROW])
+        wanted = next(following, None)
+        for index in range(at, min(at + _ROW_REACH, len(self._atoms))):
+            if wanted is not None and (self._text(index),) == wanted:
+                if not self._value_follows(index + 1):
+                    return False
+                wanted = next(following, None)
+        return wanted is None
 
     def _is_pointed_at(self, at: int, last: int) -> bool:
         """Whether a letter can only be a place: "track on A is one millimetre"."""

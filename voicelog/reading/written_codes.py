@@ -6,8 +6,10 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spelling import Code
 from voicelog.reading.spoken import heads, letters
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -102,6 +104,15 @@ def _in_capitals(passage: Passage, at: int) -> bool:
     return passage.text[atom.start : atom.end].isupper() and not passage.text.isupper()
 
 
+def _begins_words(passage: Passage, at: int) -> bool:
+    """Whether the word behind a hyphen is one that goes on: "1-to 8", "strokes 64-line pressure"."""
+    text = passage.atoms[at].text
+    if passage.atoms[at - 1].text != "-" or passage.texts[at + 1] in _SIGNS:
+        return False
+    known = len(text) > 3 and word_key(text) in lexicon_of(passage.cues.card).starts
+    return text == "to" or known
+
+
 def _is_measure(passage: Passage, at: int, last: int) -> bool:
     """Whether the row is a number with a unit, an ordinal, or hyphenated words."""
     atoms = passage.atoms
@@ -128,6 +139,8 @@ def _is_measure(passage: Passage, at: int, last: int) -> bool:
     while index < last:
         if atoms[index].shape == "word":
             if atoms[index].text in _PARTS_OF_NUMBERS or atoms[index].text in heads():
+                return True
+            if _begins_words(passage, index):
                 return True
             unit = unit_words.find(atoms, index, len(atoms))
             return unit is not None and unit[1] >= last
