@@ -97,7 +97,8 @@ class Conditions(States):
     def _denies_all(self, index: int) -> bool:
         """Whether the negation leaves none: "no", or "couldn't find any"."""
         first = self.negation or 0
-        return self.words[first] in self.talk.no or not _ANY.isdisjoint(self.words[first:index])
+        denied = self.misheard or self.words[first] in self.talk.no
+        return denied or not _ANY.isdisjoint(self.words[first:index])
 
     def _is_object(self, index: int) -> bool:
         """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""

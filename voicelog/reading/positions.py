@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from voicelog.objects import Mention
     from voicelog.reading.passage import Passage
-    from voicelog.reading.position_words import PositionGroup
+    from voicelog.reading.position_words import PositionGroup, PositionWord
     from voicelog.reading.running_list import Found
 
 _OPENERS = frozenset({
@@ -209,7 +209,10 @@ class _Finder(FusedRows):
         phrase = self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
             return self._worded_phrase(at, phrase)
-        if known.many and self._text(after) in ("all", "both"):
+        shared = self._text(after) in ("all", "both") and (
+            known.many or (after == word[1] and self._is_shared(after + 1, known))
+        )
+        if shared:
             last = after + 1
             counted = self._counted(last)
             if counted is not None and counted[0] == len(groups[0].positions):
@@ -229,6 +232,12 @@ class _Finder(FusedRows):
             signed=signed > word[1],
             heard=heard,
         )
+
+    def _is_shared(self, at: int, known: PositionWord) -> bool:
+        """Whether a value of every place stands at `at`: "inlet all 0.25 millimetres"."""
+        number = self._passage.numerals(at).number(at) if self._free(at) else None
+        measured = number is not None and self._is_value(number.last)
+        return known.weak and measured and self._counted(at) is None
 
     def _listed_from(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
         """Whether "from" opens a row of places, not of values: "temperatures from one to five:"."""

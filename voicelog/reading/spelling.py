@@ -69,6 +69,7 @@ class _Spelling(Pieces):
             self._pieces.pop()
         if not self._pieces:
             return None
+        self._drop_hyphen()
         self._go_on()
         self._unsure = self._unsure or self._figures_behind(self._pieces[-1][1])
         value = "".join(chars for chars, *_ in self._pieces)
@@ -89,6 +90,23 @@ class _Spelling(Pieces):
             self._torn(),
             self._unsure,
         )
+
+    def _drop_hyphen(self) -> None:
+        """ "L7-7-1": of figures said one by one no hyphen was said, the first as little as the
+        others."""
+        for index in range(len(self._pieces) - 2, 0, -1):
+            chars, last, how = self._pieces[index]
+            (before, *_), (after, *_) = self._pieces[index - 1], self._pieces[index + 1]
+            singly = how == "sign" and chars == "-" and before.isdigit() and len(before) == 1
+            if singly and after.isdigit() and self._hyphened(last):
+                del self._pieces[index]
+
+    def _hyphened(self, at: int) -> bool:
+        """Whether single figures with hyphens stand around `at`, all written as one: "7-7-1"."""
+        row = self._atoms[at - 2 : at + 3]
+        figures = [atom.text for atom in row if atom.shape == "digits" and len(atom.text) == 1]
+        signs = [atom for atom in row if atom.text == "-"]
+        return len(figures) == 3 and len(signs) == 2 and all(atom.glued for atom in row[1:])
 
     def _torn(self) -> bool:
         """Whether a zero follows a word for tens: "eighty zero four" was "A T zero four", or

@@ -105,7 +105,7 @@ def _in_capitals(passage: Passage, at: int) -> bool:
 
 
 def _begins_words(passage: Passage, at: int) -> bool:
-    """Whether the word behind a hyphen goes on: "1-to 8", "strokes 64-line pressure"."""
+    """Whether the word behind a hyphen goes on in words: "1-to 8", "64-line pressure"."""
     text = passage.atoms[at].text
     if passage.atoms[at - 1].text != "-" or passage.texts[at + 1] in _SIGNS:
         return False
