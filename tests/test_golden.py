@@ -39,7 +39,7 @@ class Reached:
 
 REACHED = {
     ("dev", "clean"): Reached(99.6, 95.5, 0, 0, 0),
-    ("dev", "recognised"): Reached(96.5, 74, 0, 4, 0),
+    ("dev", "recognised"): Reached(94.5, 72.5, 0, 7, 0),
     ("heldout", "clean"): Reached(94, 90, 2, 2, 1),
     ("heldout", "recognised"): Reached(96, 82, 2, 2, 0),
 }
