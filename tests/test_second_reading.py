@@ -53,6 +53,20 @@ def codes(found: FieldValue) -> set[str]:
     return {reason.code for reason in found.reasons}
 
 
+@pytest.mark.parametrize(("chance", "asked"), [(0.9, False), (0.3, True)])
+def test_a_place_that_was_surely_heard_stands_against_nonsense(chance: float, asked: bool) -> None:
+    heard = Transcript.of_text("Gap upper two point five millimetres")
+    start = heard.text.index("upper")
+    doubt = Suspicion(start, start + 5, ("supper",), 0.0, recheck.READ_OTHERWISE)
+    words = tuple(
+        replace(word, probability=chance) if word.text == "upper" else word for word in heard.words
+    )
+    second = "Gap of a bar two point five millimetres"
+    transcript = replace(heard, words=words, suspicions=(doubt,), second=second)
+    found = value(Chain().propose((Take(transcript),), CARD, "1"), "gap", "upper")
+    assert ("second_look" in codes(found)) == asked
+
+
 def test_what_both_hold_stands_as_it_is() -> None:
     words = "Gap upper two point five millimetres, lower three."
     assert drafted(words, "gap upper 2.5 mm lower 3").values == drafted(words, "").values

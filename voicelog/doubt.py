@@ -182,8 +182,10 @@ def _weighed(
     codes = [reason.code for reason in value.reasons]
     alternatives = list(value.alternatives)
     settled = _OF_WORDS if agreed else frozenset()
+    sure = float(settings().thresholds["name_probability"])
     for start, end, naming in _stretches(value):
-        held = settled | {recheck.READ_OTHERWISE} if naming and counted else settled
+        named = naming and counted and heard.probability(start, end) >= sure
+        held = settled | {recheck.READ_OTHERWISE} if named else settled
         for suspicion in heard.suspicions_in(start, end):
             if suspicion.why != recheck.OTHER_WORDS and suspicion.why not in held:
                 codes.append("second_look")
