@@ -280,3 +280,34 @@ def test_the_number_of_a_title_is_no_value() -> None:
     assert not _draft("Leg two, about to start", apart, reader, "1").values
     (value,) = _draft("leg current two amps", apart, reader, "1").values
     assert value.value == Decimal(2)
+
+
+_CHAINS = b"""
+card: FL-3
+title: Chains and sheave of a barge
+revision: "1"
+revision_date: 2026-03-03
+source: invented
+steps:
+  - step: "1"
+    title: Chains
+    fields:
+      - {name: studs, label: Loose studs, type: count, positions: [port, starboard], say: [studs]}
+      - {name: sheave_no, label: Sheave fitted, type: identifier, say: [new sheave]}
+      - {name: seal_lot, label: Seal batch, type: identifier, say: [seal batch]}
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        ("loose studs, free on the port chain, and on the starboard 1", {"studs"}),
+        ("loose studs, port two, starboard one", set()),
+        ("new sheave serial two six one four", set()),
+        ("seal batch, batch, two six one four", {"seal_lot"}),
+    ],
+)
+def test_what_may_be_another_thing_or_another_code_is_asked(text: str, asked: set[str]) -> None:
+    chains = cards.parse(_CHAINS, "chains.yaml")
+    draft = _draft(text, chains, Reader(chains), "1")
+    assert {value.field for value in draft.values if value.needs_check} == asked

@@ -40,8 +40,7 @@ class FusedRows(Sides):
         if len(members) < _LEAST:
             return None
         mentions: list[Mention] = []
-        cut = 0
-        """Atoms that were added so far."""
+        cut = 0  # atoms that were added so far
         last = at
         for value, (index, length) in zip(order, members, strict=False):
             first = index + cut

@@ -372,9 +372,9 @@ def _goes_on(passage: Passage, at: int) -> bool:
         return False
     if (passage.atoms[at].text,) in separators():
         return True
-    hangs = at + 1 < len(passage.atoms) and passage.atoms[at + 1].glued
-    hangs = hangs and passage.atoms[at].text == "-" and passage.atoms[at].glued
-    return hangs and passage.atoms[at + 1].shape == "word"
+    hung = passage.atoms[at : at + 2]
+    tied = len(hung) == 2 and hung[0].text == "-" and all(atom.glued for atom in hung)
+    return tied and hung[1].shape == "word"
 
 
 def _look_alikes(value: str, bare: frozenset[int]) -> list[str]:
