@@ -7,7 +7,8 @@ None of it is part of voicelog; what an engine says of our own sentences may be 
     flite     Debian package flite: Carnegie Mellon's voices, BSD-like, free for any use
     espeak    Debian package espeak-ng: the program is GPL-3, which covers the program and
               not what it says
-    festival  Debian packages festival and festvox-kallpc16k, BSD-like, free for any use
+    festival  Debian packages festival, festvox-kallpc16k and festvox-us-slt-hts, BSD-like,
+              free for any use
 """
 
 from __future__ import annotations
@@ -102,7 +103,7 @@ def _command(voice: Voice, out: str) -> tuple[list[str], bool]:
         case "espeak":
             return [program, *voice.options, "-w", out, "--stdin"], True
         case _:
-            return [program, "-o", out, "-"], True
+            return [program, *voice.options, "-o", out, "-"], True
 
 
 def speak(voice: Voice, text: str) -> Samples:

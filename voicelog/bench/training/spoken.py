@@ -1,8 +1,8 @@
 """Training sound: a note in one of many synthetic voices, under conditions drawn from a seed.
 
-`TRAINING` and `DEVELOPMENT` share no voice, and neither holds a voice kept for measuring:
-flite's slt, festival's, and espeak-ng's New York English. A talker is a voice with a vocal
-tract, a pitch and a pace of its own.
+`TRAINING`, `DEVELOPMENT` and `MEASURING` share no voice, and the last no engine with the others:
+kokoro's talkers sound like people more than the rest. A talker is a voice with a vocal tract, a
+pitch and a pace of its own.
 """
 
 from __future__ import annotations
@@ -23,15 +23,19 @@ from voicelog.heard import RATE_HZ
 if TYPE_CHECKING:
     from voicelog.bench.waves import Samples
 
+_FLITE = ("rms", "awb", "kal16", "slt")
+_FESTIVAL = ("kal_diphone", "cmu_us_slt_arctic_hts")
+_ESPEAK = ("en-gb", "en-us", "en-029", "en-us-nyc",
+           "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbcwmd")  # fmt: skip
+
 TRAINING = (
-    *(Voice(f"flite-{name}", "flite", ("-voice", name)) for name in ("rms", "awb", "kal16")),
+    *(Voice(f"flite-{name}", "flite", ("-voice", name)) for name in _FLITE),
+    *(Voice(f"festival-{name}", "festival", ("-eval", f"(voice_{name})")) for name in _FESTIVAL),
     Voice("hibari", "hibari"),
     Voice("hibari-british", "hibari", ("british",)),
-    Voice("kokoro", "kokoro"),
-    Voice("kokoro-british", "kokoro", ("british",)),
     *(
         Voice(f"espeak-{accent}-{kind}", "espeak", ("-v", f"{accent}+{kind}"))
-        for accent in ("en-gb", "en-us", "en-gb-scotland", "en-gb-x-rp", "en-gb-x-gbcwmd", "en-029")
+        for accent in _ESPEAK
         for kind in (
             *("m1", "m2", "m3", "m5", "m7", "f1", "f3", "f4", "f5"),
             *("Andy", "Gene", "Lee", "Michael", "belinda", "linda", "steph", "victor"),
@@ -42,8 +46,9 @@ DEVELOPMENT = (
     Voice("flite-kal", "flite", ("-voice", "kal")),
     Voice("espeak-gbclan", "espeak", ("-v", "en-gb-x-gbclan+m4")),
 )
-_ENGINES = ("hibari", "kokoro", "flite", "espeak")
-_SHARES = (0.38, 0.18, 0.22, 0.22)
+MEASURING = (Voice("kokoro", "kokoro"), Voice("kokoro-british", "kokoro", ("british",)))
+_ENGINES = ("hibari", "kokoro", "flite", "espeak", "festival")
+_SHARES = (0.38, 1.0, 0.26, 0.24, 0.12)
 """The more a voice sounds like a person, the more often it is heard."""
 _EDGE_S = (0.2, 0.6)
 """Silence before the first word and after the last."""
@@ -98,6 +103,9 @@ def _told(talker: Talker) -> Voice:
     if talker.voice.engine == "flite":
         stretch = ("--setf", f"duration_stretch={tract / talker.pace:.2f}")
         return replace(talker.voice, options=(*talker.voice.options, *stretch), pitch=tract)
+    if talker.voice.engine == "festival":
+        pace = f"(Parameter.set 'Duration_Stretch {tract / talker.pace:.2f})"
+        return replace(talker.voice, options=(*talker.voice.options, "-eval", pace), pitch=tract)
     words = ("-s", f"{150 * talker.pace / tract:.0f}", "-p", f"{50 * talker.pitch:.0f}")
     return replace(talker.voice, options=(*talker.voice.options, *words), pitch=tract)
 
