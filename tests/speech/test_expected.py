@@ -70,6 +70,13 @@ def test_several_words_may_be_one_and_one_may_be_several() -> None:
     assert [found.text[mark.start : mark.end] for mark in found.asked] == ["upper", "lower"]
 
 
+def test_in_talk_without_figure_or_word_of_the_card_a_term_has_to_be_much_alike() -> None:
+    assert heard("Scrapper gone.", "scrapper gone", "gone").text == "Scraper gone."
+    for text in ("Please gottle again.", "We gottle that."):
+        assert heard(text, text, dear=0.5) == Wording(text)
+        assert "bottle" in heard(f"Upper one, {text}", text, dear=0.5).text.casefold()
+
+
 def test_where_the_sound_says_otherwise_the_words_stay() -> None:
     text = "Gottle one, seventeen fifty psi."
     assert heard(text, text, dear=3.0) == Wording(text)
@@ -107,7 +114,7 @@ def test_without_terms_or_without_time_nothing_is_scored() -> None:
 
 def test_no_more_are_scored_than_there_is_time_for() -> None:
     sound = Sound("")
-    expected.heard("Gottle up at low and lectures.", TERMS, lambda *_: 0.1, sound, RULE, 3)
+    expected.heard("Gottle one up at low and lectures.", TERMS, lambda *_: 0.1, sound, RULE, 3)
     assert len(sound.asked) == 1 + 3  # the wording itself, then three others
 
 

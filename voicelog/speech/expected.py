@@ -60,14 +60,18 @@ def heard(
     """`text` with words of `expected` where the sound bears them out about as well.
 
     At most `most` are scored, the likest first; one is taken if it lies within `rule.expected` nats
-    of what was written. What was written stays a rival, unless it fits worse by `rule.other`.
+    of what was written. What was written stays a rival, unless it fits worse by `rule.other`. In
+    talk without a figure or a word of the card, which may be of something else ("try again" is not
+    "dry again"), a term has to sound more like what was written: by `rule.alone`.
     """
     if not most:
         return Wording(text)
+    anchored = _telling(text) & _stems(expected) or any(item.is_figure for item in items(text))
+    least = rule.alike if anchored else rule.alone
     found = [
         (start, end, term, like)
         for start, end in _unsure(text, least_chance, rule.sure)
-        for term, like in _near(text[start:end], expected, rule.alike)
+        for term, like in _near(text[start:end], expected, least)
     ]
     found.sort(key=lambda each: -each[3])
     if not found:

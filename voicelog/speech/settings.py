@@ -77,6 +77,7 @@ class Recheck:
     nobody: float
     expected: float
     alike: float
+    alone: float
 
 
 @dataclass(frozen=True, slots=True)
