@@ -107,10 +107,19 @@ def test_what_the_ear_cannot_tell_is_in_doubt_as_it_stands(text: str, where: str
         "speed 2000 rpm",
         "Quebec Whiskey 447-9. Bearings checked",
         "valve serviceable",
+        "bravo three niner dash double zero four",
+        "bravo slash treble five",
     ],
 )
 def test_plain_speech_is_not_in_doubt_as_it_stands(text: str) -> None:
     assert list(rivals.doubtful(text)) == []
+
+
+def test_a_rest_inside_a_code_is_in_doubt_unless_all_hear_the_same_words() -> None:
+    text = "Element sierra echo, four four one dash bravo."
+    assert [text[a:b] for a, b in rivals.doubtful(text)] == ["echo, four"]
+    assert not list(rivals.doubtful(text, lambda _start, _end: True))
+    assert list(rivals.doubtful("serial 0 0 0 0", lambda _start, _end: True))
 
 
 @given(st.text(alphabet="0123456789 .,abtofrwhineu-", max_size=60))

@@ -67,7 +67,8 @@ def suspicions(
     At most `most` rivals are scored, those of the words first that the model was least sure of.
     """
     found = [*known, *_read_otherwise(text, evidence.others)]
-    found += [Suspicion(start, end, (), 0.0, UNCLEAR) for start, end in rivals.doubtful(text)]
+    unclear = rivals.doubtful(text, evidence.agreed)
+    found += [Suspicion(start, end, (), 0.0, UNCLEAR) for start, end in unclear]
     found += _unlikely(text, evidence, rule)
     left = [rival for rival in rivals.of(text) if not _covered(rival, found)]
     worth = [rival for rival in left if _worth_scoring(rival, evidence, rule)]

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
 Kind = Literal[
     "teen", "opposite", "number", "letter", "group", "point", "homophone", "verdict", "unit", "tens"
@@ -75,10 +75,14 @@ _AMONG = re.compile(
 _LEADING = re.compile(
     rf"(?:^|[.;!?,] )(?P<doubt>(?:to|too|for|free|won|ate) {_FIGURE}(?!\w))", re.IGNORECASE
 )
+_TIMES = "double|triple|treble"
+_RESTING = re.compile(
+    rf"(?P<doubt>\b(?:{_LETTER})[.,;] (?:{_LETTER}|{_FIGURE})(?:-?\d+)*(?!\w))", re.IGNORECASE
+)
 _BROKEN = re.compile(
-    rf"(?P<doubt>\b(?:(?:{_LETTER})[.,;] (?:{_LETTER}|{_FIGURE})(?:-?\d+)*"
-    rf"|{_FIGURE}[.,;]? (?!{_FIGURE}\b|(?:{_LETTER})\b)\w+,? (?:dash|slash)[ -]{_FIGURE}"
-    rf"|(?:dash|slash)[ -](?!{_FIGURE}|{_LETTER})\w+[ -]{_FIGURE})(?!\w))",
+    rf"(?P<doubt>\b(?:{_FIGURE}[.,;]? (?!{_FIGURE}\b|(?:{_LETTER})\b)\w+,? (?:dash|slash)[ -]"
+    rf"{_FIGURE}"
+    rf"|(?:dash|slash)[ -](?!{_FIGURE}|{_LETTER}|{_TIMES})\w+[ -]{_FIGURE})(?!\w))",
     re.IGNORECASE,
 )
 _REPEATED = re.compile(
@@ -214,15 +218,21 @@ def _verdicts(text: str) -> Iterator[Rival]:
             yield Rival(*match.span(), "inch" if word == "foot" else "foot", "unit")
 
 
-def doubtful(text: str) -> Iterator[tuple[int, int]]:
+def doubtful(
+    text: str, agreed: Callable[[int, int], bool] = lambda _start, _end: False
+) -> Iterator[tuple[int, int]]:
     """Stretches that are in doubt as they stand, whatever their score.
 
     A word that sounds like a figure among figures or letters ("880 dash to 9", "nine or five"),
     or at the beginning of a clause before a number ("To 8.2 volts"), and a figure written three
-    times and more one by one, since nobody can count them by ear.
+    times and more one by one, since nobody can count them by ear; and where all that read do not
+    have `agreed`, a code with a rest in it, in which something may have been lost.
     """
     for pattern in (_AMONG, _LEADING, _REPEATED, _BROKEN):
         for match in pattern.finditer(text):
+            yield match.span("doubt")
+    for match in _RESTING.finditer(text):
+        if not agreed(*match.span("doubt")):
             yield match.span("doubt")
     yield from misheard_verdicts(text)
 
