@@ -111,6 +111,18 @@ def test_where_the_model_was_certain_not_even_a_teen_is_scored() -> None:
         assert len(scores.asked) == count
 
 
+def test_a_number_word_that_all_read_is_weighed_against_the_nearest_and_only_if_unsure() -> None:
+    def scored(chance: float, shared: bool) -> set[str]:
+        scores = Scores()
+        seen = Evidence((), lambda *_: chance, lambda *_: False, lambda *_: shared)
+        suspicions("Bolt is nine bar.", seen, scores, RULE, 8)
+        return {word for text in scores.asked for word in text.split()} & {"five", "one"}
+
+    assert scored(0.8, shared=False) == scored(0.92, shared=False) == {"five", "one"}
+    assert scored(0.8, shared=True) == {"five"}
+    assert scored(0.92, shared=True) == scored(0.97, shared=False) == set()
+
+
 def test_a_pause_inside_a_number_brings_the_split_into_play() -> None:
     scores = Scores(**{"174": -1.0, "1,": -3.0})
     assert suspicions("bolt 174 mm", evidence(chance=0.5), scores, RULE, 8) == ()

@@ -129,14 +129,17 @@ def _covered(rival: Rival, found: Iterable[Suspicion]) -> bool:
 
 def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
     """Scoring costs time; a figure that the model was sure of has no near rival but a teen, and
-    where it was certain not even that one."""
-    if rival.kind in ("teen", "opposite", "homophone"):
-        return evidence.least_chance(rival.start, rival.end) < rule.certain
-    if rival.other == "not":
+    where it was certain not even that one. One that all readings have is weighed against the
+    nearest only.
+    """
+    chance = evidence.least_chance(rival.start, rival.end)
+    if rival.kind in ("teen", "opposite"):
+        return chance < rule.certain
+    if rival.other == "not" or "serviceable" in rival.other:
         return True
-    if "serviceable" in rival.other:
-        return True
-    if evidence.least_chance(rival.start, rival.end) < rule.sure:
+    if rival.kind in ("number", "further", "letter") and evidence.agreed(rival.start, rival.end):
+        return rival.kind != "further" and chance < rule.shared
+    if chance < rule.sure:
         return True
     return rival.kind == "group" and evidence.paused(rival.start, rival.end)
 
@@ -144,7 +147,7 @@ def _worth_scoring(rival: Rival, evidence: Evidence, rule: Recheck) -> bool:
 def _threshold(rival: Rival, evidence: Evidence, rule: Recheck) -> float:
     if rival.kind in ("teen", "opposite") or rival.other == "not" or "serviceable" in rival.other:
         return rule.teen
-    if rival.kind in ("number", "letter"):
+    if rival.kind in ("number", "further", "letter"):
         return rule.near
     if rival.kind == "group" and evidence.paused(rival.start, rival.end):
         return rule.paused

@@ -18,8 +18,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 Kind = Literal[
-    "teen", "opposite", "number", "letter", "group", "point", "homophone", "verdict", "unit", "tens"
-]
+    "teen", "opposite", "number", "further", "letter", "group", "point", "homophone", "verdict",
+    "unit", "tens",
+]  # fmt: skip
+"""`further`: a number word that is not the nearest to the one that was written."""
 
 _TEENS = {f"1{digit}": f"{digit}0" for digit in range(3, 10)}
 _TEENS |= {tens: teen for teen, tens in _TEENS.items()}
@@ -132,8 +134,8 @@ def of(text: str) -> tuple[Rival, ...]:
     """All rivals of `text`, the likeliest confusions first."""
     found = [*_numbers(text), *_homophones(text), *_verdicts(text), *_groups(text), *_points(text),
              *_letters(text)]  # fmt: skip
-    order = ("teen", "opposite", "verdict", "homophone", "number", "letter", "group", "point",
-             "unit", "tens")  # fmt: skip
+    order = ("teen", "opposite", "verdict", "homophone", "number", "further", "letter", "group",
+             "point", "unit", "tens")  # fmt: skip
     return tuple(sorted(found, key=lambda rival: order.index(rival.kind)))
 
 
@@ -147,8 +149,8 @@ def _numbers(text: str) -> Iterator[Rival]:
         if word in _TEEN_WORDS:
             kind: Kind = "tens" if _WITH_A_ONE.match(text, match.start()) else "teen"
             yield Rival(*match.span(), _TEEN_WORDS[word], kind)
-        for other in _LIKE.get(word, "").split():
-            yield Rival(*match.span(), other, "number")
+        for rank, other in enumerate(_LIKE.get(word, "").split()):
+            yield Rival(*match.span(), other, "further" if rank else "number")
     for match in _FOOT.finditer(text):
         yield Rival(*match.span(), "foot", "number")
     for match in _SPELT.finditer(text):

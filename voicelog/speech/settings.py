@@ -71,6 +71,7 @@ class Recheck:
     other: float
     paused: float
     sure: float
+    shared: float
     certain: float
     unlikely: float
     leak: float
