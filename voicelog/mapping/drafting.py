@@ -91,6 +91,8 @@ def _entries(
     for target in placement.targets:
         field = fields[target.place]
         doubts = [*target.fit.doubts, *target.doubts, *said.doubts]
+        if lent.AHEAD in said.tags and not lent.named_by(field, target.fit.unit):
+            doubts.append("lent_unit")
         clear = float(settings().thresholds["clear_margin"])
         if placement.margin < clear:
             doubts.append("ambiguous_place")
@@ -162,8 +164,9 @@ def _hand_units_round(
         unit = said.pop()
         wrong = () if compatible(unit, fields[place].unit or unit) else ("wrong_dimension",)
         told = [entry for entry in entries if entry.unit is not None]
-        if told and all("misheard_unit" in entry.doubts for entry in told):
-            wrong = (*wrong, "misheard_unit")
+        for code in ("misheard_unit", "lent_unit"):
+            if told and all(code in entry.doubts for entry in told):
+                wrong = (*wrong, code)
         for entry in entries:
             if entry.unit is None and "unit_unsaid" in entry.doubts:
                 entry.unit = unit

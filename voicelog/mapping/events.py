@@ -169,8 +169,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         [each for each in said if asides.cover(each.start, each.end)],
         unknown,
     )
-    row.units.update(lent.ahead(text, cues))
-    lent.lend_behind(row)
+    lent.lend(row, cues, card)
     return row
 
 

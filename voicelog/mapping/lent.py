@@ -1,7 +1,8 @@
 """Lent units: a unit that stands apart from the numbers which it belongs to.
 
-"Flange height in millimetres, wheel one ..." says it ahead of a list, "..., all millimetres"
-behind it. It was said, so it is nobody's guess; which numbers take it is for drafting.
+"Flange height in millimetres, wheel one ..." and "millimetres, wheel one ..." say it ahead of a
+list, "..., all millimetres" behind it. It was said, so it is nobody's guess; which numbers take it
+is for drafting.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from voicelog.mapping.row import Events, Said
-    from voicelog.objects import Field
+    from voicelog.objects import Card, Field
     from voicelog.reading.lexicon import Place
     from voicelog.reading.unit_words import SpokenUnit
 
@@ -37,7 +38,14 @@ _ALL_OF = re.compile(
 _AT = frozenset({"at", "in", "on", "the", "for"})
 
 
-def lend_behind(row: Events) -> None:
+def lend(row: Events, cues: Sequence[Cue], card: Card) -> None:
+    """Find every unit of `row` that stands apart from its numbers."""
+    row.units.update(_ahead(row.text, cues))
+    _lend_behind(row)
+    _name_ahead(row, card)
+
+
+def _lend_behind(row: Events) -> None:
     """A clause that is nothing but a unit lends it to the number before it."""
     _lend_on(row)
     ends = sorted({*row.breaks.strong, *row.breaks.commas, len(row.text)})
@@ -143,7 +151,7 @@ _LIST = 12
 _IN = re.compile(r"\s*[,:]?\s*(?:all\s+)?in\s+", re.IGNORECASE)
 
 
-def ahead(text: str, cues: Sequence[Cue]) -> Iterator[tuple[Place, str]]:
+def _ahead(text: str, cues: Sequence[Cue]) -> Iterator[tuple[Place, str]]:
     """Fields whose name is followed by their unit, with that unit."""
     for cue in cues:
         lead = None if cue.near else _IN.match(text, cue.end)
@@ -159,6 +167,81 @@ def _unit_at(text: str, at: int) -> SpokenUnit | None:
     atoms = atomise(text[at : at + _UNIT])
     found = unit_words.find(atoms, 0, len(atoms)) if atoms else None
     return None if found is None else found[0]
+
+
+_LINKS = frozenset({"all", "are", "at", "for", "in", "is", "on", "read", "reading", "the"})
+"""Words that may stand between a unit and the number behind it."""
+_WORD = re.compile(r"[^\W\d_]+")
+_SAID_IN = re.compile(r"\bin\s+[^\W\d_]+(?:\s+[^\W\d_]+)?[\s,:]", re.IGNORECASE)
+""" "In millimetres" says it plainly."""
+AHEAD = "unit ahead"
+"""Tag of a number that has its unit from words ahead of it."""
+
+
+def _name_ahead(row: Events, card: Card) -> None:
+    """ "Volts red four four one, yellow four forty": a unit in place of a name, or at the end of
+    one, is the unit of the number behind it."""
+    before: Said | None = None
+    for said in sorted((*row.said, *row.aside), key=lambda each: each.start):
+        bare = said.kind == "count" and said.mention.stage != "remarks" and not said.tags
+        unit = _heading(row, before, said) if bare else None
+        if unit is not None and any(_measures(field, unit) for field in _fields(card, said.step)):
+            open_ = {f"unit:{each}" for each in unit.units} if unit.doubt else set()
+            qualifiers = said.mention.qualifiers | open_
+            doubts = (*said.mention.doubts, *((unit.doubt,) if unit.doubt else ()))
+            said.mention = replace(
+                said.mention,
+                kind="quantity",
+                unit=unit.units[0],
+                qualifiers=qualifiers,
+                doubts=doubts,
+            )
+            if not _SAID_IN.search(row.text, 0 if before is None else before.end, said.start):
+                said.tags.add(AHEAD)
+        before = said
+
+
+def _fields(card: Card, step: str | None) -> Iterator[Field]:
+    for each in card.steps:
+        if step in (None, each.number):
+            yield from each.fields
+
+
+def _measures(field: Field, unit: SpokenUnit) -> bool:
+    return field.unit is not None and any(compatible(each, field.unit) for each in unit.units)
+
+
+def _heading(row: Events, before: Said | None, said: Said) -> SpokenUnit | None:
+    """The unit that stands between two numbers and belongs to the second."""
+    since = 0 if before is None else before.end
+    spots = [a for a in row.anchors_in(since, said.start) if isinstance(a, Spot)]
+    words = list(_WORD.finditer(row.text, since, said.start))
+    for index in reversed(range(len(words))):
+        word = words[index]
+        unit = _many(words[max(0, index - 1) : index + 1])
+        if unit is not None:
+            apart = row.breaks.between(word.end(), said.start) == 2
+            lone = not row.text[since : word.start()].strip(" ,;-")
+            bare = before is not None and before.is_number and before.mention.unit is None
+            return None if apart or (lone and bare) else unit
+        placed = any(spot.start <= word.start() < spot.end for spot in spots)
+        if not placed and word[0].lower() not in _LINKS:
+            return None
+    return None
+
+
+def _many(words: Sequence[re.Match[str]]) -> SpokenUnit | None:
+    """The unit that the last of `words` names, or the last two."""
+    known = unit_words.names_of_many()
+    texts = [word[0].lower() for word in words]
+    return known.get(" ".join(texts)) or known.get(texts[-1])
+
+
+def named_by(field: Field, unit: str | None) -> bool:
+    """Whether the card calls `field` by the unit ("volts")."""
+    known = unit_words.names_of_many()
+    words = (word for name in (*field.say, field.label) for word in name.lower().split())
+    return any(word in known and unit in known[word].units for word in words)
 
 
 def around(row: Events, said: Said, field: Field) -> bool:

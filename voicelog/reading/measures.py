@@ -116,6 +116,8 @@ class Measures(Pronouns):
             at, number.last, number, qualifiers=number.qualifiers | qualifiers, doubts=number.doubts
         )
         measure = self._below_zero(self._with_unit(measure))
+        if "comma" in measure.qualifiers and measure.unit is None:
+            measure = replace(measure, doubts=(*measure.doubts, "ambiguous_number"))
         if self._is_no_number(measure):
             if not self._behind_letter(measure):
                 return None
@@ -317,10 +319,23 @@ class Measures(Pronouns):
         found = unit_words.find(self._atoms, at + 1, self._stop)
         if found is None or found[0].symbol:
             return None
-        if unit_words.dimension_of(found[0].units[0]) not in _ARTICLE_DIMENSIONS:
-            return None
         number = Number(at, at + 1, Decimal(1), qualifiers=frozenset({"article"}))
-        return self._with_unit(Measure(at, at + 1, number, qualifiers=number.qualifiers))
+        measure = self._with_unit(Measure(at, at + 1, number, qualifiers=number.qualifiers))
+        if unit_words.dimension_of(found[0].units[0]) in _ARTICLE_DIMENSIONS:
+            return measure
+        # "a minute and a half", "a minute and ten seconds" are measures, "a minute" is talk
+        return measure if measure.number.value != 1 or self._with_rest(measure) else None
+
+    def _with_rest(self, measure: Measure) -> bool:
+        """Whether the smaller unit of a compound follows: "an hour and ten minutes"."""
+        if measure.unit is None or self._text(measure.last) != "and":
+            return False
+        rest = self._number(measure.last + 1)
+        below = None if rest is None else self._unit(rest)
+        return below is not None and any(
+            each.large in measure.unit.units and each.small in below[0].units
+            for each in unit_words.unit_words().compound
+        )
 
     # --- what is no number, and what is only about one --------------------------
 

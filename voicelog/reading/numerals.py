@@ -219,7 +219,7 @@ class Numerals(Cardinals):
             point = self._point(whole.last)
             if point is not None:
                 return self._decimal(at, whole, point)
-            return self._mixed(at, whole)
+            return self._by_comma(at, whole) or self._mixed(at, whole)
         point = self._point(at)
         if point is not None and not (at and self._text(at) == "." and self._atoms[at].glued):
             return self._decimal(at, None, point)
@@ -300,6 +300,17 @@ class Numerals(Cardinals):
             frozenset({"teen"}) if alternatives else frozenset(),
             doubts,
         )
+
+    def _by_comma(self, at: int, whole: Whole) -> Number | None:
+        """ "Three comma eight": a decimal sign to many, and a sign of a list to others."""
+        comma = whole.last
+        if self._text(comma) != "comma" or (at and self._text(at - 1) == "comma"):
+            return None
+        figures = self.figures(self._after(comma + 1))
+        number = None if figures is None else self._decimal(at, whole, self._after(comma + 1))
+        if number is None or self._text(number.last) in ("comma", "and"):
+            return None
+        return replace(number, qualifiers=number.qualifiers | {"comma"})
 
     def _hyphened(self, at: int) -> tuple[str, int] | None:
         """A single figure behind a glued hyphen at `at`."""

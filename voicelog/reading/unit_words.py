@@ -163,6 +163,24 @@ def single_words() -> Iterator[tuple[str, SpokenUnit]]:
             yield word, meaning
 
 
+@cache
+def names_of_many() -> dict[str, SpokenUnit]:
+    """The plain name of each unit as it is said of many ("volts", "psi", "newton metres"): a
+    "metre" or a "second" may be a thing, and so may a "bar"."""
+    found: dict[str, SpokenUnit] = {}
+    for dimension in unit_words().dimension.values():
+        named = [(say[0], SpokenUnit((unit,))) for unit, say in dimension.units.items()]
+        named += [(way, SpokenUnit(o.units, o.doubt)) for o in dimension.open for way in o.say]
+        for pattern, unit in named:
+            phrases = set(ways(pattern))
+            plurals = {each for each in phrases if each.endswith("s") and each[:-1] in phrases}
+            if len(phrases) == 1 and pattern not in _THINGS and unit.doubt is None:
+                plurals = phrases
+            found |= dict.fromkeys(plurals, unit)
+    return found
+
+
+_THINGS = frozenset({"bar", "foot", "inch"})
 _FIRST = re.compile(r"[^\W\d_]+|\S")
 
 
