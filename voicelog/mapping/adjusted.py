@@ -115,7 +115,8 @@ class Adjusted:
             breaks.between(word.end + 1, new.start) or new.start - word.end > _VERB_REACH
         ):
             new = None
-        if new is None and value == "as left" and old is not None and self._set_aside(word):
+        lost = new is None and value == "as left" and old is not None
+        if lost and old is not None and (self._set_aside(word) or self._is_garbled(old, word)):
             old.doubts.append("two_values")
         first_only = {"at first"} if _AT_FIRST.fullmatch(word.text.lower()) else set()
         behind = old is not None and word.start - old.end <= 2 and self._trails(word)
@@ -163,6 +164,14 @@ class Adjusted:
             and not self.events.breaks.between(word.end + 1, each.start)
             for each in self.events.aside
         )
+
+    def _is_garbled(self, old: Said, word: Mention) -> bool:
+        """ "75 bar, as left-handed I'm bar": there was a value, and the words for it are lost."""
+        text = self.events.text
+        end = self.events.breaks.clause_end(word.end, len(text))
+        told = bisect_left(self.starts, end) > bisect_left(self.starts, word.end)
+        apart = word.text.lower() == "as left" and word.start - old.end > 1
+        return apart and not told and self.events.unexplained(word.end, end)
 
     def _list_from(self, first: Said) -> Iterator[Said]:
         """`first`, and the numbers at other places that are told in the same breath: "were

@@ -6,6 +6,8 @@ import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
+from voicelog.reading.talk import talk
+
 if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
 
@@ -20,6 +22,30 @@ _COMES = re.compile(
     r"|(?:once|as\s+soon\s+as)\s+(?:it|that|they|everything)['’](?:s|ve|re)\b"
     r"|(?:when|after)\s+(?:[\w-]+\s+){1,4}?(?:has|have)\s+[a-z]+(?:ed|en|un|one|et)\b"
     r"|tomorrow|tonight|next\s+(?:time|shift|week|month)|after\s+(?:lunch|the\s+break|dinner|tea))\b",
+    re.IGNORECASE,
+)
+_ORDERED = re.compile(
+    r"\s*(?:(?:and|then|so|but|now|please|next|just|right)\s+)*(?P<verb>[a-z]+)\s+(?:(?:up|down|out|off)\s+)?"
+    r"(?P<object>(?:the|them|it|each|every|all|both|this|that|these|those|your)\b"
+    r"|(?:[\w-]+\s+){1,5}?to\s+\Z)?",
+    re.IGNORECASE,
+)
+""" "Give the coupling bolts forty seven newton metres": what "gave" would have told as done."""
+_NOUNS_TOO = frozenset({
+    "charge", "crank", "drain", "draw", "drive", "grease", "load", "pack", "press", "pull", "pump",
+    "tension", "top", "torque", "trim", "turn", "wind",
+})  # fmt: skip
+"""Before a name these may be a part of it: "torque bolt three ninety"."""
+_AWAITED = re.compile(
+    r"\b(?:(?:a)?waiting\s+(?:for|on)|await(?:ed|ing)|order(?:ed|ing)|requested|(?:asked|sent)\s+for)\b",
+    re.IGNORECASE,
+)
+_NOT_HERE = re.compile(
+    r"(?:\s+(?!(?:and|but|then|came|off|removed|old)\b)[\w'’-]+){0,3}?[\s,]+(?:on\s+order|(?:re)?ordered|to\s+follow|in\s+the\s+post|on\s+its\s+way"
+    r"|not\s+(?:yet\s+)?(?:arrived|been|come|fitted|here|in|installed|on)"
+    r"|(?:has|is|was)n['’]?t\s+(?:yet\s+)?(?:arrived|been|come|fitted|here|in|installed|on)"
+    r"|(?:comes|coming|arrives|arriving|due)\s+(?:in\s+)?(?:on\s+)?(?:today|tomorrow|tonight|next|later|monday|tuesday|wednesday|thursday"
+    r"|friday|saturday|sunday))\b",
     re.IGNORECASE,
 )
 _TO = re.compile(r"(?P<word>[^\W\d_]+)\s+to\s+$", re.IGNORECASE)
@@ -44,8 +70,11 @@ def may_be(row: Events, said: Said) -> bool:
     """Whether `said` may tell of what is to be done."""
     if _to_check(row, said) or _to_do(row, said):
         return True
+    if said.kind == "identifier":
+        return _is_awaited(row, said)
     done = is_left(said) and "instruction" not in said.tags
-    return said.is_number and not done and (_told_to(row, said) or _to_come(row, said))
+    told = _told_to(row, said) or _is_ordered(row, said) or _to_come(row, said)
+    return said.is_number and not done and told
 
 
 def _to_check(row: Events, said: Said) -> bool:
@@ -65,6 +94,25 @@ def _to_do(row: Events, said: Said) -> bool:
         return False
     named = row.anchors_in(row.clause_start(said.start), said.start)
     return not named and _ITS_OBJECT.match(row.text, said.end) is not None
+
+
+def _is_ordered(row: Events, said: Said) -> bool:
+    """Whether the clause of a value begins with what somebody is told to do."""
+    start = row.clause_start(said.start)
+    lead = _ORDERED.match(row.text, start, said.start)
+    verb = "" if lead is None else lead["verb"].lower()
+    if lead is None or verb not in talk().everyday.orders:
+        return False
+    at, object_ = lead.start("verb"), lead.end("verb") + 1
+    named = verb not in _NOUNS_TOO and row.anchors_in(object_, lead.end() + 1)
+    return bool(lead["object"] or named) and not row.anchors_in(at, at + 1)
+
+
+def _is_awaited(row: Events, said: Said) -> bool:
+    """ "The new one is CE118 on order": what will be fitted, and is not yet."""
+    clause = row.clause_start(said.start)
+    awaited = _AWAITED.search(row.text, clause, said.start) is not None
+    return awaited or _NOT_HERE.match(row.text, said.end) is not None
 
 
 def _told_to(row: Events, said: Said) -> bool:

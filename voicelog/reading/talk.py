@@ -27,6 +27,7 @@ class Everyday:
     common: frozenset[str]
     verbs: frozenset[str]
     states: frozenset[str]
+    orders: frozenset[str]
     taken_off: frozenset[str]
     put_on: frozenset[str]
 
