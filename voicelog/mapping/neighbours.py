@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import codes, found_and_left, loose, orders
+from voicelog.mapping import codes, exceptions, found_and_left, loose, orders
 from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def doubt(
     found_and_left.doubt_apart(placements, fields)
     _between_places(row, placements)
     _fault_of_something(row, placements)
-    _but_not_there(row, placements)
+    exceptions.doubt(row, placements)
     before = 0
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
@@ -131,32 +131,6 @@ def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
                 continue
             if any(len(t.positions) > 1 or t.inherited for t in other.targets):
                 said.doubts.append("ambiguous_place")
-
-
-def _but_not_there(row: Events, placements: Sequence[Placement]) -> None:
-    """Ask about what was said of several places when one of them was not done: "forty amps all
-    round, but I haven't done blue"."""
-    for undone in row.said:
-        if undone.kind != "remark" or undone.mention.value != "not done" or undone.dropped:
-            continue
-        end = row.breaks.clause_end(undone.end, len(row.text))
-        told = max((each.end for each in row.said if each.end <= undone.start), default=0)
-        since = max(told, row.clause_start(undone.start))
-        around = row.anchors_in(undone.end, end) or row.anchors_in(since, undone.start)
-        names = {name for spot in around if isinstance(spot, Spot) for name in spot.names}
-        names |= {  # "... but I haven't done four"
-            str(each.mention.value)
-            for each in row.said
-            if each.kind == "count" and undone.end <= each.start < end
-        }
-        begin = row.breaks.sentence_start(undone.start)
-        for placement in placements:
-            said = placement.said
-            if said is undone or not begin <= said.start < undone.start:
-                continue
-            for target in placement.targets:
-                if len(target.positions) > 1 and names.intersection(target.positions):
-                    said.doubts.append("exception")
 
 
 def _spots(placement: Placement) -> Iterator[Spot]:

@@ -12,9 +12,8 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.adjusted import Adjusted
+from voicelog.mapping.exceptions import Excepted
 from voicelog.mapping.row import Cue, Spot
-from voicelog.mapping.whereabouts import SAID_OF_ALL
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -74,7 +73,7 @@ def _is_plain(cue: Cue) -> bool:
     return max(cue.places.values()) >= 0.9
 
 
-class _Repair(Adjusted):
+class _Repair(Excepted):
     # --- acts -------------------------------------------------------------------
 
     def correct(self, word: Mention) -> None:
@@ -162,50 +161,6 @@ class _Repair(Adjusted):
         old.spot = spots[0] if len(spots) == 1 else old.spot
         old.doubts.append("self_repair")
         return True
-
-    def exception(self, word: Mention) -> None:
-        """ "All pulleys free except number three": the third is not spoken of."""
-        start = self.events.breaks.sentence_start(word.start)
-        end = self.events.breaks.sentence_end(word.end, len(self.events.text))
-        new = self.after(word.end)
-        following = new is not None and new.start < end
-        if new is not None and following:
-            end = new.start
-        excepted = [a for a in self.anchors_in(word.end, end) if isinstance(a, Spot)]
-        names = {name for spot in excepted for name in spot.names}
-        old = next(self.before(word.start), None)
-        of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
-        if word.text.lower() == "but" and not (of_all and self._of_the_same(word, start, end)):
-            return
-        own = self.prefix_of(old) if old is not None else []
-        named = [anchor for anchor in own if isinstance(anchor, Cue) and not anchor.in_spot]
-        since = (
-            max(start, own[0].start) if named else start
-        )  # places of another field are not meant
-        groups = [
-            anchor
-            for anchor in self.anchors_in(since, word.start)
-            if isinstance(anchor, Spot) and len(anchor.names) > 1 and names & set(anchor.names)
-        ]
-        if groups:
-            groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
-        told = old is not None and (old.kind == "remark" or (old.is_number and of_all))
-        if told and old is not None:
-            old.without |= names
-        if old is not None and not groups and not (told and names):
-            old.doubts.append("exception")
-        if not following:
-            for spot in excepted:
-                spot.dropped = True
-
-    def _of_the_same(self, word: Mention, start: int, end: int) -> bool:
-        """Whether no other field is named behind the "but": "all locks good, but the ground
-        floor gap is seven" excepts nothing."""
-        before = {a.canonical for a in self.anchors_in(start, word.start) if isinstance(a, Cue)}
-        old = next(self.before(word.start), None)
-        before |= {cue.canonical for cue in old.inner} if old is not None else set()
-        behind = (a for a in self.anchors_in(word.end, end) if isinstance(a, Cue))
-        return all(cue.in_spot or cue.canonical in before for cue in behind)
 
     def slip(self, word: Mention) -> None:
         new = self.after(word.end)

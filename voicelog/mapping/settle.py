@@ -157,7 +157,7 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
     fails = [entry for entry in real if entry.value == "fail"]
     passes = [entry for entry in real if entry.value == "pass"]
     doubts: list[str] = []
-    if undone:
+    if undone or any(_told_of_place(entry, real) for entry in done):
         doubts.append("contradiction")
     if fails and passes:
         chosen, clash = _weigh(verdicts, fails, passes)
@@ -185,6 +185,15 @@ def _only_named(entry: Entry, among: Sequence[Entry]) -> bool:
     return "bare" in entry.said.mention.qualifiers and (
         len(among) > 1 and any(other is not entry for other in among)
     )
+
+
+def _told_of_place(entry: Entry, real: Sequence[Entry]) -> bool:
+    """Whether a condition is told of a place of its own, where what decides was said of others,
+    too: "dampers all dry, the rear left one weeps"."""
+    spot = entry.target.spot
+    if entry in real or spot is None or entry.value != "fail":
+        return False
+    return all(other.value == "pass" and other.said.end <= spot.start for other in real)
 
 
 def _apart(entry: Entry) -> bool:

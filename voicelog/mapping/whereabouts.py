@@ -21,6 +21,7 @@ _REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IG
 _ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each)\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?", re.IGNORECASE
 )
+_EVERY_ONE = re.compile(r"\b(?:each|every)\s+(?:single\s+|last\s+)?\Z", re.IGNORECASE)
 SAID_OF_ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
 )
@@ -85,6 +86,8 @@ class Whereabouts:
         if _ALL_ROUND.match(self.events.text, said.end):
             return places, lost
         every = _ALL.search(self.events.text, max(0, start - 10), end + 16)
+        if _EVERY_ONE.search(self.events.text, 0, cue.start):
+            return places, lost
         if cue.plural and every is not None:
             counted = "" if every.end() > said.start else word_key(every[1] or "")
             other = counted.isdigit() and counted != str(len(field_.positions))

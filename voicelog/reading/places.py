@@ -9,7 +9,7 @@ from voicelog.reading import unit_words
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spoken import letter_names, lexemes
 from voicelog.reading.talk import talk
-from voicelog.reading.words import word_key
+from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -154,8 +154,19 @@ class Places:
         return self._free(at) and (self._passage.words[at] is not None or "'" in self._text(at))
 
     def _strong_word(self, at: int) -> tuple[PositionWord, int] | None:
-        word = self._position_word(at)
-        return None if word is None or word[0].weak else word
+        """The longest position word at `at` that is no mere name of a field; before what a label
+        asks of it ("latch closed") it is one, too."""
+        for words, last in self._walk(at, self._cues.word_heads):
+            known = self._cues.words.get(words)
+            if known is not None and not known.weak:
+                return known, last
+            if known is not None and not self._is_asked(words[-1]):
+                return None
+        return None
+
+    def _is_asked(self, text: str) -> bool:
+        """Whether some label of the card asks for a state with this word."""
+        return (verb_stem(text),) in lexicon_of(self._cues.card).predicates
 
     def _plural_word(self, at: int) -> tuple[PositionWord, int] | None:
         """The plural of a position word at the head of a longer name ("pulleys free")."""

@@ -216,7 +216,8 @@ class Rows(Listed):
             return None
         if after == at and self._is_longer_value(at, found[1]):
             return None  # "three four one five" is 415 at place three
-        if not many and self._passage.numerals(found[1]).starts_number(found[1]):
+        several = many or self._many_named
+        if not several and self._passage.numerals(found[1]).starts_number(found[1]):
             return None
         values.append(found[0])
         return found[1]
@@ -278,9 +279,8 @@ class Rows(Listed):
 
     def _past_where(self, at: int) -> int:
         """Index behind the words that say "at" once more: "at the drum end or in the middle"."""
-        if self._text(at) not in _WHERE:
-            return at
-        return at + 1 + (self._text(at + 1) == "the")
+        at += self._text(at) in _WHERE
+        return at + (self._text(at) == "the")
 
     def _denied_too(self, joint: int, last: int) -> bool:
         """Whether the place that ends at `last` was joined for good: "at the drum end or in the

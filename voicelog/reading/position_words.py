@@ -189,8 +189,11 @@ def words_of(
 
     def enter(words: Key, group: PositionGroup, *, many: bool = False, weak: bool = False) -> None:
         put(words, group, many=many, weak=weak)
-        for other in other_spellings(words[0]) if len(words) == 1 else ():
-            put((other,), group, many=many, weak=weak)
+        if len(words) == 1:
+            for other in other_spellings(words[0]):
+                put((other,), group, many=many, weak=weak)
+            for other in other_spellings(words[0].removesuffix("s")) if many else ():
+                put((f"{other}s",), group, many=many, weak=weak)
 
     def put(words: Key, group: PositionGroup, *, many: bool, weak: bool) -> None:
         known = found.get(words)

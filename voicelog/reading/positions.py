@@ -16,6 +16,7 @@ from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused_rows import FusedRows
 from voicelog.reading.position_rows import TO
 from voicelog.reading.sides import WAS
+from voicelog.reading.words import is_plural
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -223,7 +224,8 @@ class _Finder(FusedRows):
             return mentions, last
         if known.many and not self._names_places(after, colon=colon):
             return None
-        return self._list(
+        self._many_named = known.weak and is_plural(self._text(word[1] - 1))
+        found = self._list(
             at,
             after,
             groups,
@@ -232,6 +234,8 @@ class _Finder(FusedRows):
             signed=signed > word[1],
             heard=heard,
         )
+        self._many_named = False
+        return found
 
     def _is_shared(self, at: int, known: PositionWord) -> bool:
         """Whether a value of every place stands at `at`: "inlet all 0.25 millimetres"."""

@@ -74,6 +74,8 @@ class Listed(Fused):
         self._context = RunningList()
         self._listing: tuple[PositionGroup, ...] = ()
         """Groups of the list that is being read."""
+        self._many_named = False
+        """The name of the field before the list is a plural: "gaps one and two eighteen thou"."""
         self._heard_two = -1
         """Where a "two" was taken for a "to" last."""
         self._told = -1

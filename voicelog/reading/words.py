@@ -54,7 +54,8 @@ _SPELLINGS = {
     "cal": "calibration", "insp": "inspection", "serials": "serial", "teeth": "tooth",
     "vibe": "vibration", "gray": "grey", "analyzer": "analyser",
     "mold": "mould", "plow": "plough", "aluminum": "aluminium", "vibes": "vibration",
-    "sulfide": "sulphide", "sulfur": "sulphur",
+    "sulfide": "sulphide", "sulfur": "sulphur", "cyl": "cylinder", "brg": "bearing",
+    "assy": "assembly", "hyd": "hydraulic",
 }  # fmt: skip
 _ALSO: dict[str, list[str]] = {}
 for _other, _usual in _SPELLINGS.items():
@@ -80,6 +81,11 @@ def word_key(word: str) -> str:
         else:
             key = key[:-1]
     return _SPELLINGS.get(key, key)
+
+
+def is_plural(word: str) -> bool:
+    """Whether a word in lower case has a plural ending."""
+    return word.endswith("s") and word_key(word) == word_key(word[:-1])
 
 
 def other_spellings(word: str) -> Sequence[str]:

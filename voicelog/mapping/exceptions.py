@@ -1,0 +1,145 @@
+"""Exceptions: places that are left out, or may be, of what was said of all places of a field."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.adjusted import Adjusted
+from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.whereabouts import SAID_OF_ALL
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events, Said
+    from voicelog.objects import Mention
+
+_NEARLY = re.compile(
+    r"\b(?:almost|nearly|practically|virtually|not(?:\s+quite)?|just\s+about|pretty\s+much|more\s+or\s+less)"
+    r"\s+(?:all|every|each|both|everything|everywhere)\b",
+    re.IGNORECASE,
+)
+
+
+class Excepted(Adjusted):
+    """Acts on "except" and its like."""
+
+    def exception(self, word: Mention) -> None:
+        """ "All pulleys free except number three": the third is not spoken of."""
+        start = self.events.breaks.sentence_start(word.start)
+        end = self.events.breaks.sentence_end(word.end, len(self.events.text))
+        new = self.after(word.end)
+        following = new is not None and new.start < end
+        if new is not None and following:
+            end = new.start
+        excepted = [a for a in self.anchors_in(word.end, end) if isinstance(a, Spot)]
+        names = {name for spot in excepted for name in spot.names}
+        old = next(self.before(word.start), None)
+        of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
+        if word.text.lower() == "but" and not (of_all and self._of_the_same(word, start, end)):
+            return
+        ahead = new is not None and following and self._ahead_of(word, old, new)
+        if ahead:
+            old = new
+        own = self.prefix_of(old) if old is not None else []
+        named = [anchor for anchor in own if isinstance(anchor, Cue) and not anchor.in_spot]
+        since = (
+            max(start, own[0].start) if named else start
+        )  # places of another field are not meant
+        groups = [
+            anchor
+            for anchor in self.anchors_in(since, word.start)
+            if isinstance(anchor, Spot) and len(anchor.names) > 1 and names & set(anchor.names)
+        ]
+        if groups:
+            groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
+        told = old is not None and (old.kind == "remark" or (old.is_number and of_all))
+        if told and old is not None:
+            old.without |= names
+        if old is not None and not groups and not (told and names):
+            old.doubts.append("exception")
+        if ahead or not following:
+            for spot in excepted:
+                spot.dropped = True
+
+    def _ahead_of(self, word: Mention, old: Said | None, new: Said) -> bool:
+        """ "Every lock but the second is tight": excepted before anything was told of them."""
+        begin = self.events.clause_start(word.start)
+        if old is not None and self.events.breaks.between(old.end, word.start) < 2:
+            begin = max(begin, old.end)
+        of_all = SAID_OF_ALL.search(self.events.text, begin, word.start)
+        named = of_all is not None and self.anchors_in(begin, word.start)
+        return bool(named) and not self.events.breaks.between(word.end, new.start)
+
+    def _of_the_same(self, word: Mention, start: int, end: int) -> bool:
+        """Whether no other field is named behind the "but": "all locks good, but the ground
+        floor gap is seven" excepts nothing."""
+        before = {a.canonical for a in self.anchors_in(start, word.start) if isinstance(a, Cue)}
+        old = next(self.before(word.start), None)
+        before |= {cue.canonical for cue in old.inner} if old is not None else set()
+        behind = (a for a in self.anchors_in(word.end, end) if isinstance(a, Cue))
+        return all(cue.in_spot or cue.canonical in before for cue in behind)
+
+
+def doubt(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about values of several places of which one may be none."""
+    _but_not_there(row, placements)
+    several = [p for p in placements if any(len(t.positions) > 1 for t in p.targets)]
+    if not several:
+        return
+    taken = {id(t.spot) for p in placements for t in p.targets if t.spot is not None}
+    placed = [p.said.start for p in placements if p.targets]
+    for placement in several:
+        said = placement.said
+        if _NEARLY.search(row.text, row.clause_start(said.start), said.end):
+            said.doubts.append("partial")
+        elif any(_tells(row, spot, placed) for spot in _left_over(row, placement, taken)):
+            said.doubts.append("exception")
+
+
+def _left_over(row: Events, placement: Placement, taken: set[int]) -> Iterator[Spot]:
+    """Places of the sentence that are among those of the value and have none of their own."""
+    end = row.breaks.sentence_end(placement.said.end, len(row.text))
+    positions = {name for target in placement.targets for name in target.positions}
+    for anchor in row.anchors_in(placement.said.end, end):
+        lone = isinstance(anchor, Spot) and len(anchor.names) == 1 and id(anchor) not in taken
+        if lone and isinstance(anchor, Spot) and positions.issuperset(anchor.names):
+            yield anchor
+
+
+def _tells(row: Events, spot: Spot, placed: Sequence[int]) -> bool:
+    """Whether the clause of a place goes on in words that nothing explains, or tells what found no
+    field: "dampers all dry, the rear left one weeps"."""
+    end = row.breaks.clause_end(spot.end, len(row.text))
+    start = row.clause_start(spot.start)
+    if any(start <= at < end for at in placed):
+        return False
+    return row.unexplained(spot.end, end, spot.end)
+
+
+def _but_not_there(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about what was said of several places when one of them was not done: "forty amps all
+    round, but I haven't done blue"."""
+    for undone in row.said:
+        if undone.kind != "remark" or undone.mention.value != "not done" or undone.dropped:
+            continue
+        end = row.breaks.clause_end(undone.end, len(row.text))
+        told = max((each.end for each in row.said if each.end <= undone.start), default=0)
+        since = max(told, row.clause_start(undone.start))
+        around = row.anchors_in(undone.end, end) or row.anchors_in(since, undone.start)
+        names = {name for spot in around if isinstance(spot, Spot) for name in spot.names}
+        names |= {  # "... but I haven't done four"
+            str(each.mention.value)
+            for each in row.said
+            if each.kind == "count" and undone.end <= each.start < end
+        }
+        begin = row.breaks.sentence_start(undone.start)
+        for placement in placements:
+            said = placement.said
+            if said is undone or not begin <= said.start < undone.start:
+                continue
+            for target in placement.targets:
+                if len(target.positions) > 1 and names.intersection(target.positions):
+                    said.doubts.append("exception")
