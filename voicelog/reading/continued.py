@@ -77,7 +77,8 @@ class Continued(Rows):
                 continue
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
-            if not (excepted or listed or again or self._pair_returns(value, last)):
+            again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
+            if not (excepted or listed or again):
                 continue
             split = self._point_splits(start, last, context.groups)
             if split or not self._is_value(last, start):
@@ -92,6 +93,28 @@ class Continued(Rows):
             return 0
         expected = (n for n in order if self._context.expects(n, at))
         return next((n for n in expected if n and text.startswith(str(n))), 0)
+
+    def _only_as_place(self, at: int, last: int) -> bool:
+        """Whether the figures at `at`, behind a pause, can be no value unless the first is a place:
+        "soft foot one nought point nought two, four nought point nought seven"."""
+        if self._text(at - 1) != ",":
+            return False
+        whole, rest = (self._passage.numerals(each).number(each) for each in (at, last))
+        if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
+            return False
+        groups = self._context.groups
+        return self._implausible(whole.value, groups) and self._plausible(rest.value, groups)
+
+    def _is_of_last(self, at: int, end: int) -> bool:
+        """Whether the figures at `at` are the value of the place before them, which has none yet:
+        "number three's running hot, four eighty five"; it is asked about."""
+        whole, rest = (self._passage.numerals(each).number(each) for each in (at, end))
+        if whole is None or rest is None or whole.last != rest.last or whole.last <= end:
+            return False
+        if not self._plausible(whole.value, self._context.groups):
+            return False
+        self._passage.doubted[self._atoms[at].start] = ("ambiguous_number", (rest.value,))
+        return True
 
     def _pair_returns(self, value: int, last: int) -> bool:
         """Whether two places that were passed over follow together: "number two ..., one and
@@ -199,6 +222,8 @@ class Continued(Rows):
             if numerals.is_weak_zero(end):
                 return None
             if self._whole_is_meant(start, end, groups, numerals):
+                return None
+            if not self._context.filled and self._is_of_last(start, end):
                 return None
         told = {"continued"} | ({"group"} if len(values) > 1 else set())
         named = tuple(groups[0].numbers[v] for v in values if v in groups[0].numbers)

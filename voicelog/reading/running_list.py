@@ -41,6 +41,8 @@ class RunningList:
     """Where the list was last heard of."""
     resume: int = -1
     """Index behind the last value: there a new position may follow without a pause."""
+    filled: bool = True
+    """Whether the place that was named last has a number behind it."""
     heard: tuple[PositionGroup, ...] = ()
     """Groups whose field was named."""
     heard_at: int = -REACH
@@ -110,6 +112,7 @@ class Listed(Fused):
         context.groups = tuple(groups)
         context.used |= set(values)
         context.at = at
+        context.filled = False
         if values:
             context.last = values[-1]
 
@@ -122,6 +125,7 @@ class Listed(Fused):
         number = numerals.number(link)
         if number is None:
             return at
+        self._context.filled = True
         last = number.last
         if self._reference(last) is not None:
             reference = numerals.number(last + 1 + (self._text(last) == ","))
