@@ -251,18 +251,20 @@ class Targets(Suited):
         """Fields named before that a value without a name of its own may still belong to, each
         with what that is worth, its name, and whether that stands in an earlier sentence."""
         found: dict[Place, tuple[float, Cue, bool]] = {}
+        verdict = "verdict" in search.said.mention.qualifiers
         rank = 0
         for cue in search.context.recent:
             far = self.events.breaks.between(cue.end, search.said.start) == 2
             share = (0.9 if far else 1.3) - 0.4 * rank
-            weak = cue.near or cue.in_spot
+            # "no corrosion, pulley four is stiff, fail": the verdict is on what was told last
+            weak = cue.near or (cue.in_spot and not verdict)
             for place, plainness in cue.places.items():
                 worth = share * plainness
                 if weak:
                     worth = 0.7 * worth + 0.5 * search.topic.get(place, 0.0)
                 if place not in found or worth > found[place][0]:
                     found[place] = worth, cue, far
-            rank += not cue.in_spot
+            rank += verdict or not cue.in_spot
         return found
 
     def _beside(self, cue: Cue, said: Said) -> bool:
