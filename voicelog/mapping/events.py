@@ -321,7 +321,7 @@ def _without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str)
             other is not None
             and other.is_number
             and one.mention.value == "pass"
-            and _AT.fullmatch(text, one.end, other.start) is not None
+            and (_AT.fullmatch(text, one.end, other.start) is not None or _takes(one, other))
             and not _is_counted(other, cues, card)
         )
         behind = (
@@ -335,6 +335,13 @@ def _without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str)
             kept.append(one)
         before = one
     return kept
+
+
+def _takes(verb: Said, number: Said) -> bool:
+    """ "The brake holds one hundred kilonewtons": the verb of a measure, and no verdict."""
+    word = verb.mention.text.lower()
+    told = word in talk().everyday.verbs and (word.endswith("s") or word == "held")
+    return told and number.kind == "quantity" and number.start - verb.end == 1
 
 
 def _is_counted(number: Said, cues: Sequence[Cue], card: Card) -> bool:

@@ -6,10 +6,13 @@ import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.row import Spot
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
-    from voicelog.mapping.row import Events, Said
+    from collections.abc import Sequence
+
+    from voicelog.mapping.row import Cue, Events, Said
 
 _DONE = re.compile(r"(?:[^\W\d_]{2,}ed|wound|took|brought|drew|ran)\s+(?:the\s+)?$", re.IGNORECASE)
 _CAME_TO = re.compile(
@@ -36,6 +39,7 @@ _NOUNS_TOO = frozenset({
     "tension", "top", "torque", "trim", "turn", "wind",
 })  # fmt: skip
 """Before a name these may be a part of it: "torque bolt three ninety"."""
+_ALL = re.compile(r"(?:all|both|each|every)\b", re.IGNORECASE)
 _AWAITED = re.compile(
     r"\b(?:(?:a)?waiting\s+(?:for|on)|await(?:ed|ing)|order(?:ed|ing)|requested|(?:asked|sent)\s+for)\b",
     re.IGNORECASE,
@@ -124,8 +128,25 @@ def _told_to(row: Events, said: Said) -> bool:
         return False
     at = lead.end("word") - 1
     named = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at == a.end - 1]
+    if _of_all(named) or _is_verb_of(row, lead, said):
+        return False
     done = named and _DONE.search(row.text, max(0, named[0].start - 24), named[0].start)
     return bool(named) and not done
+
+
+def _of_all(named: Sequence[Cue | Spot]) -> bool:
+    """ "Rod bolts, all four to thirty five": told of each of them, one after the other."""
+    return any(isinstance(a, Spot) and len(a.names) > 1 and _ALL.match(a.mentions[0].text) for a in named)
+
+
+def _is_verb_of(row: Events, lead: re.Match[str], said: Said) -> bool:
+    """ "All eight bolts torque to 325", "the jaw opens to 41": what things do, or what "torqued"
+    is for a recogniser; nobody is told to do it."""
+    at = lead.start("word")
+    if lead["word"].lower() not in talk().everyday.orders:
+        return lead["word"].lower() in talk().everyday.verbs and lead["word"].endswith("s")
+    subject = [a for a in row.anchors_in(row.clause_start(said.start), at) if a.end == at - 1]
+    return any(row.text[a.end - 1].lower() == "s" for a in subject)
 
 
 def _to_come(row: Events, said: Said) -> bool:

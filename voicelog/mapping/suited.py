@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import lent
-from voicelog.mapping.fit import Fit, fit
+from voicelog.mapping.fit import Fit, compatible, fit
 from voicelog.mapping.whereabouts import Whereabouts
 from voicelog.reading.talk import talk
 
@@ -78,7 +79,18 @@ class Suited(Whereabouts):
 
     def _tells_how_far(self, said: Said) -> bool:
         before = self.events.text[max(0, said.start - _TELLING) : said.start]
-        return said.is_number and _HOW_FAR.search(before) is not None
+        return said.is_number and (_HOW_FAR.search(before) is not None or self._is_span(said))
+
+    def _is_span(self, said: Said) -> bool:
+        """Whether a number tells in what time the one before it came to be: "point two bar in five
+        minutes"."""
+        index = bisect_left(self.events.said, said.start, key=lambda each: each.start) - 1
+        before = self.events.said[index] if index >= 0 else None
+        if before is None or not before.is_number or before.mention.unit is None:
+            return False
+        timed = compatible(said.mention.unit or "", "second")
+        between = self.events.text[before.end : said.start].lower().split()
+        return timed and " ".join(between) in {"in", "in the", "over", "within"}
 
     def _alone(self, said: Said, field_: Field, suited: Fit) -> float | None:
         if self._speaks_for_itself(said, field_, suited):
