@@ -16,7 +16,7 @@ from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import PLAIN, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.reading.asides import KINDS as ASIDES
-from voicelog.reading.labels import OWN, WHERE
+from voicelog.reading.labels import OWN, WHERE, names
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -324,6 +324,7 @@ def _without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str)
             and (_AT.fullmatch(text, one.end, other.start) is not None or _takes(one, other))
             and not _is_counted(other, cues, card)
         )
+        ahead = ahead or (other is not None and _tells_wear(one, other, card))
         behind = (
             before is not None
             # "twenty seconds to close, ten to open": the unit was said once
@@ -342,6 +343,15 @@ def _takes(verb: Said, number: Said) -> bool:
     word = verb.mention.text.lower()
     told = word in talk().everyday.verbs and (word.endswith("s") or word == "held")
     return told and number.kind == "quantity" and number.start - verb.end == 1
+
+
+def _tells_wear(state: Said, number: Said, card: Card) -> bool:
+    """ "The sheave is worn one point four millimetres", where the card has a field for its wear."""
+    if "is:wear" not in state.mention.qualifiers or number.kind != "quantity":
+        return False
+    measured = (field for step in card.steps for field in step.fields if field.unit is not None)
+    asked = any("wear" in name.lower().split() for field in measured for name in names(field))
+    return asked and number.start - state.end == 1
 
 
 def _is_counted(number: Said, cues: Sequence[Cue], card: Card) -> bool:

@@ -58,7 +58,8 @@ def doubt(
     told = fault or _told_of_otherwise(row, placement)
     loose = target.inherited or half_named(target) or (told and apart)
     if said.kind == "remark" and loose and (unexplained or _names_another(target)):
-        return "loosely_named"  # "my torch is dead" is no word on what was named before
+        # "my torch is dead" is no word on what was named before
+        return None if _sums_up(row, placement) else "loosely_named"
     if said.is_number and (
         _of_another_thing(row, placement, field, before) or _is_elsewhere(row, placement, field)
     ):
@@ -79,6 +80,31 @@ def doubt(
         told = unexplained and not said.tags & LEFT  # "wound both of them to forty five"
         loosely = (figures and not patterned) or (told and said.is_number)
     return "loosely_named" if loosely else None
+
+
+_LOCATED = re.compile(
+    r"\s*(?:(?:too|also|as\s+well)\s*)?\Z|\s+(?:[\w.]+\s+){0,4}?"
+    r"(?:after|along|around|at|beside|between|by|from|in|near|on|under|when|while|with)\b",
+    re.I,
+)
+
+
+def _sums_up(row: Events, placement: Placement) -> bool:
+    """Whether a verdict alone stands right behind the clause that tells what was found: "birdcaging
+    two metres from the hook, fail"."""
+    said, target = placement.said, placement.targets[0]
+    start = row.clause_start(said.start)
+    if "verdict" not in said.mention.qualifiers or row.text[start : said.start].strip():
+        return False
+    begin = row.clause_start(max(0, start - 2))
+    found = [
+        each
+        for each in row.said
+        if begin <= each.start < start - 1 and each.mention.value == said.mention.value
+    ]
+    if not found or not any(target.place in cue.places for cue in found[-1].inner):
+        return False
+    return _LOCATED.match(row.text, found[-1].end, start - 1) is not None
 
 
 def _told_of_otherwise(row: Events, placement: Placement) -> bool:

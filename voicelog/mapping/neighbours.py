@@ -163,6 +163,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("ambiguous_place")
     if _lost_verdict(row, one, other):
         one.said.doubts.append("contradiction")
+    if _of_what_has_no_field(row, one, other):
+        other.said.doubts.append("loosely_named")
     told = other.said.kind == "remark" or other.said.option is not None
     if other.targets and told and _counted(row, one, other):
         other.said.doubts.append("partial")
@@ -274,6 +276,16 @@ def _lost_verdict(row: Events, one: Placement, other: Placement) -> bool:
     verdict = "verdict" in other.said.mention.qualifiers
     against = one.said.mention.value != other.said.mention.value
     return verdict and against and row.breaks.between(one.said.end, other.said.start) < 2
+
+
+def _of_what_has_no_field(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether a verdict is on what was told right before of something without a field: "checked
+    for kinks, the hook is bent, fail" is no word on the kinks."""
+    if one.targets or not other.targets or {one.said.kind, other.said.kind} != {"remark"}:
+        return False
+    alike = one.said.mention.value == other.said.mention.value == "fail"
+    verdict = "verdict" in other.said.mention.qualifiers and other.targets[0].inherited
+    return alike and verdict and row.breaks.between(one.said.end, other.said.start) < 2
 
 
 _WHERE = frozenset({"on", "at", "in", "of", "from", "by", "near", "under"})

@@ -136,7 +136,8 @@ def _told_to(row: Events, said: Said) -> bool:
 
 def _of_all(named: Sequence[Cue | Spot]) -> bool:
     """ "Rod bolts, all four to thirty five": told of each of them, one after the other."""
-    return any(isinstance(a, Spot) and len(a.names) > 1 and _ALL.match(a.mentions[0].text) for a in named)
+    spots = [anchor for anchor in named if isinstance(anchor, Spot) and len(anchor.names) > 1]
+    return any(_ALL.match(spot.mentions[0].text) for spot in spots)
 
 
 def _is_verb_of(row: Events, lead: re.Match[str], said: Said) -> bool:

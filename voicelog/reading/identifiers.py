@@ -13,6 +13,7 @@ import re
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
@@ -52,6 +53,8 @@ _FILLERS = frozenset({
 })  # fmt: skip
 _LOOK_ALIKE = {"B": "8", "8": "B", "O": "0", "0": "O", "5": "S", "S": "5", "M": "N", "N": "M"}
 _MOST_ALTERNATIVES = 8
+_LONG = 4
+"""Figures of a code that is no count, at least."""
 _REACH = 5
 """Words that may stand between a cue and the verb before its identifier."""
 _REPAIRS = frozenset({"correction", "sorry", "negative", "mean", "rather", "wait"})
@@ -203,7 +206,9 @@ def _past_place(passage: Passage, first: int, at: int) -> int | None:
 
 
 def _behind_verb(passage: Passage, at: int, spec: CodeCue) -> tuple[Mention, int] | None:
-    """ "serial number on the damper is double zero seven three"."""
+    """ "serial number on the damper is double zero seven three"; a long one, such as "lot number
+    for the grease one niner one two zero five", needs no verb."""
+    of_thing = passage.atoms[at].text in ("for", "of", "on")
     for index in range(at, min(at + _REACH, len(passage.atoms) - 1)):
         atom = passage.atoms[index]
         if passage.claims[index] or atom.shape != "word":
@@ -213,6 +218,12 @@ def _behind_verb(passage: Passage, at: int, spec: CodeCue) -> tuple[Mention, int
             if code is None or not code.figures or not _acceptable(passage, index + 1, code, spec):
                 return None
             return _mention(passage, index + 1, code, spec)
+        if of_thing and index > at and passage.words[index] is not None:
+            code = code_at(passage, index)
+            if code is None or code.figures < _LONG:
+                return None
+            measured = unit_words.find(passage.atoms, code.last, len(passage.atoms))
+            return _mention(passage, index, code, spec) if measured is None else None
     return None
 
 
