@@ -98,6 +98,8 @@ class Targets(Suited):
             suited = self._fit(search, place)
             if suited is not None:
                 more = 0.0 if role is None else roles.worth(self.fields[place], role)
+                if cue.in_spot and said.kind == "count":
+                    more += 0.6 * self._listed(said, place, (*prefix, *suffix), context)
                 self._enter(search, place, suited, worth + more, cue)
         if context.recent:
             self._enter_inherited(search, since, (*prefix, *suffix), role)
@@ -231,13 +233,14 @@ class Targets(Suited):
         self, said: Said, place: Place, around: Sequence[Cue | Spot], context: Context
     ) -> bool:
         """Whether the value goes on with the list of a field: "gap forward ..., aft ..."."""
-        if len(around) != 1 or not isinstance(around[0], Spot) or context.spot is None:
+        spots = [each for each in around if isinstance(each, Spot) or not each.in_spot]
+        if len(spots) != 1 or not isinstance(spots[0], Spot) or context.spot is None:
             return False
         latest = next((cue for cue in context.recent if not cue.in_spot), None)
         if latest is None or latest.places.get(place, 0.0) < 0.9 or said.kind == "remark":
             return False
         field_ = self.fields[place]
-        return self._suits(context.spot, field_) and self._suits(around[0], field_)
+        return self._suits(context.spot, field_) and self._suits(spots[0], field_)
 
     def _fit(self, search: _Search, place: Place) -> Fit | None:
         """How the value would stand in a field, which counts as looked at from now on."""
