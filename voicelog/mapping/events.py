@@ -325,6 +325,7 @@ def _without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str)
             and not _is_counted(other, cues, card)
         )
         ahead = ahead or (other is not None and _tells_wear(one, other, card))
+        ahead = ahead or (before is not None and _tells_of_counted(before, one, cues, card, text))
         behind = (
             before is not None
             # "twenty seconds to close, ten to open": the unit was said once
@@ -343,6 +344,25 @@ def _takes(verb: Said, number: Said) -> bool:
     word = verb.mention.text.lower()
     told = word in talk().everyday.verbs and (word.endswith("s") or word == "held")
     return told and number.kind == "quantity" and number.start - verb.end == 1
+
+
+def _tells_of_counted(
+    number: Said, state: Said, cues: Sequence[Cue], card: Card, text: str
+) -> bool:
+    """ "Three leaves are missing", where the card counts the "leaves missing"."""
+    word = state.mention.text.lower()
+    if number.kind != "count" or number.mention.stage == "remarks":
+        return False
+    index = bisect_left([cue.start for cue in cues], number.end)
+    cue = cues[index] if index < len(cues) else None
+    if cue is None or text[number.end : cue.start].strip() or cue.end > state.start:
+        return False
+    fields = [field_at(card, place) for place, plain in cue.places.items() if plain >= PLAIN]
+    asked = any(
+        each is not None and each.type == "count" and word in each.label.lower().split()
+        for each in fields
+    )
+    return asked and text[cue.end : state.start].strip().lower() in {"", "are", "is", "were", "was"}
 
 
 def _tells_wear(state: Said, number: Said, card: Card) -> bool:

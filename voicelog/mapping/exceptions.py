@@ -15,12 +15,16 @@ if TYPE_CHECKING:
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Mention
+    from voicelog.reading.lexicon import Place
 
 _NEARLY = re.compile(
     r"\b(?:almost|nearly|practically|virtually|not(?:\s+quite)?|just\s+about|pretty\s+much|more\s+or\s+less)"
     r"\s+(?:all|every|each|both|everything|everywhere)\b",
     re.IGNORECASE,
 )
+
+_BUT = re.compile(r"\bbut\b", re.IGNORECASE)
+""" "No blisters on either hose but two on the intake": told of one place in spite of it."""
 
 
 class Excepted(Adjusted):
@@ -89,23 +93,35 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
     several = [p for p in placements if any(len(t.positions) > 1 for t in p.targets)]
     if not several:
         return
-    taken = {id(t.spot) for p in placements for t in p.targets if t.spot is not None}
     placed = [p.said.start for p in placements if p.targets]
+    fields_at = {id(t.spot): t.place for p in placements for t in p.targets if t.spot is not None}
     for placement in several:
         said = placement.said
         if _NEARLY.search(row.text, row.clause_start(said.start), said.end):
             said.doubts.append("partial")
-        elif any(_tells(row, spot, placed) for spot in _left_over(row, placement, taken)):
+        elif any(
+            _is_another(row, placement, spot, fields_at.get(id(spot)), placed)
+            for spot in _places_behind(row, placement)
+        ):
             said.doubts.append("exception")
 
 
-def _left_over(row: Events, placement: Placement, taken: set[int]) -> Iterator[Spot]:
-    """Places of the sentence that are among those of the value and have none of their own."""
+def _is_another(
+    row: Events, placement: Placement, spot: Spot, field: Place | None, placed: Sequence[int]
+) -> bool:
+    """Whether something else may be told of one place behind what was told of all of them; `field`
+    is what was told of that place, as far as it is known."""
+    if _BUT.search(row.text, placement.said.end, spot.start):
+        return field not in {target.place for target in placement.targets}
+    return field is None and _tells(row, spot, placed)
+
+
+def _places_behind(row: Events, placement: Placement) -> Iterator[Spot]:
+    """Single places in the rest of the sentence that are among those of the value."""
     end = row.breaks.sentence_end(placement.said.end, len(row.text))
     positions = {name for target in placement.targets for name in target.positions}
     for anchor in row.anchors_in(placement.said.end, end):
-        lone = isinstance(anchor, Spot) and len(anchor.names) == 1 and id(anchor) not in taken
-        if lone and isinstance(anchor, Spot) and positions.issuperset(anchor.names):
+        if isinstance(anchor, Spot) and len(anchor.names) == 1 and positions & set(anchor.names):
             yield anchor
 
 

@@ -21,15 +21,24 @@ _NEXT = re.compile(
     r"(?:^|[,.;]|\b(?:and|but)\b)\s*(?:(?:and|then|so|the|on|at)\s+)*$", re.IGNORECASE
 )
 
+_SO = re.compile(
+    r"(?:^|[,.;]\s*|\band\s+)(?P<so>so\s+(?:are|did|do|does|had|has|have|is|was|were))"
+    r"\s+(?:(?:the|that|those|ones?|of|on|at|in)\s+)*$",
+    re.IGNORECASE,
+)
+
 
 def enter(said: list[Said], procedure: Sequence[Mention], spots: Sequence[Spot], text: str) -> None:
-    """ "Five to seven the same", "the right one too" say the value before once more, and are asked
-    about."""
+    """ "Five to seven the same", "the right one too", "so is the right" say the value before once
+    more, and are asked about."""
     again = [(word.start, word.end) for word in procedure if word.value == "same"]
     for spot in spots:
         found = _SO_IS.match(text, spot.end)
         if found is not None and _NEXT.search(text[max(0, spot.start - 24) : spot.start]):
             again.append(found.span("too"))
+        told = _SO.search(text, max(0, spot.start - 30), spot.start)
+        if told is not None:
+            again.append(told.span("so"))
     for start, end in again:
         before = [
             each

@@ -28,7 +28,7 @@ SAID_OF_ALL = re.compile(
 """Words that make a value one of all the places of its field."""
 _ALL_ROUND = re.compile(
     r"\s*,?\s*(?:(?:on|at|in)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
-    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout)"
+    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|either\s+[a-z]+(?=\s*(?:[,.;]|and\b|$))|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout)"
     r"(?=\s*(?:[,.;]|and\b|$)|\s+\w+\s)",
     re.IGNORECASE,
 )

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.phrases import by_first
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import spoken
+from voicelog.reading.words import phrase_key
 
 if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
@@ -21,6 +23,8 @@ _EVERYONE = by_first((
     ("each",),
 ))  # fmt: skip
 """Words for all the places of a field at once; "each" only before "of"."""
+_LONGEST_NAME = 4
+"""Words of a name of what is counted, at most."""
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
 _ONES = frozenset({"ones", "pair"})
 _WERE = frozenset({"are", "at", "had", "have", "took", "were"})
@@ -61,6 +65,8 @@ class Groups(Continued):
             after += 1
         counted = self._counted(after) if text in ("all", "remaining") else None
         if counted is not None:
+            if self._is_counted(counted[1]):
+                return None  # "all four rig pins drawn": how many there are
             after = counted[1]
         word = self._word_ahead(after) or self._things_ahead(after)
         if word is not None:
@@ -79,6 +85,12 @@ class Groups(Continued):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 return self._told_apart(at, after, members, same)
         return None
+
+    def _is_counted(self, at: int) -> bool:
+        """Whether the name of something that the card counts stands at `at`."""
+        lexicon = lexicon_of(self._cues.card)
+        names = (" ".join(self._texts[at : at + length]) for length in range(1, _LONGEST_NAME + 1))
+        return any(lexicon.exact.get(phrase_key(name)) in lexicon.counted for name in names)
 
     def _of_one_side(self, at: int) -> Found | None:
         """ "Both left ones", "all the right blocks", "the left pair": places of which the card

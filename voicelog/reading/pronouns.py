@@ -53,6 +53,8 @@ class Pronouns(Thousandths):
             return True  # "seven wires in one lay"
         if before in _SOUGHT and self._is_denied(at - 1):
             return True
+        if before in _ENDS and self._text(at + 1) in _AUXILIARIES and self._tells_state(at + 2):
+            return True  # "blocks fail, one is torn right through"
         return before in MEANT or self._is_placed(at) or self._is_described(at)
 
     def _is_denied(self, at: int) -> bool:
