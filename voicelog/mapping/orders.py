@@ -128,14 +128,18 @@ def _told_to(row: Events, said: Said) -> bool:
         return False
     at = lead.end("word") - 1
     named = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at == a.end - 1]
-    if _of_all(named) or _is_verb_of(row, lead, said):
+    if _of_all(row, said, named) or _is_verb_of(row, lead, said):
         return False
     done = named and _DONE.search(row.text, max(0, named[0].start - 24), named[0].start)
     return bool(named) and not done
 
 
-def _of_all(named: Sequence[Cue | Spot]) -> bool:
-    """ "Rod bolts, all four to thirty five": told of each of them, one after the other."""
+def _of_all(row: Events, said: Said, named: Sequence[Cue | Spot]) -> bool:
+    """ "Rod bolts, all four to thirty five": told of each of them, where no other value was told
+    of them before, which might be the one that stands."""
+    begin = row.breaks.sentence_start(said.start)
+    if any(begin <= each.start < said.start and each.is_number for each in row.said):
+        return False
     spots = [anchor for anchor in named if isinstance(anchor, Spot) and len(anchor.names) > 1]
     return any(_ALL.match(spot.mentions[0].text) for spot in spots)
 

@@ -94,6 +94,13 @@ class Continued(Rows):
         expected = (n for n in order if self._context.expects(n, at))
         return next((n for n in expected if n and text.startswith(str(n))), 0)
 
+    def _is_put_under(self, at: int) -> bool:
+        """Whether a thing that was counted was put somewhere: "put one shim under three"."""
+        if self._text(at) not in ("under", "behind", "beneath") or at < 2:
+            return False
+        counted = self._passage.words[at - 2] is not None and self._passage.words[at - 1] is None
+        return counted and not self._value_ends(at) and self._context.running(at)
+
     def _only_as_place(self, at: int, last: int) -> bool:
         """Whether the figures at `at`, behind a pause, can be no value unless the first is a place:
         "soft foot one nought point nought two, four nought point nought seven"."""
@@ -318,7 +325,8 @@ class Continued(Rows):
 
     def _behind_value(self, at: int) -> Found | None:
         """ "forty five foot pounds on one and three, forty four on two"."""
-        if at == 0 or self._text(at) not in ("on", "for", "into", "in"):
+        under = self._is_put_under(at)
+        if at == 0 or (self._text(at) not in ("on", "for", "into", "in") and not under):
             return None
         if self._text(at) == "in" and not self._value_ends(at):
             return None
@@ -344,7 +352,7 @@ class Continued(Rows):
         values, last = listed
         goes_on = self._next_is_told(last, set(groups[0].numbers) - set(values))
         told = goes_on or self._state_follows(last)
-        if self._free(last) and self._text(last) not in BREAKS and not told:
+        if self._free(last) and self._text(last) not in BREAKS and not (told or under):
             return None
         named = tuple(groups[0].numbers[value] for value in values)
         qualifiers = {"continued"} | ({"group"} if len(values) > 1 else set())

@@ -40,6 +40,8 @@ class Groups(Continued):
 
     def _whole_group(self, at: int) -> Found | None:
         """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
+        if self._text(at) == "i'll":
+            return self._all_by_ear(at)
         text = self._text(at)
         if text in ("both", "all") or text in spoken().sides:
             side = self._of_one_side(at)
@@ -85,6 +87,19 @@ class Groups(Continued):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 return self._told_apart(at, after, members, same)
         return None
+
+    def _all_by_ear(self, at: int) -> Found | None:
+        """ "I'll 8 bolts 100 newton metres" for "all eight bolts ...": asked about."""
+        counted = self._counted(at + 1)
+        word = None if counted is None else self._plural_ahead(counted[1])
+        if counted is None or word is None or not self._value_follows(word[1]):
+            return None
+        groups = tuple(group for group in word[0] if len(group.positions) == counted[0])
+        if not groups:
+            return None
+        doubts = ("misheard_term",)
+        named = groups[0].positions
+        return self._mentions(at, word[1], named, groups, {"group"}, doubts), word[1]
 
     def _is_counted(self, at: int) -> bool:
         """Whether the name of something that the card counts stands at `at`."""

@@ -1,0 +1,100 @@
+"""Verbs: states that are only the verb of a number, and no finding ("torqued to ninety")."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from itertools import zip_longest
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import PLAIN
+from voicelog.mapping.spots import field_at
+from voicelog.reading.labels import names
+from voicelog.reading.talk import talk
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.mapping.row import Cue, Said
+    from voicelog.objects import Card
+
+_AT = re.compile(
+    r"\s*(?:up|down|back|again|off)?\s*(?:to|at|with)\s+(?:about|around|just)?\s*", re.IGNORECASE
+)
+
+
+_TO_DO = re.compile(r"\s+to\s+[a-z]", re.IGNORECASE)
+
+
+def without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) -> list[Said]:
+    """`said` without remarks that are only the verb of a number: "torqued to ninety", "twenty
+    seconds to close"."""
+    kept = []
+    before = None
+    timed = False
+    for one, other in zip_longest(said, said[1:]):
+        state = one.kind == "remark" and "state" in one.mention.qualifiers
+        ahead = (
+            other is not None
+            and other.is_number
+            and one.mention.value == "pass"
+            and (_AT.fullmatch(text, one.end, other.start) is not None or _takes(one, other))
+            and not _is_counted(other, cues, card)
+        )
+        ahead = ahead or (other is not None and _tells_wear(one, other, card))
+        ahead = ahead or (before is not None and _tells_of_counted(before, one, cues, card, text))
+        behind = (
+            before is not None
+            # "twenty seconds to close, ten to open": the unit was said once
+            and (before.kind == "quantity" or (timed and before.kind == "count"))
+            and text[before.end : one.start].split() == ["to"]
+        )
+        timed = timed or (one.kind == "quantity" and _TO_DO.match(text, one.end) is not None)
+        if not (state and (ahead or behind)):
+            kept.append(one)
+        before = one
+    return kept
+
+
+def _takes(verb: Said, number: Said) -> bool:
+    """ "The brake holds one hundred kilonewtons": the verb of a measure, and no verdict."""
+    word = verb.mention.text.lower()
+    told = word in talk().everyday.verbs and (word.endswith("s") or word == "held")
+    return told and number.kind == "quantity" and number.start - verb.end == 1
+
+
+def _tells_of_counted(
+    number: Said, state: Said, cues: Sequence[Cue], card: Card, text: str
+) -> bool:
+    """ "Three leaves are missing", where the card counts the "leaves missing"."""
+    word = state.mention.text.lower()
+    if number.kind != "count" or number.mention.stage == "remarks":
+        return False
+    index = bisect_left([cue.start for cue in cues], number.end)
+    cue = cues[index] if index < len(cues) else None
+    if cue is None or text[number.end : cue.start].strip() or cue.end > state.start:
+        return False
+    fields = [field_at(card, place) for place, plain in cue.places.items() if plain >= PLAIN]
+    asked = any(
+        each is not None and each.type == "count" and word in each.label.lower().split()
+        for each in fields
+    )
+    return asked and text[cue.end : state.start].strip().lower() in {"", "are", "is", "were", "was"}
+
+
+def _tells_wear(state: Said, number: Said, card: Card) -> bool:
+    """ "The sheave is worn one point four millimetres", where the card has a field for its wear."""
+    if "is:wear" not in state.mention.qualifiers or number.kind != "quantity":
+        return False
+    measured = (field for step in card.steps for field in step.fields if field.unit is not None)
+    asked = any("wear" in name.lower().split() for field in measured for name in names(field))
+    return asked and number.start - state.end == 1
+
+
+def _is_counted(number: Said, cues: Sequence[Cue], card: Card) -> bool:
+    """Whether a number counts something that has a field: "holds with eleven turns"."""
+    index = bisect_left([cue.end for cue in cues], number.start + 1)
+    if index == len(cues) or cues[index].start > number.end + 1:
+        return False
+    fields = [field_at(card, place) for place in cues[index].places]
+    return all(each is not None and each.type == "count" for each in fields)
