@@ -98,7 +98,8 @@ class Continued(Rows):
         """Whether a thing that was counted was put somewhere: "put one shim under three"."""
         if self._text(at) not in ("under", "behind", "beneath") or at < 2:
             return False
-        counted = self._passage.words[at - 2] is not None and self._passage.words[at - 1] is None
+        words = self._passage.words[max(0, at - 3) : at]  # a number and one or two words
+        counted = words[-1] is None and any(word is not None for word in words)
         return counted and not self._value_ends(at) and self._context.running(at)
 
     def _only_as_place(self, at: int, last: int) -> bool:
