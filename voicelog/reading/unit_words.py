@@ -199,27 +199,40 @@ def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | 
 
 _PER = frozenset({"per", "/"})
 _A = frozenset({"a", "an"})
+_GOES_BY = frozenset({"minute", "hour", "day"})
+"""Times by which a thing goes on: "two millibar a minute"; "a second" may be another one."""
 
 
 def _per(
     atoms: Sequence[Atom], found: tuple[SpokenUnit, int], stop: int
 ) -> tuple[SpokenUnit, int] | None:
     """ "Kilonewtons per metre": a unit by another that the list does not hold as one."""
-    unit, at = found
-    if at + 1 >= stop or len(unit.units) > 1 or not _is_plain(unit.units[0]):
+    above, at = found
+    if at + 1 >= stop or any("/" in unit for unit in above.units):
         return None
     link = atoms[at].text
     below = _listed(atoms, at + 1, stop) if link in _PER or link in _A else None
-    if below is None or len(below[0].units) > 1 or not _is_plain(below[0].units[0]):
+    divisor = None if below is None else _divisor(below[0])
+    if below is None or divisor is None:
         return None
-    if link in _A and (below[0].symbol or dimension_of(below[0].units[0]) != "length"):
-        return None  # "ninety newtons a second time"
-    return SpokenUnit((f"{unit.units[0]}/{below[0].units[0]}",), unit.doubt), below[1]
+    if link in _A and not _goes_by(divisor, atoms, below, stop):
+        return None
+    return SpokenUnit(tuple(f"{unit}/{divisor}" for unit in above.units), above.doubt), below[1]
 
 
-def _is_plain(unit: str) -> bool:
-    """Whether a unit is a plain one, that another can be set over or under."""
-    return unit.isalpha()
+def _divisor(below: SpokenUnit) -> str | None:
+    """The plain unit that another is set over; a minute is one of time there, never of arc."""
+    unit = below.units[0]
+    return unit if unit.isalpha() and (len(below.units) == 1 or unit == "minute") else None
+
+
+def _goes_by(divisor: str, atoms: Sequence[Atom], below: tuple[SpokenUnit, int], stop: int) -> bool:
+    """Whether "a" before a unit means "per": "newtons a metre", and "two bar a minute", but not
+    "two bar a minute later" or "ninety newtons a second time"."""
+    if divisor not in _GOES_BY:
+        return not below[0].symbol and dimension_of(divisor) == "length"
+    end = below[1]
+    return end >= stop or atoms[end].shape == "sign" or atoms[end].text in _BREAK_WORDS
 
 
 def _listed(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
