@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_terms
-from voicelog.reading.words import word_key
+from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -61,6 +61,12 @@ def phrase_heads() -> frozenset[str]:
 def left_undone() -> frozenset[str]:
     """Words that say in one that something was not done: "unchecked", "untested"."""
     return frozenset(f"un{word}" for word in talk().remarks.undone)
+
+
+@cache
+def undone_stems() -> frozenset[str]:
+    """Stems of the verbs that tell of work, which was not done behind a "didn't"."""
+    return frozenset(map(verb_stem, talk().remarks.undone))
 
 
 @cache

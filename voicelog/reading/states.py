@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from voicelog.objects import Mention
 from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS, Negation
+from voicelog.reading.state_words import undone_stems
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
 
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 _CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
 _PERSONS = frozenset({"i", "we", "you"})
 _DOERS = _PERSONS | {"he", "she", "they"}
+_DID_NOT = frozenset({"cannot", "cant", "couldnt", "didnt"})
+_DID_NOT_TOO = ["did", "not"]
 _FAILING = frozenset({"properly", "fully", "right", "easily", "freely", "anymore", "again", "home"})
 """Words behind the verb of what a thing fails to do."""
 _NOBODY = frozenset({"nobody", "nobodys", "noone", "noones"})
@@ -66,6 +69,7 @@ class States(Negation):
         self.things = things
         self.predicates = lexicon.predicates
         self.known = lexicon.exact
+        self.counted_words = lexicon.counted_words
         self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.asked = lexicon.asked
@@ -172,8 +176,10 @@ class States(Negation):
         if self.talk.vague.intersection(between) or {"say", "sure", "tell"}.intersection(between):
             doubts += ("hedged",)
         doubts += self._cut_doubts()
-        undone = self.words[index] in self.talk.undone or self._put_off(first, end)
         none = ("none",) if self.words[first] in {"none", "nothing"} else ()
+        counted = none and self.tokens[index].key in self.counted_words  # "none replaced"
+        undone = self._is_work(index) and not counted
+        undone = undone or self._put_off(first, end)
         self.clear()
         # "I haven't tripped it": somebody did not do what is a fault elsewhere
         by_hand = self.word(first - 1) in _PERSONS and index == first + 1
@@ -183,6 +189,14 @@ class States(Negation):
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, *none, negated=True, doubts=doubts)
+
+    def _is_work(self, index: int) -> bool:
+        """Whether what is denied is work that was not done, and no state: "not cleaned", "didn't
+        clean it", but not "not clean"."""
+        word = self.words[index]
+        helped = self.word(index - 1) in _DID_NOT or self.words[index - 2 : index] == _DID_NOT_TOO
+        by_hand = helped and word not in self.talk.functions  # "didn't start": the pump
+        return word in self.talk.undone or (by_hand and verb_stem(word) in undone_stems())
 
     def _put_off(self, first: int, end: int) -> bool:
         """Whether what is denied from `first` was not done so far, and is no fault: "isn't locked
