@@ -185,6 +185,7 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
         return "", ()
     if not first:
         first = next((at for at in range(1, len(words)) if _begins_state(words, at)), len(words))
+        first -= 1 < first < len(words) and words[first - 1].text in talk().remarks.vague
         subject = " ".join(word.text for word in words[:first])
     elif words[first:] and not _says(words, first) and words[-1].text not in particles:
         vague = words[first].text in talk().remarks.vague
