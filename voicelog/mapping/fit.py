@@ -277,13 +277,14 @@ def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
     bare = ("state_meaning",) if said in same and wanted not in _PUT_ON else ()
     if same.get(said) == wanted or same.get(wanted) == said:
         return Fit(0.6, value, None, (*mention.doubts, *bare))
-    if opposites.get(same.get(said, "")) == wanted or opposites.get(same.get(wanted, "")) == said:
+    turned_round = {same.get(opposites.get(said, "")), opposites.get(same.get(said, ""))}
+    if wanted in turned_round or opposites.get(same.get(wanted, "")) == said:
         return Fit(0.6, turned, None, (*mention.doubts, *bare))
     return Fit(0.4, value, None, (*mention.doubts, "state_meaning"))
 
 
 _FITTED = (verb_stem("fitted"),)
-_PUT_ON = frozenset(map(verb_stem, ("fitted", "applied")))
+_PUT_ON = frozenset(map(verb_stem, ("fitted", "applied", "lowered", "raised")))
 _SHUT = frozenset({"clos", "shut"})
 
 

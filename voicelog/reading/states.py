@@ -42,10 +42,11 @@ _WISHED = frozenset({
 _TOLD_APART = BREAKS | {"and", "but"}
 _POORLY_REACH = 8
 """Words behind a state within which it may be told that it is so poorly."""
-_WHERE = frozenset({"in", "on", "off", "out"})
-_MOVED = frozenset(map(verb_stem, ("fitted", "removed", "applied")))
+_WHERE = frozenset({"in", "on", "off", "out", "up", "down"})
+_MOVED = frozenset(map(verb_stem, ("fitted", "removed", "applied", "lowered", "raised")))
 """Stems that say where a thing is, and those that say what was done with it."""
 _PUT = _WHERE | _MOVED
+_GOING = ["up", "and", "running"]
 _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
@@ -304,6 +305,8 @@ class States(Negation):
         to be fitted, "safety pin still in" where it has to be removed."""
         moved = stem in _MOVED
         if not moved and (stem not in _WHERE or not self._closes(index, 1)):
+            return None
+        if self.words[index : index + 3] == _GOING:
             return None
         named, subject = self._subject(index)
         wanted = self.asked.get(subject)
