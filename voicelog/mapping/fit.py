@@ -209,10 +209,10 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     if says is None or mention.value == "not done":
         # "crack test done" for "no crack indications": looked for, and not told what was found
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
-        doubts = (*mention.doubts, *("named_only",) * bool(open_))
-        return Fit(
-            0.6, mention.value, None, (*doubts, *_beside_state(mention, wanted or (), field))
-        )
+        tripped = not wanted and _may_trip(mention, field)
+        value = "pass" if tripped else mention.value
+        doubts = (*mention.doubts, *("named_only",) * bool(open_), *("state_meaning",) * tripped)
+        return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
     opposites = talk().remarks.opposites
     said = tuple(says.removeprefix("says:").split())
     if wanted is None:
@@ -227,6 +227,13 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     if said == wanted or said[-1] not in opposites:
         return Fit(0.6, mention.value, None, mention.doubts)
     return _stated(mention, mention.value, said[-1], wanted[-1])
+
+
+def _may_trip(mention: Mention, field: Field) -> bool:
+    """ "Upper limit tripped": that is what it is there for, and a breaker has failed by it."""
+    words = {word for name in (*field.say, field.label) for word in name.lower().split()}
+    tripped = mention.text.lower() == "tripped" and not mention.negated
+    return tripped and not words.isdisjoint(talk().remarks.trips)
 
 
 _DONE = re.compile(

@@ -45,11 +45,17 @@ if TYPE_CHECKING:
     from voicelog.reading.words import Token
 
 _LONGEST_PHRASE = 3
+_DOES = frozenset({"did", "do", "does"})
+_STILL = frozenset({"at", "if", "when", "whatever", "whenever"})
+"""Words behind "does nothing" that carry on, with what was tried."""
+_NOBODY_IS = frozenset({"", "and", "but", "he", "i", "she", "so", "then", "they", "we", "you"})
+""" "We did nothing": before these no part is said to do nothing."""
 _OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
 _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 _NOUNS_TOO = frozenset({"ring", "release"})
 _SHORT_OF = ("short", "of")
 """ "Two turns short of fully open" is not open."""
+_ALL_RIGHT = ["all", "right"]
 _LEADS = frozenset({"ok", "okay", "alright"})
 _LEAD = 3
 """Words behind "okay" that carry on without a pause, where it only opens the talk."""
@@ -92,7 +98,8 @@ class _Scan(Conditions):
         thing = self.things.get(index)
         if thing is not None:
             return self._thing(index, thing)
-        open_ = word in phrase_heads() and not self._only_compares(index)
+        closed = self._only_compares(index) or self._only_tells_where(index)
+        open_ = word in phrase_heads() and not closed and not self._opens_talk(index)
         longest = _LONGEST_PHRASE if open_ else 0
         for length in range(min(longest, len(self.words) - index), 1, -1):
             phrase = state_phrases().get(" ".join(self.words[index : index + length]))
@@ -102,6 +109,13 @@ class _Scan(Conditions):
         if found is not None:
             return found, length
         return self._single(index, word)
+
+    def _opens_talk(self, index: int) -> bool:
+        """Whether "all right" is no verdict: "all right, the upper hose", "all right ones"."""
+        if self.words[index : index + 2] != _ALL_RIGHT:
+            return False
+        ends = self._ends_clause(index + 2) or self.word(index + 2) in _SAID_OF
+        return self.word(index - 1) in BREAKS | {""} or not ends
 
     def _single(self, index: int, word: str) -> tuple[Mention | None, int]:
         key = self.tokens[index].key
@@ -180,10 +194,19 @@ class _Scan(Conditions):
             after in self.talk.seen or after in {"wrong", "unusual", "abnormal"}
         ):
             return self.mention(index, index + 2, "pass", "condition", "none", negated=True), 2
+        if word == "nothing" and self._does_nothing(index):
+            return self.mention(index - 1, index + 1, "fail", "state", negated=True), 1
         if word in {"neither", "nor"} and self.negation is not None and not self.soft:
             return None, 1
         self.negate(index)
         return None, 1
+
+    def _does_nothing(self, index: int) -> bool:
+        """ "The stern one does nothing when I push it": a thing, and nobody, does nothing."""
+        ends = self._ends_clause(index + 1) or self.word(index + 1) in _STILL
+        subject = self.word(index - 2)
+        named = subject not in _NOBODY_IS and subject not in BREAKS
+        return self.word(index - 1) in _DOES and ends and named
 
     def _denies_behind(self, index: int) -> bool:
         """Whether "none" denies the state behind it ("none missing", "none of them checked"), and

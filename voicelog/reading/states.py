@@ -34,6 +34,10 @@ _BUT_ONLY = frozenset({"but", "only", "though", "although"})
 _ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
 _ONLY_IF = frozenset({"if", "unless"})
 _AS = frozenset({"as", "like"})
+_WHERE_WHEN = frozenset({"where", "when"})
+_OFF_FROM = WHERE | {
+    "after", "before", "beyond", "from", "of", "off", "over", "past", "than", "to", "until",
+}  # fmt: skip
 _ALMOST = frozenset({"almost", "half", "nearly"})
 _NEARLY = frozenset({"almost", "near", "nearly", "nothing", "than"})
 _WISHED = frozenset({
@@ -162,6 +166,14 @@ class States(Negation):
             if self.words[at] in _WISHED | self.talk.poorly:
                 return True
         return 0 < self.told_to == at
+
+    def _only_tells_where(self, index: int) -> bool:
+        """ "Eighty where it should be ninety", "past where it should": a comparison, and no
+        verdict as in "stopped it where it should"."""
+        if self.words[index] not in _WHERE_WHEN:
+            return False
+        end = index + 3 + (self.word(index + 3) == "be")
+        return not self._ends_clause(end) or self.word(index - 1) in _OFF_FROM
 
     def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
         """ "Latch does not close, fail" is no failure denied; "did not fail" is."""

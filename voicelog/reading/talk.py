@@ -64,6 +64,7 @@ class RemarkWords:
     particles: frozenset[str]
     fittings: frozenset[str]
     closures: frozenset[str]
+    trips: frozenset[str]
     either_way: frozenset[str]
     handed_over: frozenset[str]
     sounds_like_pass: frozenset[str]
