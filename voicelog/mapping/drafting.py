@@ -49,7 +49,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
         placements = placer.place()
     found_and_left.deal(placements, card)
     neighbours.doubt(row, placements, fields, lexicon.states)
-    values, left_over = _values(placements, placer.fields, row)
+    values, left_over = _values(placements, placer.fields, row, card)
     values = [*values, *written]
     found = findings.find(row, reading, values, left_over, card)
     values += found.proposed
@@ -117,17 +117,17 @@ def _values(
     placements: Sequence[Placement],
     fields: Mapping[tuple[str, str], Field],
     row: Events,
+    card: Card,
 ) -> tuple[list[FieldValue], list[Said]]:
     by_key: dict[Key, list[Entry]] = {}
     left_over: list[Said] = []
     for placement in placements:
-        placed = False
-        for key, entry in _entries(placement, fields):
+        found = [*_entries(placement, fields)]
+        for key, entry in found:
             by_key.setdefault(key, []).append(entry)
-            placed = True
-        if not placed:
+        if not found:
             left_over.append(placement.said)
-    _hand_units_round(by_key, row.units, fields)
+    _hand_units_round(by_key, row.units, fields, found_and_left.pairs_of(card))
     _lend_units(by_key, row, fields)
     values = []
     for key, entries in by_key.items():
@@ -141,22 +141,26 @@ def _values(
     return values, left_over
 
 
+_OF_UNITS = {"ambiguous_unit", "mil", "misheard_unit"}  # they go wherever the unit is handed on
+
+
 def _hand_units_round(
     by_key: Mapping[Key, list[Entry]],
     ahead: Mapping[tuple[str, str], str],
     fields: Mapping[tuple[str, str], Field],
+    pairs: Mapping[tuple[str, str], found_and_left.Pair],
 ) -> None:
-    """A unit said once for a list goes to every value of the list, and of the correction."""
+    """A unit said once for a list goes to every value of the list, and of the correction; so does
+    one that was said with the value found to the one left."""
     by_field: dict[tuple[str, str], list[Entry]] = {}
     for key, entries in by_key.items():
-        by_field.setdefault(key[:2], []).extend(entries)
+        pair = pairs.get(key[:2])
+        one = pair is not None and fields[pair.found].unit == fields[pair.left].unit
+        by_field.setdefault(pair.found if pair and one else key[:2], []).extend(entries)
     for place, entries in by_field.items():
         said = {entry.unit for entry in entries if entry.unit is not None}
-        said |= {
-            settled_unit(entry.said.lent_units, fields[place])
-            for entry in entries
-            if entry.said.lent_units
-        }
+        lent_units = [entry.said.lent_units for entry in entries if entry.said.lent_units]
+        said |= {settled_unit(each, fields[place]) for each in lent_units}
         if not said and place in ahead:
             said.add(ahead[place])
         if len(said) != 1:
@@ -164,9 +168,8 @@ def _hand_units_round(
         unit = said.pop()
         wrong = () if compatible(unit, fields[place].unit or unit) else ("wrong_dimension",)
         told = [entry for entry in entries if entry.unit is not None]
-        for code in ("misheard_unit", "lent_unit"):
-            if told and all(code in entry.doubts for entry in told):
-                wrong = (*wrong, code)
+        shared = set.intersection(_OF_UNITS, *(set(entry.doubts) for entry in told))
+        wrong = (*wrong, *sorted(shared if told else ()))
         for entry in entries:
             if entry.unit is None and "unit_unsaid" in entry.doubts:
                 entry.unit = unit
