@@ -112,7 +112,8 @@ class Adjusted:
         value = str(word.value)
         weak = word.text.lower() in {"was", "were", "now"}
         if new is not None and (
-            breaks.between(word.end + 1, new.start) or new.start - word.end > _VERB_REACH
+            (breaks.between(word.end + 1, new.start) and not self._tells_first(word, new))
+            or new.start - word.end > _VERB_REACH
         ):
             new = None
         lost = new is None and value == "as left" and old is not None
@@ -133,6 +134,15 @@ class Adjusted:
                 each.tags |= first_only
             if _BASE_FORM.match(word.text):
                 new.tags.add("instruction")
+
+    def _tells_first(self, word: Mention, new: Said) -> bool:
+        """ "As left is off the scale, over two hundred": words that tell how it is, and the number
+        behind them, with nothing else named between."""
+        begin, text = word.end, self.events.text
+        comma = text.find(",", begin, new.start)
+        plain = word.text.lower() in {"as found", "as left"} and new.is_number
+        told = plain and self.events.breaks.between(begin, new.start) == 1
+        return told and bool(text[begin:comma].strip()) and not self.anchors_in(begin, new.start)
 
     def _measured(self, old: Said | None) -> Said | None:
         """The number of "0.9 mm of play", where `old` is the play."""

@@ -30,9 +30,13 @@ if TYPE_CHECKING:
 
 _ALL_OF = re.compile(
     r"\s*(?:(?:and|all|both|each|every|everything|everywhere|throughout|one|the|whole|lot|in|for|are"
-    r"|them|of)\b\s*)*",
+    r"|them|of|(?:that|it|those|these)(?:['’]s|\s+is|\s+was|\s+are|\s+were))\b\s*)*",
     re.IGNORECASE,
 )
+_BEHIND = re.compile(
+    rf"{_ALL_OF.pattern}(?:(?:that\s+(?:is|was)|those\s+are|of\s+course)\s*)?", re.IGNORECASE
+)
+""" "Nought point eight, seconds that is"."""
 
 
 _AT = frozenset({"at", "in", "on", "the", "for"})
@@ -59,13 +63,15 @@ def _lend_behind(row: Events) -> None:
         bare = clause[lead.end() :].strip() if lead else ""
         if not bare or len(bare) > 40 or not unit_words.may_begin(bare):
             continue
+        if bare.lower() == "second":
+            continue  # "that's the second"
         start = row.text.rindex(bare, last, end)
         places = (a for a in row.anchors_in(start, end) if isinstance(a, Spot))
         if any(place.start <= start and place.end - start >= len(bare) for place in places):
             continue  # phase "V" has its own number behind it
         atoms = atomise(bare)
         found = unit_words.find(atoms, 0, len(atoms))
-        if found is None or _ALL_OF.fullmatch(bare, atoms[found[1] - 1].end) is None:
+        if found is None or _BEHIND.fullmatch(bare, atoms[found[1] - 1].end) is None:
             continue
         index = bisect_left(starts, max(first, last)) - 1
         if index >= 0 and row.said[index].is_number and row.said[index].mention.unit is None:

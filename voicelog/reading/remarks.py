@@ -22,6 +22,7 @@ from voicelog.objects import Mention
 from voicelog.phonetics import sound
 from voicelog.reading.chain import stage
 from voicelog.reading.conditions import ALTERNATIVES, Conditions
+from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
@@ -55,6 +56,12 @@ _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 _NOUNS_TOO = frozenset({"ring", "release"})
 _SHORT_OF = ("short", "of")
 """ "Two turns short of fully open" is not open."""
+_CONFIRMED = frozenset({"confirmed", "confirms"})
+_HAVING = frozenset({
+    "a", "get", "gets", "got", "has", "have", "he", "our", "see", "sees", "she", "that", "the",
+    "their", "they", "theyve", "we", "weve",
+})  # fmt: skip
+_BY = WHERE | {"as", "by", "for", "from", "over", "to", "via", "when", "with"}
 _ALL_RIGHT = ["all", "right"]
 _LEADS = frozenset({"ok", "okay", "alright"})
 _LEAD = 3
@@ -153,7 +160,8 @@ class _Scan(Conditions):
             if self.soft:
                 self.clear()
             return None, 1
-        if (key in trade("GOOD") or word in trade("GOOD")) and not self._is_noun(index):
+        good = key in trade("GOOD") or word in trade("GOOD")
+        if good and not self._is_noun(index) and not self._confirms_more(index):
             return self._verdict(index, index + 1, "state", "pass"), 1
         if word in trade("REPAIRED"):
             found = self._verdict(index, index + 1, "state", "pass")
@@ -178,6 +186,20 @@ class _Scan(Conditions):
         if self.words[index] not in _NOUNS_TOO or after == len(self.words):
             return False
         return self.tokens[after].key in self.known
+
+    def _confirms_more(self, index: int) -> bool:
+        """Whether "confirmed" has a clause of its own behind it, which tells what is so: "confirmed
+        that they don't get it", but not "confirmed by the tower", "confirmed they have a lamp"."""
+        if self.words[index] not in _CONFIRMED:
+            return False
+        at = index + 1
+        while self.word(at) in _HAVING:
+            at += 1
+        thing = self.things.get(at)
+        if thing is None and at > index + 1:
+            return True
+        at = at if thing is None else thing[0]
+        return not (self._ends_clause(at) or self.word(at) in _BY)
 
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
         alone = after in BREAKS or after == "" or after in self.talk.seen
