@@ -64,7 +64,8 @@ _CHECK = re.compile(
 
 
 _DO = re.compile(
-    r"(?!(?:cut|done|fail|no|not|ok|okay|pass|set|shut|split)\Z)[a-z]+(?<!ed)(?<!en)", re.IGNORECASE
+    r"(?!(?:cut|done|fail|no|not|ok|okay|pass|set|shut|split)\Z)[a-z]+(?<!ed)(?<!en)(?<![^s]s)",
+    re.IGNORECASE,
 )
 """A state that is an order as well, and not what was done ("shut the valve") or a verdict."""
 _ITS_OBJECT = re.compile(r"\s+(?:the|this|that|these|those|your)\s+[a-z]", re.IGNORECASE)
