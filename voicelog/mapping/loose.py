@@ -69,6 +69,7 @@ def doubt(
         return None
     counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
     figures = said.kind == "identifier" or counted or said.option is not None
+    figures = figures and not _is_tied(row, placement, field)
     patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
     if plain > HALF:  # "oil" for the seal chamber's, but not "gearbox oil"
         first = min(target.cue.start, said.start)
@@ -105,6 +106,41 @@ def _sums_up(row: Events, placement: Placement) -> bool:
     if not found or not any(target.place in cue.places for cue in found[-1].inner):
         return False
     return _LOCATED.match(row.text, found[-1].end, start - 1) is not None
+
+
+_TIES = frozenset({
+    "a", "again", "all", "are", "at", "both", "for", "found", "in", "is", "it", "look", "looked",
+    "looking", "looks", "new", "now", "number", "of", "on", "one", "our", "still", "the", "was",
+    "were",
+})  # fmt: skip
+"""Words between a name and its value that leave no doubt about it."""
+
+
+def _is_tied(row: Events, placement: Placement, field: Field) -> bool:
+    """Whether a code or an option, though one word alone named its field, can be meant for no
+    other one: "the wrench is TW114", "gasket on the left torn", but not "brake scored" for the
+    brake's band."""
+    said, target = placement.said, placement.targets[0]
+    cue = target.cue
+    if said.kind == "count" or cue is None or target.inherited or placement.rival is not None:
+        return False
+    start = row.clause_start(cue.start)
+    if not start <= cue.start < cue.end <= said.start or row.unexplained(start, cue.start, start):
+        return False
+    named = [[token.key for token in tokenise(name)] for name in names(field)]
+    telling = [[key for key in name if key not in talk().everyday.common] for name in named]
+    nouns = {name[-1] for name in telling if name}
+    if said.option is not None and word_key(cue.mention.text) not in nouns:
+        return False
+    words = row.text[cue.end : said.start]
+    for anchor in reversed(row.anchors_in(cue.end, said.start)):
+        own = {key for name in named for key in name}
+        if isinstance(anchor, Cue) and not own.issuperset(
+            map(word_key, anchor.mention.text.split())
+        ):
+            return False  # "cast number of the fixed liner" is not that of the swing liner
+        words = words[: anchor.start - cue.end] + words[anchor.end - cue.end :]
+    return set(words.lower().replace(",", " ").split()) <= _TIES
 
 
 def _told_of_otherwise(row: Events, placement: Placement) -> bool:
