@@ -31,7 +31,7 @@ def _said(text: str) -> list[tuple[str, str, tuple[str, ...]]]:
         ("not fitted", "fail", "not fitted"),
         ("not done", "not done", "not done"),
         ("not locked yet", "not done", "not locked"),
-        ("not cleaned, no time", "not done", "not cleaned"),
+        ("not cleaned, no time", "fail", "not cleaned"),
         ("didn't clean it", "not done", "didn't clean"),
         ("not clean", "fail", "not clean"),
         ("didn't work", "fail", "didn't work"),
@@ -86,6 +86,7 @@ def test_how_far_a_negation_reaches(text: str, values: list[str]) -> None:
         ("not without leaks", "double_negation"),
         ("no cracks, corrosion on the flange", "negation_scope"),
         ("leak fixed", "repaired"),
+        ("not greased", "left_to_do"),
     ],
 )
 def test_what_the_ear_or_the_grammar_leaves_open_is_doubted(text: str, doubt: str) -> None:

@@ -64,9 +64,9 @@ def left_undone() -> frozenset[str]:
 
 
 @cache
-def undone_stems() -> frozenset[str]:
+def work_stems() -> frozenset[str]:
     """Stems of the verbs that tell of work, which was not done behind a "didn't"."""
-    return frozenset(map(verb_stem, talk().remarks.undone))
+    return frozenset(map(verb_stem, talk().remarks.work))
 
 
 @cache

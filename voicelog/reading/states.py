@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from voicelog.objects import Mention
 from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS, Negation
-from voicelog.reading.state_words import undone_stems
+from voicelog.reading.state_words import work_stems
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
 
@@ -74,7 +74,6 @@ class States(Negation):
         self.things = things
         self.predicates = lexicon.predicates
         self.known = lexicon.exact
-        self.counted_words = lexicon.counted_words
         self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.asked = lexicon.asked
@@ -190,9 +189,8 @@ class States(Negation):
             doubts += ("hedged",)
         doubts += self._cut_doubts()
         none = ("none",) if self.words[first] in {"none", "nothing"} else ()
-        counted = none and self.tokens[index].key in self.counted_words  # "none replaced"
-        undone = self._is_work(index) and not counted
-        undone = undone or self._put_off(first, end)
+        undone = self.words[index] in self.talk.undone or self._put_off(first, end)
+        undone = undone or self._left_work(index)
         self.clear()
         # "I haven't tripped it": somebody did not do what is a fault elsewhere
         by_hand = self.word(first - 1) in _PERSONS and index == first + 1
@@ -200,16 +198,15 @@ class States(Negation):
         by_hand = carrier == "state" and (by_hand or nobody)
         if by_hand or (carrier == "state" and polarity == "pass" and undone):
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
+        if self.words[index] in self.talk.work and not none:
+            doubts += ("left_to_do",)
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, *none, negated=True, doubts=doubts)
 
-    def _is_work(self, index: int) -> bool:
-        """Whether what is denied is work that was not done, and no state: "not cleaned", "didn't
-        clean it", but not "not clean"."""
-        word = self.words[index]
+    def _left_work(self, index: int) -> bool:
+        """Whether somebody did not do the work that is denied: "didn't clean it"."""
         helped = self.word(index - 1) in _DID_NOT or self.words[index - 2 : index] == _DID_NOT_TOO
-        by_hand = helped and word not in self.talk.functions  # "didn't start": the pump
-        return word in self.talk.undone or (by_hand and verb_stem(word) in undone_stems())
+        return helped and verb_stem(self.words[index]) in work_stems()
 
     def _put_off(self, first: int, end: int) -> bool:
         """Whether what is denied from `first` was not done so far, and is no fault: "isn't locked

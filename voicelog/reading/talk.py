@@ -44,6 +44,7 @@ class RemarkWords:
     state_fail: frozenset[str]
     undone: frozenset[str]
     undone_verbs: frozenset[str]
+    work: frozenset[str]
     not_yet: frozenset[str]
     functions: frozenset[str]
     exactly: frozenset[str]
