@@ -52,6 +52,10 @@ _NOT_HERE = re.compile(
     r"|friday|saturday|sunday))\b",
     re.IGNORECASE,
 )
+_WENT_TO = re.compile(
+    r"(?<!to\s)(?<!be\s)\b(?:went|came|took|brought|[a-z]{2,}ed)\s+(?:(?:up|down|them|it)\s+)?to\s+\Z",
+    re.IGNORECASE,
+)
 _TO = re.compile(r"(?P<word>[^\W\d_]+)\s+to\s+$", re.IGNORECASE)
 
 
@@ -161,10 +165,14 @@ def _to_come(row: Events, said: Said) -> bool:
 
 
 def _goes_on_left(row: Events, said: Said) -> bool:
-    """ "Left inflated to two hundred and right to two oh one": the verb was said before."""
+    """ "Left inflated to two hundred and right to two oh one", "one and two went to fifty, three to
+    fifty two": the verb was said before."""
     index = bisect_left(row.said, said.start, key=lambda each: each.start) - 1
     before = row.said[index] if index >= 0 else None
-    return before is not None and is_left(before) and row.breaks.between(before.end, said.start) < 2
+    if before is None or row.breaks.between(before.end, said.start) == 2:
+        return False
+    went = _WENT_TO.search(row.text, row.clause_start(before.start), before.start)
+    return is_left(before) or (before.is_number and went is not None)
 
 
 def is_found(said: Said) -> bool:
