@@ -160,8 +160,12 @@ def _parted(position: str) -> Iterator[Key]:
 
 
 def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
-    """Ways to name a field; the thing that a check is of by each of the card's words for it."""
+    """Ways to name a field, and without a word for its places what its label is of ("Torque of
+    wedge bolts"); the thing that a check is of by each of the card's words for it."""
     yield from labels.names(each)
+    if not each.position_word:
+        yield each.name.replace("_", " ")
+        yield (labels.before_comma(each) or each.label).partition(" of ")[2]
     subject = subject_of(each)
     if subject:
         yield subject
