@@ -198,12 +198,16 @@ class Events:
         neither plain nor names themselves."""
         start = max(start, self.clause_start(end) if since is None else since)
         spans = [(anchor.start, anchor.end) for anchor in self.anchors_in(start, end)]
-        spans += [(w.start, w.end) for w in self.words if w.value == "except" and w.start >= start]
+        spans += [(w.start, w.end) for w in self.words if w.value in _TOLD and w.start >= start]
         for word in _WORD.finditer(self.text, start, end):
             inside = any(first <= word.start() < last for first, last in spans)
             if not inside and word[0].lower() not in talk().everyday.plain:
                 return True
         return False
+
+
+_TOLD = frozenset({"except", "as found", "as left"})
+"""Words of the talk that explain themselves before a value."""
 
 
 class Spans:
