@@ -29,9 +29,10 @@ if TYPE_CHECKING:
 NAME = "quantities"
 
 _OVER = by_first((("over",), ("/",), ("slash",), (",", "slash"), ("out", "of")))
-_TO = by_first(
-    (("to",), ("through",), ("thru",), ("-",), ("–",), ("—",), ("up", "to"), ("til",), ("till",))
-)
+_TO = by_first((
+    ("to",), ("through",), ("thru",), ("-", "to", "-"), ("-",), ("–",), ("—",), ("up", "to"),
+    ("til",), ("till",),
+))  # fmt: skip
 _FROM = by_last((("between",), ("from",), ("in", "between")))
 _AT_LEAST = by_last((
     ("at", "least"), ("not", "less", "than"), ("no", "less", "than"), ("more", "than"),

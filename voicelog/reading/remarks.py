@@ -34,7 +34,7 @@ from voicelog.reading.state_words import (
     trade,
     verdicts,
 )
-from voicelog.reading.states import IS, with_qualifiers
+from voicelog.reading.states import DOERS, IS, with_qualifiers
 from voicelog.reading.things import Thing, places_of_things, things_of
 
 if TYPE_CHECKING:
@@ -260,8 +260,11 @@ class _Scan(Conditions):
         )
 
     def _sounds_like_nil(self, index: int) -> bool:
-        key = self.tokens[index].key
-        if not (2 < len(key) < 6 and key.isalpha() and sound(key) == "NL"):
+        key, before = self.tokens[index].key, self.word(index - 1)
+        if self.words[index] in self.talk.sounds_like_no:
+            if before in DOERS or before in self.talk.not_ or before == "to":
+                return False  # "I know leaks"
+        elif not (2 < len(key) < 6 and key.isalpha() and sound(key) == "NL"):
             return False
         after = self.tokens[index + 1].key if index + 1 < len(self.tokens) else ""
         return after in trade("CONDITION") or index + 1 in self.things

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 _CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
 _PERSONS = frozenset({"i", "we", "you"})
-_DOERS = _PERSONS | {"he", "she", "they"}
+DOERS = _PERSONS | {"he", "she", "they"}
 _DID_NOT = frozenset({"cannot", "cant", "couldnt", "didnt"})
 _DID_NOT_TOO = ["did", "not"]
 _FAILING = frozenset({"properly", "fully", "right", "easily", "freely", "anymore", "again", "home"})
@@ -296,7 +296,7 @@ class States(Negation):
     def _does_not(self, first: int, end: int) -> bool:
         """Whether the "not" at `first` tells what a thing, and no person, does or will not do,
         and that is all: "doesn't run rough", "doesn't catch on the frame" are no faults."""
-        if self.word(first - 1) in _DOERS:
+        if self.word(first - 1) in DOERS:
             return False
         helped = self.words[first] == "not" and self.word(first - 1) in {"does", "will", "would"}
         helped = helped or self.words[first] in {"doesnt", "wont", "wouldnt"}

@@ -70,6 +70,7 @@ class RemarkWords:
     handed_over: frozenset[str]
     sounds_like_pass: frozenset[str]
     sounds_like_fail: frozenset[str]
+    sounds_like_no: frozenset[str]
     kin: dict[str, str]
     opposites: dict[str, str]
     same: dict[str, str]

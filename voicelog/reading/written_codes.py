@@ -105,10 +105,12 @@ def _in_capitals(passage: Passage, at: int) -> bool:
 
 
 def _begins_words(passage: Passage, at: int) -> bool:
-    """Whether the word behind a hyphen goes on in words: "1-to 8", "64-line pressure"."""
+    """Whether the word behind a hyphen goes on in words: "1-to 8", "1-to-8", "64-line pressure"."""
     text = passage.atoms[at].text
-    if passage.atoms[at - 1].text != "-" or passage.texts[at + 1] in _SIGNS:
+    if passage.atoms[at - 1].text != "-":
         return False
+    if passage.texts[at + 1] in _SIGNS:
+        return text == "to" and passage.texts[at + 1] == "-" and passage.texts[at + 2].isdigit()
     known = len(text) > 3 and word_key(text) in lexicon_of(passage.cues.card).starts
     return text == "to" or known
 
