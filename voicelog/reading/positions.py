@@ -15,6 +15,7 @@ from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused_rows import FusedRows
 from voicelog.reading.position_rows import TO
+from voicelog.reading.running_list import CLOCK
 from voicelog.reading.sides import WAS
 from voicelog.reading.words import is_plural
 
@@ -34,7 +35,6 @@ _OPENERS = frozenset({
     "throughout", "everyone", "everywhere", "odd", "even",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
-_CLOCK = frozenset({"o'clock", "oclock"})
 
 
 @stage(NAME)
@@ -55,7 +55,7 @@ class _Finder(FusedRows):
 
     def __init__(self, passage: Passage) -> None:
         super().__init__(passage)
-        self._clocked = any(atom.text in _CLOCK for atom in passage.atoms)
+        self._clocked = any(atom.text in CLOCK for atom in passage.atoms)
 
     def run(self) -> Iterator[Mention]:
         """All positions, in order."""
@@ -163,7 +163,7 @@ class _Finder(FusedRows):
     def _clock(self, at: int) -> Found | None:
         """ "twelve o'clock", where the card's places are those of a clock face."""
         for value, last in self._prefixes(at):
-            if self._text(last) in _CLOCK:
+            if self._text(last) in CLOCK:
                 groups = tuple(g for g in self._passage.cues.groups if value in g.numbers)
                 return (
                     self._of_value(at, last + 1, value, self._meant(groups, at)) if groups else None

@@ -25,6 +25,7 @@ REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""
 BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but", "same"})
 
+CLOCK = frozenset({"o'clock", "oclock"})
 _VERBS = frozenset({"at", "is", "was", "reads", "reading", "read", "got"})
 
 Found = tuple[list["Mention"], int]
@@ -166,8 +167,12 @@ class Listed(Fused):
         place: "pads one ten point eight two ten point nine", "two ninety three eighty nine"."""
         figure = next(self._prefixes(last - 1), None)
         single = figure is not None and figure[1] == last and self._atoms[last - 1].shape == "word"
+        if self._text(last) in CLOCK and not single:
+            self._passage.doubted[self._atoms[first].start] = ("joined_digits", ())
         if figure is None or not single or last - 1 <= first:
             return last
+        if self._text(last) in CLOCK:
+            return last - 1  # "three o'clock one point five six o'clock one point five"
         if not self._context.expects(figure[0], last) or not self._number_next(last):
             return last
         if self._text(last - 2) in ("point", "decimal", "over"):
