@@ -13,11 +13,11 @@ import re
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading import unit_words
+from voicelog.reading import torn_codes, unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
-from voicelog.reading.spoken import letter_heads, letter_pairs, letters, separators
+from voicelog.reading.spoken import letter_heads, letter_pairs, letters
 from voicelog.reading.talk import talk
 from voicelog.reading.written_codes import grouped, written
 
@@ -322,7 +322,7 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         doubts.append("joined_digits")
     if not code.figures:
         doubts.append("no_figure")
-    if _spelt_before(passage, first) or _goes_on(passage, code.last):
+    if torn_codes.is_torn(passage, first, code.last):
         doubts.append("torn_code")
     if first and passage.atoms[first - 1].text == "a" and value[0].isdigit():
         doubts.append("letter_by_sound")  # "serial A seven seven oh", or an article
@@ -359,33 +359,6 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         doubts=tuple(doubts),
     )
     return mention, code.last
-
-
-def _spelt_before(passage: Passage, at: int) -> bool:
-    """Whether a letter was spelt before the word in front of `at`: "bravo batch seven one".
-
-    What stands between may be a separator that was not heard as one.
-    """
-    before = at - 2
-    if before < 0 or passage.atoms[at - 1].shape != "word":
-        return False
-    text = passage.atoms[before].text
-    return not passage.claims[before] and len(text) > 1 and (text,) in letters()
-
-
-def _goes_on(passage: Passage, at: int) -> bool:
-    """Whether a separator stands behind the row with nothing of it after: "seven one dash double",
-    or a word that spells nothing hangs on its last figure: "tango whisky 1-iron".
-
-    What followed was lost, or heard as another word.
-    """
-    if at >= len(passage.atoms):
-        return False
-    if (passage.atoms[at].text,) in separators():
-        return True
-    hung = passage.atoms[at : at + 2]
-    tied = len(hung) == 2 and hung[0].text == "-" and all(atom.glued for atom in hung)
-    return tied and hung[1].shape == "word"
 
 
 def _look_alikes(value: str, bare: frozenset[int]) -> list[str]:

@@ -150,7 +150,8 @@ class Pieces:
         atom = self._atoms[start]
         glued_after = start + 1 < len(self._atoms) and self._atoms[start + 1].glued
         if atom.shape == "word" and len(atom.text) == 1 and atom.text.isascii():
-            if atom.text == "a" and not glued_after and not self._piece_follows_letter(start):
+            word = atom.text == "a" or (atom.text == "i" and bool(self._pieces))
+            if word and not glued_after and not self._piece_follows_letter(start):
                 return None
             if atom.text == "o" and (self._pieces and self._pieces[-1][2] == "figure"):
                 return "0" * repeat, start + 1, "bare"
@@ -178,8 +179,8 @@ class Pieces:
         return (letter, word + 1) if fits else None
 
     def _piece_follows_letter(self, at: int) -> bool:
-        """Whether "a" is a letter: inside a row, with more of it or a break behind, or before
-        another letter ("A V seven seven oh", "A V dash five")."""
+        """Whether "a" or "I" is a letter: inside a row, with more of it or a break behind, or
+        before another letter ("A V seven seven oh", "A V dash five")."""
         if not self._pieces:
             pair = self._atoms[at + 1 : at + 3]
             bare = len(pair) == 2 and pair[0].shape == "word" and len(pair[0].text) == 1
@@ -188,7 +189,8 @@ class Pieces:
             behind = self._phrase(at + 2, separators())
             return self._piece_follows(at + 2 if behind is None else behind[1])
         ends = at + 1 >= len(self._atoms) or self._atoms[at + 1].shape == "sign"
-        return ends or self._piece_follows(at + 1)
+        parted = self._phrase(at + 1, separators())
+        return ends or self._piece_follows(at + 1 if parted is None else parted[1])
 
     def _figures(self, at: int) -> Piece | None:
         atom = self._atoms[at]
@@ -209,6 +211,7 @@ class Pieces:
         whole = self._numerals.whole_number(at)
         pair = self._numerals.pair(at)
         if whole is not None and self._has_power(at, whole.last):
+            self._unsure = self._unsure or self._runs_on(whole.last)
             return str(int(whole.value)), whole.last, "figure"
         if pair is not None:
             return pair[0], pair[1], "figure"
@@ -228,6 +231,15 @@ class Pieces:
             and small[1] < last
             and self._atoms[small[1]].text in ("hundred", "thousand")
         )
+
+    def _runs_on(self, at: int) -> bool:
+        """Whether a hundred or a thousand ends at `at` and figures go on: "six hundred two eight"
+        is 600 and 28, or 602 and 8."""
+        if self._atoms[at - 1].text not in ("hundred", "thousand"):
+            return False
+        one = self._numerals.figures(at)
+        single = one is not None and len(one[0]) == 1 and one[0] != "0"
+        return one is not None and single and self._one(one[1]) is not None
 
     def _written(self, at: int) -> Piece | None:
         """Letters written together, when figures or a separator are glued to them."""
