@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
     from voicelog.reading.lexicon import Place
 
+_EXCEPTS = ("except", "apart", "other", "all", "excluding", "bar")
+"""How words begin that except and do nothing else."""
 _NEARLY = re.compile(
     r"\b(?:almost|nearly|practically|virtually|not(?:\s+quite)?|just\s+about|pretty\s+much|more\s+or\s+less)"
     r"\s+(?:all|every|each|both|everything|everywhere)\b",
@@ -42,7 +44,8 @@ class Excepted(Adjusted):
         names = {name for spot in excepted for name in spot.names}
         old = next(self.before(word.start), None)
         of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
-        if word.text.lower() == "but" and not (of_all and self._of_the_same(word, start, end)):
+        plain = word.text.lower().startswith(_EXCEPTS)
+        if not plain and not (of_all and self._of_the_same(word, start, end)):
             return
         ahead = new is not None and following and self._ahead_of(word, old, new)
         if ahead:
@@ -62,7 +65,8 @@ class Excepted(Adjusted):
         told = old is not None and (old.kind == "remark" or (old.is_number and of_all))
         if told and old is not None:
             old.without |= names
-        if old is not None and not groups and not (told and names):
+        heard = plain or word.text.lower() == "but"
+        if old is not None and not (heard and (groups or (told and names))):
             old.doubts.append("exception")
         if ahead or not following:
             for spot in excepted:

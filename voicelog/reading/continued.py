@@ -24,13 +24,15 @@ _OPENING = 6
 _VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
 
 _EXCEPT = frozenset({"except", "excepting", "excluding", "bar"})
+MAY_EXCEPT = frozenset({"but", "accept", "expect"})
+""" "But" does many things, and a recogniser writes "accept" for "except"."""
 _EXCEPT_PAIRS = frozenset({("apart", "from"), ("other", "than"), ("aside", "from")})
 _OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"})
-"""Words that a "but" excepts from."""
+"""Words that these except from."""
 _LONGEST_PLACE = 4
 """Atoms of a place that is a number."""
 _LOOK_BACK = 14
-"""Atoms before a "but" among which they stand."""
+"""Atoms before them among which those stand."""
 _DONE = frozenset({"did", "done", "finished"})
 """Words before places that are told of together: "did two, four and six, those took ..."."""
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
@@ -143,7 +145,7 @@ class Continued(Rows):
         if before in _EXCEPT or (self._text(at - 2), before) in _EXCEPT_PAIRS:
             return True
         since = max(0, at - _LOOK_BACK)
-        return before == "but" and not _OF_ALL.isdisjoint(self._texts[since:at])
+        return before in MAY_EXCEPT and not _OF_ALL.isdisjoint(self._texts[since:at])
 
     def _begin_heard(self, at: int) -> bool:
         """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.heard_places import HeardPlaces
+from voicelog.reading.running_list import BREAKS
 
 if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
@@ -15,6 +16,8 @@ _AFTER_AS = frozenset(
 )
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
 _LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
+_BEHIND_EXCEPTED = BREAKS | {"", "which", "that"}
+""" "All good except A which is chafed"."""
 _LEAST_ROW = 3
 """Letters of a row that needs no name before it."""
 _ROW_REACH = 24
@@ -42,9 +45,11 @@ class Sides(HeardPlaces):
                 here = tuple(g for g in self._groups_here(at) if g in groups)
                 listed = self._context.running(at) or self._context.heard
                 rowed = not listed and bool(here) and self._heads_row(last, words, here[0])
-                if not here or not (listed or rowed or self._is_pointed_at(at, last)):
+                excepted = self._is_excepted(at) and self._text(last) in _BEHIND_EXCEPTED
+                alone = rowed or excepted or self._is_pointed_at(at, last)
+                if not here or not (listed or alone):
                     continue
-                followed = self._value_follows(last) or self._state_follows(last)
+                followed = excepted or self._value_follows(last) or self._state_follows(last)
                 if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
                     continue
                 groups = here
