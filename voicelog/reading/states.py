@@ -219,8 +219,11 @@ class States(Negation):
             return True
         verb = first - 1 if self.words[first] == "not" else first
         before = self.word(verb - 1)
-        if self.words[verb] in {"havent", "have"} and before in BREAKS | _NO_SUBJECT:
+        nobody = before in BREAKS | _NO_SUBJECT
+        if self.words[verb] in {"havent", "have"} and nobody:
             return True
+        if self.words[verb] in {"didnt", "did"} and nobody and self.word(end) in _THE:
+            return True  # "didn't dry the seat": what somebody does
         return self.words[verb] in {"havent", "have", "didnt", "did"} and before in _PERSONS
 
     def _predicate(self, index: int) -> tuple[Mention | None, int]:
