@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
@@ -85,7 +86,10 @@ class Groups(Continued):
             members = tuple(p for p in group.positions if not (remaining and p in self._said))
             if members and (size is None or size == len(members)):
                 same = tuple(other for other in groups if other.positions == group.positions)
-                return self._told_apart(at, after, members, same)
+                found, end = self._told_apart(at, after, members, same)
+                if text == "all" and counted is None and self._is_single(after - 1, group):
+                    found = [replace(each, doubts=("ambiguous_place",)) for each in found]
+                return found, end
         return None
 
     def _all_by_ear(self, at: int) -> Found | None:
@@ -106,6 +110,10 @@ class Groups(Continued):
         lexicon = lexicon_of(self._cues.card)
         names = (" ".join(self._texts[at : at + length]) for length in range(1, _LONGEST_NAME + 1))
         return any(lexicon.exact.get(phrase_key(name)) in lexicon.counted for name in names)
+
+    def _is_single(self, at: int, group: PositionGroup) -> bool:
+        """Whether the position word is no plural: "like all side" was no word for all sides."""
+        return group.word.casefold().split()[-1:] == [self._text(at)]
 
     def _of_one_side(self, at: int) -> Found | None:
         """ "Both left ones", "all the right blocks", "the left pair": places of which the card
