@@ -65,7 +65,7 @@ class Excepted(Adjusted):
         told = old is not None and (old.kind == "remark" or (old.is_number and of_all))
         if told and old is not None:
             old.without |= names
-        heard = plain or word.text.lower() == "but"
+        heard = plain or following or word.text.lower() == "but"
         if old is not None and not (heard and (groups or (told and names))):
             old.doubts.append("exception")
         if ahead or not following:

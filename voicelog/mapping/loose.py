@@ -11,7 +11,7 @@ from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
 from voicelog.reading.labels import OWN, head, names
 from voicelog.reading.spoken import lexemes
-from voicelog.reading.talk import talk
+from voicelog.reading.talk import everyday_words, talk
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
@@ -167,6 +167,24 @@ def of_a_part(row: Events, placement: Placement) -> Iterator[str]:
         between = row.breaks.between(cue.end, mention.start)
         if between < 2 and row.unexplained(cue.end, mention.start, cue.end):
             yield "loosely_named"
+
+
+_NEXT_WORD = re.compile(r"\s+([a-z]+)(?<!ly)\b", re.I)
+
+
+def begins_its_name(row: Events, placement: Placement, field: Field) -> Iterator[str]:
+    """The doubt of a condition that may be the first word of the field's name, the rest of which
+    was misheard: "weep old rye as a bone" was no weep, but a weep hole."""
+    mention = placement.said.mention
+    word = _NEXT_WORD.match(row.text, mention.end) if "bare" in mention.qualifiers else None
+    said = talk().remarks
+    if word is None or word[1].lower() in talk().everyday.plain | said.where | said.seen:
+        return
+    named = row.anchors_in(mention.end, word.end())
+    pairs = {pair for name in names(field) for pair in pairwise(t.key for t in tokenise(name))}
+    heads = {first for first, other in pairs if other not in everyday_words()}
+    if not named and word_key(mention.text) in heads:
+        yield "named_only"
 
 
 _AMONG = re.compile(r"\b(?:on|off|out|in|up|down|over|by)\s+\Z", re.I)

@@ -61,6 +61,7 @@ def doubt(
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
             if field.type == "check":
                 placement.said.doubts.extend(loose.before_a_thing(row, placement))
+                placement.said.doubts.extend(loose.begins_its_name(row, placement, field))
                 placement.said.doubts.extend(loose.by_a_place(row, placement, before))
             if field.type == "check" and placement.targets[0].place in states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))

@@ -112,8 +112,9 @@ class Groups(Continued):
         return any(lexicon.exact.get(phrase_key(name)) in lexicon.counted for name in names)
 
     def _is_single(self, at: int, group: PositionGroup) -> bool:
-        """Whether the position word is no plural: "like all side" was no word for all sides."""
-        return group.word.casefold().split()[-1:] == [self._text(at)]
+        """Whether the position word is no plural: "like all side" was no word for all sides, but
+        "all hose is good" is one."""
+        return self._text(at + 1) != "is" and group.word.casefold().split()[-1:] == [self._text(at)]
 
     def _of_one_side(self, at: int) -> Found | None:
         """ "Both left ones", "all the right blocks", "the left pair": places of which the card
