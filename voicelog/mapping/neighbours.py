@@ -48,6 +48,8 @@ def doubt(
         lost = not other.targets and _lost_left(row, one, other)
         if one.targets and guessed and (lost or _second_value(row, one, other)):
             one.said.doubts.append("number_beside_number")
+        elif not one.targets and other.targets and guessed and _of_a_row(row, one.said, other.said):
+            other.said.doubts.append("placed_by_unit")
     found_and_left.doubt_apart(placements, fields)
     _between_places(row, placements)
     _fault_of_something(row, placements)
@@ -340,6 +342,12 @@ def _two_decimals(first: Said, second: Said) -> bool:
         isinstance(number, Decimal) and number >= 1 and number != number.to_integral_value()
         for number in numbers
     )
+
+
+def _of_a_row(row: Events, one: Said, other: Said) -> bool:
+    """ "100.500% lift, 1% right": the first of a list, with the name of it, was lost."""
+    alike = one.mention.unit is not None and one.mention.unit == other.mention.unit
+    return alike and row.breaks.between(one.end, other.start) < 2
 
 
 def _second_value(row: Events, one: Placement, other: Placement) -> bool:
