@@ -206,6 +206,12 @@ class Targets(Suited):
             for anchor in row.anchors_in(said.end, said.end + 2)
         )
 
+    def _borne_out(self, search: _Search, place: Place) -> bool:
+        """Whether the unit that was said leads to the field as well, and to no other of the step:
+        "brake out twenty two newton metres" is the breakout torque."""
+        said = search.said
+        return said.kind == "quantity" and not said.doubts and self._is_only(search, place)
+
     def _is_only(self, search: _Search, place: Place) -> bool:
         """Whether no other field of the step takes the unit that was said: "duty pump nineteen
         amps and twenty six litres a second"."""
@@ -348,7 +354,8 @@ class Targets(Suited):
             doubts = spot.doubts
         if where == () and field_.positions:
             where, doubts = self._everywhere(said, field_, cue)
-        misheard = ("misheard_term",) if cue is not None and cue.near else ()
+        heard = cue is not None and cue.near and not self._borne_out(search, place)
+        misheard = ("misheard_term",) if heard else ()
         astray = ("ambiguous_place",) if inherited and self._says_of_another(said, place) else ()
         doubts = (*doubts, *misheard, *astray)
         search.found.append(
