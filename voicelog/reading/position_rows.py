@@ -378,5 +378,10 @@ class Rows(Listed):
         word = self._passage.words[at - 1]  # "seconds" is an ordinal, too
         return self._value_ends(at) and (word is None or word.kind in ("ordinal", "ordinals"))
 
-    def _glued_figures(self, at: int) -> bool:
+    def _glued_figures(self, at: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether figures are glued to a place some of which may be its own: "L12.5", where the
+        card has L1; of "blade B2.8" with blades A, B and C all are the value's."""
+        places = [place for group in groups for place in group.positions]
+        if not any(char.isdigit() for place in places for char in place):
+            return False
         return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"

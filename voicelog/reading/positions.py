@@ -267,7 +267,7 @@ class _Finder(FusedRows):
         position, last, fits, by_ear = phrase
         named, last = self._row(position, at, last, fits) if not by_ear else ((position,), last)
         doubts = ["homophone_position"] if by_ear or self._by_a_figure(at, last, fits) else []
-        if self._glued_figures(last):
+        if self._glued_figures(last, fits):
             doubts.append("fused_position")
         told = {"group"} if len(named) > 1 else set()
         mentions = self._mentions(at, last, named, fits, told, tuple(doubts))

@@ -57,7 +57,7 @@ class Sides(HeardPlaces):
             word = self._strong_word(last)
             end = word[1] if word is not None and not word[0].many else last
             doubts: tuple[str, ...] = ()
-            if short and self._glued_figures(last):
+            if short and self._glued_figures(last, groups):
                 doubts += ("fused_position",)
             if (short and rowed) or self._by_a_figure(at, last, groups):
                 doubts += ("homophone_position",)
