@@ -119,7 +119,7 @@ class Placer:
             told = said or (gap and self._tells(index, anchors, cut))
             cost += 0.7 * bool(not linked and told)
         elif linked:
-            cost += 0.5
+            cost += 0.7
         if cut < len(anchors) and index < len(self.said):
             after = self.said[index]
             if breaks.between(anchors[-1].end, after.start) == 2:
