@@ -57,7 +57,12 @@ def doubt(
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
     loose = target.inherited or half_named(target) or (told and apart)
-    if said.kind == "remark" and loose and (unexplained or _names_another(target)):
+    concluded = _concludes(row, placement, before)
+    if (
+        said.kind == "remark"
+        and loose
+        and ((unexplained and not concluded) or _names_another(target))
+    ):
         # "my torch is dead" is no word on what was named before
         return None if _sums_up(row, placement) else "loosely_named"
     if said.is_number and (
@@ -141,6 +146,20 @@ def _is_tied(row: Events, placement: Placement, field: Field) -> bool:
             return False  # "cast number of the fixed liner" is not that of the swing liner
         words = words[: anchor.start - cue.end] + words[anchor.end - cue.end :]
     return set(words.lower().replace(",", " ").split()) <= _TIES
+
+
+_ONE = re.compile(r"\s+one\b", re.I)
+
+
+def _concludes(row: Events, placement: Placement, before: int) -> bool:
+    """Whether a verdict ends what was told of one of the things spoken of: "the middle one does
+    nothing when I push it, so that's a fail"."""
+    said, spot = placement.said, placement.targets[0].spot
+    if spot is None or "verdict" not in said.mention.qualifiers or not before <= spot.start:
+        return False
+    named = [a for a in row.anchors_in(spot.end, said.start) if isinstance(a, Cue)]
+    pronoun = _ONE.match(row.text, spot.end) or row.text[spot.start : spot.end].endswith(" one")
+    return bool(pronoun) and not named and row.breaks.between(spot.end, said.start) < 2
 
 
 def _told_of_otherwise(row: Events, placement: Placement) -> bool:

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.fit import fit
 from voicelog.mapping.row import Cue, Events, Said, Spot
 from voicelog.mapping.targets import Target, Targets
-from voicelog.mapping.whereabouts import JOIN, Context
+from voicelog.mapping.whereabouts import JOIN, SAID_OF_ALL, Context
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -239,12 +239,14 @@ class Placer:
         if not pairs or target.inherited:
             return
         one = pairs[0][0] if pairs[0][1] is target.cue else pairs[0][1]
+        said, later = placement.said, pairs[0][1]
         own = self.fields[target.place]
         for place, plain in one.places.items():
             field_ = self.fields[place]
             alike = (field_.unit, field_.positions) == (own.unit, own.positions)
             if place[0] == target.place[0] and place != target.place and alike and plain >= 0.5:
-                doubts = (*target.doubts, "ambiguous_place")
+                every = SAID_OF_ALL.search(self.events.text, later.end, said.start) is not None
+                doubts = target.doubts if every else (*target.doubts, "ambiguous_place")
                 sibling = target._replace(place=place, cue=one, doubts=doubts)
                 placement.targets = (sibling, target)
 

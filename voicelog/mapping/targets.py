@@ -338,7 +338,8 @@ class Targets(Suited):
             if place not in stray.places:
                 score -= less
         if not inherited:
-            score += 0.5 * search.topic.get(place, 0.0)
+            bare = field_.unit == "dimensionless" and said.mention.unit is None
+            score += (0.9 if bare else 0.5) * search.topic.get(place, 0.0)
         if field_.type == "count":
             if said.tags and {"as found", "as left"} & said.tags:
                 score -= 0.8  # what was found and then set to something else is measured
