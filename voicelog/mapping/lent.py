@@ -97,15 +97,15 @@ def _lend_on(row: Events) -> None:
 def _behind_place(row: Events, begin: int, end: int) -> int:
     """Index behind the place that the number of a clause has behind it: "0.3 left, 0.35 right
     millimetres"; where the clause begins when it has none."""
-    spots = [anchor for anchor in row.anchors_in(begin, end) if isinstance(anchor, Spot)]
-    if not spots or spots[-1].end > end:
-        return begin
-    index = bisect_left(row.said, spots[-1].start, key=lambda each: each.start) - 1
+    index = bisect_left(row.said, end, key=lambda each: each.start) - 1
     said = row.said[index] if index >= 0 else None
-    if said is None or said.start < begin or said.end > spots[-1].start:
+    if said is None or said.start < begin:
         return begin
-    between = row.text[said.end : spots[-1].start].lower().split()
-    return spots[-1].end if set(between) <= _AT else begin
+    spot = next((a for a in row.anchors_in(said.end, end) if isinstance(a, Spot)), None)
+    if spot is None or spot.end > end:
+        return begin
+    between = row.text[said.end : spot.start].lower().split()
+    return spot.end if set(between) <= _AT else begin
 
 
 def lend_references(row: Events) -> None:

@@ -246,7 +246,7 @@ def _total(passage: Passage, between: list[str], one: Measure, other: Measure) -
         figures = other.number.digits
         return Decimal(f"{int(first)}.{figures}") if figures else None
     opening = passage.atoms[other.number.first].text
-    if between == [","] and opening in ("point", "decimal") and 0 < rest < 1:
+    if between == [","] and opening in ("point", "decimal") and 0 <= rest < 1:
         return first + rest
     if between == [","] and _is_tens(first) and 0 < rest < 10 and other.number.digits != "0":
         return first + rest  # "ninety, eight"; "twenty, four point five"

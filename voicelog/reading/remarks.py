@@ -203,6 +203,8 @@ class _Scan(Conditions):
 
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
         alone = after in BREAKS or after == "" or after in self.talk.seen
+        if word == "zero" and alone:
+            return None, 1  # "leak drops zero, oil temp forty four": a number
         if word == "none" and self._denies_behind(index):
             self.negate(index)
             return None, 1

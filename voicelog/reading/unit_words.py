@@ -197,7 +197,7 @@ def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | 
     return None if found is None else _per(atoms, found, stop) or found
 
 
-_PER = frozenset({"per", "/"})
+_PER = frozenset({"per", "/", "slash"})
 _A = frozenset({"a", "an"})
 _GOES_BY = frozenset({"minute", "hour", "day"})
 """Times by which a thing goes on: "two millibar a minute"; "a second" may be another one."""
@@ -251,6 +251,8 @@ def _listed(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int]
             index += 1  # a pause: "newton, metres"
             continue
         below = node.get(atom.text)
+        if below is None and atom.text == "slash":
+            below = node.get("/")
         if below is None and atom.text.endswith("'s"):
             below = node.get(atom.text.replace("'", ""))  # "twelve second's"
         if not isinstance(below, dict):
