@@ -140,12 +140,14 @@ class Continued(Rows):
 
     def _is_excepted(self, at: int) -> bool:
         """Whether an exception from a group is named: "..., except five which is ninety six"."""
-        at -= self._text(at - 1) in ("for", "on", "at")
+        at -= self._text(at - 1) in ("for", "on", "at", "not")
         before = self._text(at - 1)
         if before in _EXCEPT or (self._text(at - 2), before) in _EXCEPT_PAIRS:
             return True
         since = max(0, at - _LOOK_BACK)
-        return before in MAY_EXCEPT and not _OF_ALL.isdisjoint(self._texts[since:at])
+        if before not in MAY_EXCEPT or self._text(at - 2) in ("i", "we"):
+            return False
+        return not _OF_ALL.isdisjoint(self._texts[since:at])
 
     def _begin_heard(self, at: int) -> bool:
         """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""

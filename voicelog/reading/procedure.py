@@ -29,7 +29,7 @@ _BROKEN_OFF = re.compile(
 
 
 _BEFORE_PLACE = re.compile(
-    r"(?:\s+(?:for|on|at|in))?(?:\s+(?:the|number|no\.?))*\s*", re.IGNORECASE
+    r"(?:\s+not)?(?:\s+(?:for|on|at|in))?(?:\s+(?:the|number|no\.?))*\s*", re.IGNORECASE
 )
 
 
