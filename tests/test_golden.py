@@ -39,7 +39,7 @@ class Reached:
 
 REACHED = {
     ("dev", "clean"): Reached(99.7, 96.2, 0, 0, 1),
-    ("dev", "recognised"): Reached(95.4, 74.7, 0, 9, 0),
+    ("dev", "recognised"): Reached(94, 77, 0, 11, 2),
     ("heldout", "clean"): Reached(94, 90, 2, 2, 1),
     ("heldout", "recognised"): Reached(96, 82, 2, 2, 0),
 }
