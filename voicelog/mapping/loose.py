@@ -15,7 +15,7 @@ from voicelog.reading.talk import everyday_words, talk
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
     from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
@@ -204,6 +204,27 @@ def begins_its_name(row: Events, placement: Placement, field: Field) -> Iterator
     heads = {first for first, other in pairs if other not in everyday_words()}
     if not named and word_key(mention.text) in heads:
         yield "named_only"
+
+
+_BUT = re.compile(r"\bbut\b", re.I)
+
+
+def but_faulty(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about what was found good of several, where a "but" tells of a condition that names no
+    field: "all good but B leaks"."""
+    for fault in placements:
+        mention = fault.said.mention
+        named = any(not target.inherited for target in fault.targets)
+        if named or mention.negated or "bare" not in mention.qualifiers:
+            continue
+        for other in placements:
+            said = other.said
+            several = any(len(target.positions) > 1 for target in other.targets)
+            if not several or said.mention.value != "pass" or said.end > mention.start:
+                continue
+            same = row.breaks.between(said.end, mention.start) < 2
+            if same and _BUT.search(row.text, said.end, mention.start):
+                said.doubts.append("exception")
 
 
 _AMONG = re.compile(r"\b(?:on|off|out|in|up|down|over|by)\s+\Z", re.I)

@@ -54,6 +54,7 @@ def doubt(
     _between_places(row, placements)
     _fault_of_something(row, placements)
     exceptions.doubt(row, placements)
+    loose.but_faulty(row, placements)
     before = 0
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
