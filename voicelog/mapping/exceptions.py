@@ -65,7 +65,8 @@ class Excepted(Adjusted):
         told = old is not None and (old.kind == "remark" or (old.is_number and of_all))
         if told and old is not None:
             old.without |= names
-        heard = plain or following or word.text.lower() == "but"
+        sure = plain or word.text.lower() == "but"
+        heard = sure or (following and not ahead)  # "accept" before what is told may be no except
         if old is not None and not (heard and (groups or (told and names))):
             old.doubts.append("exception")
         if ahead or not following:

@@ -47,7 +47,7 @@ def _goes_on(passage: Passage, at: int) -> bool:
 
 
 def _letter_adrift(passage: Passage, at: int) -> bool:
-    """Whether a letter that no code begins with stands one word behind the row that ends at `at`."""
+    """Whether a letter that no code begins with stands one word behind the row ending at `at`."""
     at += passage.texts[at] == ","
     word, letter = passage.texts[at : at + 2]
     if word == "i":
