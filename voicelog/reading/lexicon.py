@@ -197,6 +197,8 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     if len(rest) > _LONGEST_STATE:  # "received at control room"
         where = (at for at, word in enumerate(rest) if at and word.text in _WHERE_OR_WHEN)
         rest = rest[: next(where, len(rest))]
+    if rest and _halts(rest, 0):
+        rest = rest[:1]  # "stops it" says the same as "stops the machine"
     first += bool(rest) and rest[0].text in talk().remarks.vague  # "fully open"
     if not 0 < len(rest) <= _LONGEST_STATE or first == len(words) or not _says(words, first):
         return "", ()
@@ -212,8 +214,12 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     """Whether the word at `at`, the first after a name, tells how the thing is: "on", "shows
     green", but not "tested" before another name."""
     word, last = words[at].text, words[-1].text
+    if _halts(words, at):
+        return True
     if (word in _NOUNS_TOO and not _of_many(words, at)) or not _says(words, at):
         return False
+    if at + 1 < len(words) and _of_many(words, at + 1):
+        return False  # "drains" of "Automatic drains discharge"
     verb = word in talk().everyday.verbs
     ends = at == len(words) - 1 or words[at + 1].text in labels.WHERE
     return verb or ends or last in talk().remarks.particles
@@ -228,6 +234,13 @@ def _says(words: Sequence[Token], at: int) -> bool:
     if word.endswith("ing") and word not in _NOUNS_TOO:
         return verb_stem(word) in _verb_stems()
     return _of_many(words, at)
+
+
+def _halts(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at` tells that a thing makes a machine stop: "switch stops motor"."""
+    return words[at].text in {"stop", "stops"} and any(
+        word.text in _MACHINES for word in words[at + 1 : at + 3]
+    )
 
 
 def _of_many(words: Sequence[Token], at: int) -> bool:
@@ -250,6 +263,11 @@ _NOUNS_TOO = frozenset({
 """Words that say how something is, and name things as well ("wiper ring")."""
 
 
+_MACHINES = frozenset({
+    "belt", "car", "conveyor", "crane", "drive", "engine", "fan", "feed", "hoist", "it", "lift", "line",
+    "machine", "motor", "plant", "press", "pump", "travel",
+})  # fmt: skip
+"""What is stopped, behind "stops"."""
 _PUT = frozenset({"left", "set", "put", "kept"})
 """Words that begin a label which tells how a thing is to be ("left in automatic")."""
 
