@@ -231,11 +231,12 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
 
 def _may_trip(mention: Mention, field: Field) -> bool:
     """ "Upper limit tripped": that is what it is there for, and a breaker has failed by it."""
-    words = {word for name in (*field.say, field.label) for word in name.lower().split()}
+    words = {word for name in (*field.say, field.label) for word in _WORDS.findall(name.lower())}
     tripped = mention.text.lower() == "tripped" and not mention.negated
     return tripped and not words.isdisjoint(talk().remarks.trips)
 
 
+_WORDS = re.compile(r"\w+")
 _DONE = re.compile(
     r"done|completed?|performed|carried out|checked|inspected|examined|tested|looked", re.IGNORECASE
 )

@@ -177,6 +177,7 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     said = {token.key for phrase in others for token in tokenise(phrase)}
     words = [token for token in tokenise(field.label.lower()) if token.is_word]
     particles = talk().remarks.particles
+    compounds = {part for each in _COMPOUND.findall(field.label.lower()) for part in each}
     first = 0
     while first < len(words) and words[first].key in said | FILLERS:
         first += 1
@@ -184,7 +185,8 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     if not first and label in map(phrase_key, field.say):
         return "", ()
     if not first:
-        first = next((at for at in range(1, len(words)) if _begins_state(words, at)), len(words))
+        states = (at for at in range(1, len(words)) if _begins_state(words, at))
+        first = next((at for at in states if words[at].text not in compounds), len(words))
         first -= 1 < first < len(words) and words[first - 1].text in talk().remarks.vague
         subject = " ".join(word.text for word in words[:first])
     elif words[first:] and not _says(words, first) and words[-1].text not in particles:
@@ -202,10 +204,14 @@ def _split(field: Field) -> tuple[str, tuple[str, ...]]:
     first += bool(rest) and rest[0].text in talk().remarks.vague  # "fully open"
     if not 0 < len(rest) <= _LONGEST_STATE or first == len(words) or not _says(words, first):
         return "", ()
+    if not compounds.isdisjoint(word.text for word in rest):
+        return "", ()
     return subject, tuple(verb_stem(word.text) for word in rest)
 
 
 _LONGEST_STATE = 3
+_COMPOUND = re.compile(r"\b(\w+)-(down|in|off|on|out|over|up)\b")
+""" "Overload cut-out" names a thing, and says nothing of it."""
 _MEANWHILE = frozenset({"when", "while"})
 _WHERE_OR_WHEN = labels.WHERE | {"within", "after", "before", "until", "when"}
 
@@ -264,8 +270,8 @@ _NOUNS_TOO = frozenset({
 
 
 _MACHINES = frozenset({
-    "belt", "car", "conveyor", "crane", "drive", "engine", "fan", "feed", "hoist", "it", "lift", "line",
-    "machine", "motor", "plant", "press", "pump", "travel",
+    "belt", "car", "conveyor", "crane", "drive", "engine", "fan", "feed", "hoist", "it", "lift",
+    "line", "machine", "motor", "plant", "press", "pump", "travel",
 })  # fmt: skip
 """What is stopped, behind "stops"."""
 _PUT = frozenset({"left", "set", "put", "kept"})
@@ -282,7 +288,7 @@ def _is_statement(phrase: str) -> bool:
     if words[0] in _PUT and len(words) > 2 and words[1] in talk().remarks.particles | {"at", "to"}:
         return True
     if words[-1] in talk().remarks.particles:
-        return True
+        return not phrase.lower().endswith(f"-{words[-1]}")  # a cut-out is a thing
     if any(" ".join(words).endswith(f" {state}") for state in talk().remarks.state_pass):
         return True
     verbs = (word for word in words[1:] if word not in _NOUNS_TOO)
