@@ -10,7 +10,7 @@ from bisect import bisect_left, bisect_right
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import denials, lent, repeats, titles, verbs
+from voicelog.mapping import denials, lent, nothing, repeats, titles, verbs
 from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import PLAIN, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
@@ -133,6 +133,9 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         if each.kind == "count" and _OF_THEM.match(text, each.end):
             each.tags.add("of them")
     repeats.enter(said, procedure, spots, text)
+    breaks = Breaks.of(text)
+    said.extend(nothing.measured(said, cues, spots, breaks, card, text))
+    said.sort(key=lambda each: (each.start, each.end))
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
@@ -148,7 +151,6 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         lost = [mention.start for mention in unknown if mention.start <= each.start]
         if lost and (index < 0 or moves[index][0] < lost[-1]):
             each.doubts.append("unknown_step")
-    breaks = Breaks.of(text)
     _still_planned(said, procedure, asides, breaks)
     values = Spans(each.mention for each in said if each.kind in VALUES)
     words = [

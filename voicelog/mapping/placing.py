@@ -67,6 +67,16 @@ def _is_undone(said: Said) -> bool:
     return said.kind == "remark" and said.mention.value == "not done"
 
 
+_PAUSE = re.compile(r"\s*(?:[,.;:]|\Z)")
+
+
+def _is_ordinal(said: Said, text: str) -> bool:
+    """ "On the second try it opened at four": it tells of no amount, and comes between no name and
+    its value, unless it ends a clause ("forward fall first, ...")."""
+    ordinal = "ordinal" in said.mention.qualifiers and said.mention.unit is None
+    return ordinal and _PAUSE.match(text, said.end) is None
+
+
 class Placer:
     """Places the values of one note on one card."""
 
@@ -75,7 +85,9 @@ class Placer:
         self.lexicon = lexicon
         self.scorer = Targets(events, card, lexicon)
         self.fields = self.scorer.fields
-        self.said = [each for each in events.said if not each.dropped]
+        standing = [each for each in events.said if not each.dropped]
+        self.ordinals = [each for each in standing if _is_ordinal(each, events.text)]
+        self.said = [each for each in standing if each not in self.ordinals]
         self.anchors = [anchor for anchor in events.anchors if not anchor.dropped]
         self.gaps = self._make_gaps()
         self.contexts = self._make_contexts()
@@ -177,6 +189,11 @@ class Placer:
 
     def place(self) -> list[Placement]:
         """The placement of every value, in the order of the text."""
+        unplaced = [Placement(each) for each in self.ordinals]
+        placements = [*self._place(), *unplaced]
+        return sorted(placements, key=lambda each: each.said.start) if unplaced else placements
+
+    def _place(self) -> list[Placement]:
         count = len(self.said)
         if not count:
             return []

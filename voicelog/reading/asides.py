@@ -58,6 +58,10 @@ _BOUND = re.compile(
     re.IGNORECASE,
 )
 """ "... and three starts at the most" goes on with what is quoted."""
+_ITS_FIGURES = re.compile(
+    r"[\s,:]*(?:(?:a|at|being|by|is|it['’]s|of|says|that['’]s|that|the|which|which['’]s)\b\s*)*",
+    re.IGNORECASE,
+)
 _END = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,.;!?](?=\s|$)")
 _VALUES = {"quantity", "count", "ratio", "range", "identifier", "date", "time"}
@@ -175,6 +179,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     begun = {name.start for name in (*names, *places)}
     covered = 0
     past = _of_the_past(text, mentions)
+    judged = [m for m in mentions if m.kind == "remark" and "limits" in m.qualifiers]
     openers = aside_openers()
     for opener in openers.find(text):
         if opener.start() < covered:
@@ -185,6 +190,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         if kind == "plan" and _TOLD.match(text, opener.start()):
             continue  # "before tightening, the pack was ...": what was so
         ahead = cursor.after(opener.start())
+        if kind == "limit" and _only_judges(text, opener, judged, ahead):
+            continue
         if kind == "plan" and opener.start() in begun:
             continue  # "fill height, valves one to four sixty": a name, and no verb
         if kind == "plan" and any(m.kind == "date" and m.start < opener.end() for m in ahead):
@@ -218,6 +225,19 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             continue
         said = text[mention.start : end]
         yield Mention("procedure", said, mention.start, end, kind, stage="asides")
+
+
+def _only_judges(
+    text: str, opener: re.Match[str], judged: Sequence[Mention], ahead: Sequence[Mention]
+) -> bool:
+    """ "Over the limit, greased the hinge and now eight": a verdict on the value before it, behind
+    which no figures are quoted."""
+    verdict = next((m for m in judged if m.start <= opener.start() < m.end), None)
+    if verdict is None:
+        return False
+    figures = (m.start for m in ahead if m.kind in _VALUES and m.start >= verdict.end)
+    first = next(figures, None)
+    return first is None or _ITS_FIGURES.fullmatch(text, verdict.end, first) is None
 
 
 def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:

@@ -1,0 +1,69 @@
+"""Nothing: a measured thing of which it was said that there is none ("no slip at car one")."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import PLACE_WORD, Said
+from voicelog.mapping.spots import field_at
+from voicelog.objects import Mention
+from voicelog.reading.talk import talk
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.mapping.row import Breaks, Cue, Spot
+    from voicelog.objects import Card
+
+_NO = re.compile(r"(?:\bno|\bnil|\bwithout(?:\s+any)?|n['’]t\s+any)\s+\Z", re.IGNORECASE)
+_WORD = re.compile(r"[^\W\d_]+")
+_WHERE = frozenset({"all", "any", "both", "each", "either", "found", "here", "seen", "side", "there"})
+
+
+def measured(
+    said: Sequence[Said], cues: Sequence[Cue], spots: Sequence[Spot], breaks: Breaks, card: Card, text: str
+) -> Iterator[Said]:
+    """ "No slip at the socket of car one, car two half a millimetre": nil of what is measured, for
+    the place that is named with it and no other; it is asked about."""
+    for cue in cues:
+        if cue.near or cue.in_spot:
+            continue
+        no = _NO.search(text, max(0, cue.start - 14), cue.start)
+        if no is None or not _is_measured(cue, card):
+            continue
+        end = breaks.clause_end(cue.end, len(text))
+        told = any(each.start < end and no.start() < each.end for each in said)
+        if not told and _only_where(text, cue.end, end, cues, spots):
+            start = no.start()
+            nil = Mention(
+                "count",
+                text[start : cue.end],
+                start,
+                cue.end,
+                Decimal(0),
+                negated=True,
+                stage="mapping",
+                doubts=("nil_measurement",),
+            )
+            yield Said(start, cue.end, nil, inner=[cue])
+
+
+def _is_measured(cue: Cue, card: Card) -> bool:
+    told = [place for place, plainness in cue.places.items() if plainness >= PLACE_WORD]
+    fields = [field_at(card, place) for place in told]
+    return bool(told) and all(each is not None and each.type == "measurement" for each in fields)
+
+
+def _only_where(
+    text: str, start: int, end: int, cues: Sequence[Cue], spots: Sequence[Spot]
+) -> bool:
+    """Whether the clause goes on with nothing but the place: "no pressure gauge on two" is about
+    something else."""
+    spans = [(each.start, each.end) for each in (*cues, *spots)]
+    known = talk().everyday.plain | _WHERE
+    return all(
+        word[0].lower() in known or any(first <= word.start() < last for first, last in spans)
+        for word in _WORD.finditer(text, start, end)
+    )
