@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
-from voicelog.reading.labels import OWN, head, names
+from voicelog.reading.labels import NEGATIVE, OWN, WHERE, head, names
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import everyday_words, talk
+from voicelog.reading.trade import conditions
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
@@ -225,6 +226,43 @@ def but_faulty(row: Events, placements: Sequence[Placement]) -> None:
             same = row.breaks.between(said.end, mention.start) < 2
             if same and _BUT.search(row.text, said.end, mention.start):
                 said.doubts.append("exception")
+
+
+_LOOKED_FOR = frozenset({"check", "detection", "inspection", "test"})
+_BEHIND = re.compile(
+    r"(?:\s+(?:test|check|detection|inspection))?\s+([a-z]{3,})(?<!ed)(?<!ing)(?<!ly)(?<!where)\b",
+    re.I,
+)
+
+
+def by_its_fault(row: Events, placement: Placement, field: Field) -> Iterator[str]:
+    """The doubt of what is told of a thing that only has its name from the fault of a field:
+    "birdcaging tool is bent", "leak test kit missing" are no word on birdcaging or leaks."""
+    said, cue = placement.said, placement.targets[0].cue
+    if cue is None or cue.in_spot or cue.end >= said.start or not _is_fault(cue, field):
+        return
+    words, place = talk(), placement.targets[0].place
+    behind = _BEHIND.match(row.text, cue.end, said.start)
+    if behind is None or row.breaks.between(cue.end, said.start) == 2:
+        return
+    word, at = behind[1].lower(), behind.start(1)
+    if any(isinstance(a, Spot) or place in a.places for a in row.anchors_in(at, at + 1)):
+        return
+    talked = words.remarks
+    told = words.everyday.plain | talked.seen | talked.where | talked.light | talked.heavy
+    told |= talked.vague
+    if word not in told and (word,) not in lexemes() and not _VERB.search(word):
+        yield "loosely_named"
+
+
+def _is_fault(cue: Cue, field: Field) -> bool:
+    """Whether a name of the field is that of a fault."""
+    words = [word_key(word) for word in cue.mention.text.split()]
+    last = words[-2] if len(words) > 1 and words[-1] in _LOOKED_FOR else words[-1]
+    first, *rest = field.label.lower().split()
+    where = next((at for at, word in enumerate(rest) if word in WHERE), len(rest))
+    denied = first in NEGATIVE and last in {word_key(word) for word in rest[:where]}
+    return denied or last in conditions()
 
 
 _AMONG = re.compile(r"\b(?:on|off|out|in|up|down|over|by)\s+\Z", re.I)

@@ -12,8 +12,7 @@ from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import codes, exceptions, found_and_left, loose, orders
-from voicelog.mapping.fit import compatible
+from voicelog.mapping import codes, exceptions, found_and_left, loose, orders, tries
 from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
@@ -44,10 +43,10 @@ def doubt(
     the labels of checks say of their subjects."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
-    for one, other in pairwise([each for each in placements if _is_amount(each.said)]):
+    for one, other in pairwise([each for each in placements if tries.is_amount(each.said)]):
         guessed = not other.targets or other.targets[0].by_unit
         lost = not other.targets and _lost_left(row, one, other)
-        if one.targets and _tried_again(row, one, other):
+        if one.targets and tries.again(row, one, other):
             one.said.doubts.append("two_values")
         if one.targets and guessed and (lost or _second_value(row, one, other)):
             one.said.doubts.append("number_beside_number")
@@ -69,6 +68,7 @@ def doubt(
                 placement.said.doubts.extend(loose.before_a_thing(row, placement))
                 placement.said.doubts.extend(loose.begins_its_name(row, placement, field))
                 placement.said.doubts.extend(loose.by_a_place(row, placement, before))
+                placement.said.doubts.extend(loose.by_its_fault(row, placement, field))
             if field.type == "check" and placement.targets[0].place in states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
             if loose.on_place_alone(row, placement, fields):
@@ -78,10 +78,6 @@ def doubt(
             ):
                 placement.said.doubts.append("only_done")
         before = placement.said.end
-
-
-def _is_amount(said: Said) -> bool:
-    return said.is_number and "ordinal" not in said.mention.qualifiers
 
 
 _DONE_ALONE = frozenset({"done", "did", "tested", "tried", "performed", "completed"})
@@ -368,26 +364,6 @@ def _second_value(row: Events, one: Placement, other: Placement) -> bool:
         alike = not other.targets and _near(first, second)  # "172 psi, inflated 205"
     anchored = bool(row.anchors_in(first.end, second.start))
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
-
-
-_AGAIN = re.compile(
-    r"\b(?:second|third|fourth|fifth|next|this|another)\s+(?:attempt|go|run|shot|test|time|try)\b",
-    re.IGNORECASE,
-)
-
-
-def _tried_again(row: Events, one: Placement, other: Placement) -> bool:
-    """ "Extended in twelve, greased it, second go eight": what came of another try found another
-    place than the value before it, and no name told it so."""
-    nameless = not other.targets or other.targets[0].inherited or other.targets[0].by_unit
-    if not nameless or _AGAIN.search(row.text, one.said.end, other.said.start) is None:
-        return False
-    first, second = one.said.mention.unit, other.said.mention.unit
-    if first is not None and second is not None and not compatible(first, second):
-        return False
-    keys = [{(t.place, p) for t in each.targets for p in t.positions} for each in (one, other)]
-    apart = row.anchors_in(one.said.end, other.said.start)
-    return keys[0].isdisjoint(keys[1]) and not any(isinstance(a, Spot) for a in apart)
 
 
 def _lost_left(row: Events, one: Placement, other: Placement) -> bool:

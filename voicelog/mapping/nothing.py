@@ -19,11 +19,18 @@ if TYPE_CHECKING:
 
 _NO = re.compile(r"(?:\bno|\bnil|\bwithout(?:\s+any)?|n['’]t\s+any)\s+\Z", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+")
-_WHERE = frozenset({"all", "any", "both", "each", "either", "found", "here", "seen", "side", "there"})
+_WHERE = frozenset(
+    {"all", "any", "both", "each", "either", "found", "here", "seen", "side", "there"}
+)
 
 
 def measured(
-    said: Sequence[Said], cues: Sequence[Cue], spots: Sequence[Spot], breaks: Breaks, card: Card, text: str
+    said: Sequence[Said],
+    cues: Sequence[Cue],
+    spots: Sequence[Spot],
+    breaks: Breaks,
+    card: Card,
+    text: str,
 ) -> Iterator[Said]:
     """ "No slip at the socket of car one, car two half a millimetre": nil of what is measured, for
     the place that is named with it and no other; it is asked about."""
