@@ -134,12 +134,13 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
             each.tags.add("of them")
     repeats.enter(said, procedure, spots, text)
     breaks = Breaks.of(text)
-    said.extend(nothing.measured(said, cues, spots, breaks, card, text))
-    said.sort(key=lambda each: (each.start, each.end))
+    nothing.enter(said, cues, spots, breaks, card, text)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
-    anchors: list[Cue | Spot] = [cue for cue in cues if id(cue) not in inner]
-    anchors += [spot for spot in spots if not taken.cover(spot.start, spot.end)]
+    anchors: list[Cue | Spot] = [
+        *(cue for cue in cues if id(cue) not in inner),
+        *(spot for spot in spots if not taken.cover(spot.start, spot.end)),
+    ]
     # what is quoted, and a value of another time, still tells what the talk is about
     talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "quoted", "past"})
     anchors = [anchor for anchor in anchors if not talk_only.cover(anchor.start, anchor.end)]

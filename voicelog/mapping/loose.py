@@ -346,7 +346,7 @@ def on_a_lost_place(row: Events, placement: Placement, field: Field) -> Iterator
         last = row.text[since : cue.start].split()[-1:]
         beside = bool(last) and row.text[cue.start - 1] == " " and word_key(last[0]) not in own
         at = cue.start - len(last[0]) - 2 if beside else cue.start
-        if beside and _strange_word(row, at, cue.start, target.place, set()):
+        if beside and is_strange_word(row, at, cue.start, target.place):
             yield "ambiguous_place"
             return
 
@@ -388,7 +388,7 @@ def _of_another_thing(row: Events, placement: Placement, field: Field, before: i
             ahead = _words_before(field, anchor.mention.text) if half else set()
         else:
             half, ahead = anchor is target.spot and target.inherited, set()
-        if half and _strange_word(row, start, anchor.start, target.place, ahead):
+        if half and is_strange_word(row, start, anchor.start, target.place, ahead):
             return True
     return False
 
@@ -400,7 +400,9 @@ def _words_before(field: Field, word: str) -> set[str]:
     return {one for name in names for one, other in pairwise(name) if other == key}
 
 
-def _strange_word(row: Events, start: int, end: int, place: Place, ahead: AbstractSet[str]) -> bool:
+def is_strange_word(
+    row: Events, start: int, end: int, place: Place, ahead: AbstractSet[str] = frozenset()
+) -> bool:
     """Whether the last word of the stretch, but for "on the" and its like, is no name of the field
     and explained by nothing; one that sounds much like a word of `ahead` was misheard for it."""
     word = _LAST_WORD.search(row.text, start, end)

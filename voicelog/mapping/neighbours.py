@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import codes, exceptions, found_and_left, loose, orders, tries
+from voicelog.mapping import codes, exceptions, found_and_left, loose, orders, tries, turned
 from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
@@ -53,6 +53,7 @@ def doubt(
         elif not one.targets and other.targets and guessed and _of_a_row(row, one.said, other.said):
             other.said.doubts.append("placed_by_unit")
     found_and_left.doubt_apart(placements, fields)
+    turned.doubt(row, placements, fields)
     _between_places(row, placements)
     _fault_of_something(row, placements)
     exceptions.doubt(row, placements)

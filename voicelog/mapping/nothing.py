@@ -24,7 +24,21 @@ _WHERE = frozenset(
 )
 
 
-def measured(
+def enter(
+    said: list[Said],
+    cues: Sequence[Cue],
+    spots: Sequence[Spot],
+    breaks: Breaks,
+    card: Card,
+    text: str,
+) -> None:
+    """ "No slip at the socket of car one, car two half a millimetre": nil of what is measured, for
+    the place that is named with it and no other; it is asked about."""
+    said.extend(list(_nil(said, cues, spots, breaks, card, text)))
+    said.sort(key=lambda each: (each.start, each.end))
+
+
+def _nil(
     said: Sequence[Said],
     cues: Sequence[Cue],
     spots: Sequence[Spot],
@@ -32,8 +46,6 @@ def measured(
     card: Card,
     text: str,
 ) -> Iterator[Said]:
-    """ "No slip at the socket of car one, car two half a millimetre": nil of what is measured, for
-    the place that is named with it and no other; it is asked about."""
     for cue in cues:
         if cue.near or cue.in_spot:
             continue
@@ -68,7 +80,8 @@ def _only_where(
 ) -> bool:
     """Whether the clause goes on with nothing but the place: "no pressure gauge on two" is about
     something else."""
-    spans = [(each.start, each.end) for each in (*cues, *spots)]
+    spans = [(cue.start, cue.end) for cue in cues]
+    spans += [(spot.start, spot.end) for spot in spots]
     known = talk().everyday.plain | _WHERE
     return all(
         word[0].lower() in known or any(first <= word.start() < last for first, last in spans)

@@ -179,7 +179,6 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     begun = {name.start for name in (*names, *places)}
     covered = 0
     past = _of_the_past(text, mentions)
-    judged = [m for m in mentions if m.kind == "remark" and "limits" in m.qualifiers]
     openers = aside_openers()
     for opener in openers.find(text):
         if opener.start() < covered:
@@ -190,7 +189,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         if kind == "plan" and _TOLD.match(text, opener.start()):
             continue  # "before tightening, the pack was ...": what was so
         ahead = cursor.after(opener.start())
-        if kind == "limit" and _only_judges(text, opener, judged, ahead):
+        if kind == "limit" and _only_judges(text, opener, mentions, ahead):
             continue
         if kind == "plan" and opener.start() in begun:
             continue  # "fill height, valves one to four sixty": a name, and no verb
@@ -228,10 +227,11 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
 
 
 def _only_judges(
-    text: str, opener: re.Match[str], judged: Sequence[Mention], ahead: Sequence[Mention]
+    text: str, opener: re.Match[str], mentions: Sequence[Mention], ahead: Sequence[Mention]
 ) -> bool:
     """ "Over the limit, greased the hinge and now eight": a verdict on the value before it, behind
     which no figures are quoted."""
+    judged = (m for m in mentions if m.kind == "remark" and "limits" in m.qualifiers)
     verdict = next((m for m in judged if m.start <= opener.start() < m.end), None)
     if verdict is None:
         return False

@@ -1,0 +1,63 @@
+"""Turned: a list of values per place that may have turned to another thing on its way.
+
+"Top clearance gate one point three, gate two point three, underneath gate three point five, gate
+four point five": a word that nothing explains stands where another field would be named, so what
+comes from there on is asked about, up to the next plain name.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.mapping import loose
+from voicelog.mapping.fit import compatible
+from voicelog.mapping.row import Spot
+from voicelog.mapping.suited import LEFT
+from voicelog.mapping.tries import is_amount
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events
+    from voicelog.objects import Field
+    from voicelog.reading.lexicon import Place
+
+
+def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
+    """Ask about the values of a list behind a word that may have turned it."""
+    place: Place | None = None
+    turned = False
+    before = 0
+    for placement in placements:
+        said = placement.said
+        target = placement.targets[0] if placement.targets else None
+        if is_amount(said) and not said.tags & LEFT:
+            if target is not None and (target.place != place or _is_named(placement)):
+                place, turned = target.place, False
+            elif place is not None and _may_go_on(placement, fields[place]):
+                turned = turned or _is_strange(row, placement, before, place)
+                if turned and target is not None:
+                    said.doubts.append("loosely_named")
+        before = said.end
+
+
+def _is_named(placement: Placement) -> bool:
+    """Whether words of its own name the field of a value, and not only its places."""
+    target = placement.targets[0]
+    return not target.inherited and target.cue is not None and not target.cue.in_spot
+
+
+def _may_go_on(placement: Placement, field: Field) -> bool:
+    unit = placement.said.mention.unit
+    return bool(field.positions) and (unit is None or compatible(unit, field.unit or unit))
+
+
+def _is_strange(row: Events, placement: Placement, before: int, place: Place) -> bool:
+    said = placement.said
+    start = max(before, row.clause_start(said.start))
+    spots = [anchor for anchor in row.anchors_in(start, said.start) if isinstance(anchor, Spot)]
+    if placement.targets:
+        spots = [spot for spot in spots if spot is placement.targets[0].spot]
+    end = spots[-1].start if spots else said.start
+    return loose.is_strange_word(row, start, end, place)
