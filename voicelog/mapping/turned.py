@@ -14,6 +14,8 @@ from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Spot
 from voicelog.mapping.suited import LEFT
 from voicelog.mapping.tries import is_amount
+from voicelog.reading.labels import names
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -34,7 +36,11 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
         target = placement.targets[0] if placement.targets else None
         if is_amount(said) and not said.tags & LEFT:
             if target is not None and (target.place != place or _is_named(placement)):
-                place, turned = target.place, False
+                goes_on = place == target.place
+                turned = goes_on and _has_another_name(row, placement, before, fields)
+                place = target.place
+                if turned:
+                    said.doubts.append("loosely_named")
             elif place is not None and _may_go_on(placement, fields[place]):
                 turned = turned or _is_strange(row, placement, before, place)
                 if turned and target is not None:
@@ -46,6 +52,26 @@ def _is_named(placement: Placement) -> bool:
     """Whether words of its own name the field of a value, and not only its places."""
     target = placement.targets[0]
     return not target.inherited and target.cue is not None and not target.cue.in_spot
+
+
+def _has_another_name(
+    row: Events, placement: Placement, before: int, fields: Mapping[Place, Field]
+) -> bool:
+    """Whether the short name of a field stands behind a word that is not in its long one: "heel
+    gap right" where the field is the toe gap, or "gap" for short."""
+    target = placement.targets[0]
+    cue = target.cue
+    if cue is None or target.inherited or cue.in_spot or " " in cue.mention.text:
+        return False
+    key = word_key(cue.mention.text)
+    long = [name.split() for name in names(fields[target.place]) if len(name.split()) > 1]
+    if not any(word_key(name[-1]) == key for name in long):
+        return False
+    start = max(before, row.clause_start(cue.start))
+    last = row.text[start : cue.start].split()
+    own = {word_key(word) for name in long for word in name}
+    known = not last or word_key(last[-1]) in own
+    return not known and loose.is_strange_word(row, start, cue.start, target.place)
 
 
 def _may_go_on(placement: Placement, field: Field) -> bool:
