@@ -44,6 +44,7 @@ _AFTER_IT_IS = re.compile(
     re.IGNORECASE,
 )
 """ "Was fourteen, after the pitch rod it is five": whatever was done meanwhile."""
+_LEAD = re.compile(r"\s*(?:(?:on|at|for)\s+)?(?:the\s+)?", re.IGNORECASE)
 _BASE_FORM = re.compile(
     r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
     r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
@@ -129,7 +130,10 @@ class Adjusted:
             if not old.is_number and value == "as found":
                 self._go_on(word)
         elif new is not None:
-            for each in self._list_from(new):
+            listed = list(self._list_from(new))
+            if len(listed) > 1 and self._turns(word):
+                return
+            for each in listed:
                 each.tags.add(f"{value} weak" if weak else value)
                 each.tags |= first_only
             if _BASE_FORM.match(word.text):
@@ -199,6 +203,14 @@ class Adjusted:
             yield new
             last = new
             index += 1
+
+    def _turns(self, word: Mention) -> bool:
+        """ "..., now gate one ..., two ..., three ...": before a place from which a list begins, and
+        where nothing was said to be so at first, the word may only turn to the next thing."""
+        found = any({"as found", "as found weak"} & each.tags for each in self.before(word.start))
+        spots = [a for a in self.anchors_in(word.end, word.end + 8) if isinstance(a, Spot)]
+        lead = self.events.text[word.end : spots[0].start] if spots else "none"
+        return not found and word.text.lower() == "now" and _LEAD.fullmatch(lead) is not None
 
     def _trails(self, word: Mention) -> bool:
         """Whether the words stand behind their value: "one eighty as found", "two oh five now"."""
