@@ -205,8 +205,8 @@ class Adjusted:
             index += 1
 
     def _turns(self, word: Mention) -> bool:
-        """ "..., now gate one ..., two ..., three ...": before a place from which a list begins, and
-        where nothing was said to be so at first, the word may only turn to the next thing."""
+        """ "..., now gate one ..., two ...": before a place from which a list begins, and where
+        nothing was said to be so at first, the word may only turn to the next thing."""
         found = any({"as found", "as found weak"} & each.tags for each in self.before(word.start))
         spots = [a for a in self.anchors_in(word.end, word.end + 8) if isinstance(a, Spot)]
         lead = self.events.text[word.end : spots[0].start] if spots else "none"
