@@ -22,6 +22,7 @@ _LEAST_ROW = 3
 """Letters of a row that needs no name before it."""
 _ROW_REACH = 24
 WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
+_ARE = frozenset({"are", "were", "both", "each", "read", "have"})
 _LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
 _LEFT_AT = frozenset({"at", "as", "with", "on"})
 
@@ -46,8 +47,9 @@ class Sides(HeardPlaces):
                 listed = self._context.running(at) or self._context.heard
                 rowed = not listed and bool(here) and self._heads_row(last, words, here[0])
                 excepted = self._is_excepted(at) and self._text(last) in _BEHIND_EXCEPTED
-                alone = rowed or excepted or self._is_pointed_at(at, last)
-                if not here or not (listed or alone):
+                alone = not listed and bool(here) and self._named_together(at, last, words, here)
+                pointed = excepted or self._is_pointed_at(at, last)
+                if not here or not (listed or rowed or alone or pointed):
                     continue
                 followed = excepted or self._value_follows(last) or self._state_follows(last)
                 if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
@@ -88,6 +90,15 @@ class Sides(HeardPlaces):
                     return False
                 wanted = next(following, None)
         return wanted is None
+
+    def _named_together(
+        self, at: int, last: int, letter: tuple[str, ...], groups: tuple[PositionGroup, ...]
+    ) -> bool:
+        """Whether letters are joined, and told of in the plural: "A, B and N are fifty"."""
+        if self._text(last) not in (",", "and", "&"):
+            return False
+        named, end = self._row(groups[0].phrases[letter], at, last, groups)
+        return len(named) > 1 and self._text(end) in _ARE
 
     def _is_pointed_at(self, at: int, last: int) -> bool:
         """Whether a letter can only be a place: "track on A is one millimetre"."""
