@@ -6,9 +6,10 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import alike
+from voicelog.reading.corrected import Corrected
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
-from voicelog.reading.position_rows import TO, Rows
+from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.talk import talk
 from voicelog.reading.words import word_key
@@ -39,7 +40,7 @@ _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", 
 """Words behind places that are still to be done."""
 
 
-class Continued(Rows):
+class Continued(Corrected):
     """Reads the places of a running list, and those behind their values."""
 
     def _continued(self, at: int) -> Found | None:
@@ -59,6 +60,9 @@ class Continued(Rows):
     def _next_of(self, at: int) -> Found | None:
         """The next position of the list that is running."""
         context = self._context
+        corrected = self._corrects(at)
+        if corrected is not None:
+            return self._told_again(at, *corrected)
         excepted = self._is_excepted(at)
         done = self._text(at - 1) in _DONE
         begins = at in (0, context.resume) or self._text(at - 1) in BREAKS or done
@@ -86,6 +90,16 @@ class Continued(Rows):
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _told_again(self, at: int, place: int, last: int) -> Found:
+        """A place that the list goes back to, to correct its value."""
+        context = self._context
+        groups, used = context.groups, set(context.used)
+        mentions = self._mentions(at, last, (groups[0].numbers[place],), groups, {"continued"}, ())
+        self._enter(groups, (place,), last)
+        context.used |= used
+        self._go_back(place)
+        return mentions, self._skip_value(last)
 
     def _follower(self, at: int) -> int:
         """The next place of the list in the order of the card, where several figures stand at `at`

@@ -44,6 +44,8 @@ class RunningList:
     """Index behind the last value: there a new position may follow without a pause."""
     filled: bool = True
     """Whether the place that was named last has a number behind it."""
+    again: frozenset[int] = frozenset()
+    """The place behind one that was corrected: the list may go on from there once more."""
     heard: tuple[PositionGroup, ...] = ()
     """Groups whose field was named."""
     heard_at: int = -REACH
@@ -54,6 +56,8 @@ class RunningList:
 
     def expects(self, number: int, at: int) -> bool:
         """Whether `number` is the next position of the list, in the order of the card."""
+        if self.running(at) and number in self.again:
+            return True
         if not self.running(at) or number in self.used:
             return False
         order = self.groups[0].order
@@ -111,6 +115,7 @@ class Listed(Fused):
             context.used = set()
             context.last = None
         context.groups = tuple(groups)
+        context.again = frozenset()
         context.used |= set(values)
         context.at = at
         context.filled = False
