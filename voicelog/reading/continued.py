@@ -10,7 +10,7 @@ from voicelog.reading.corrected import Corrected
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
 from voicelog.reading.position_rows import TO
-from voicelog.reading.running_list import BREAKS, REACH
+from voicelog.reading.running_list import BREAKS, REACH, SAME
 from voicelog.reading.talk import talk
 from voicelog.reading.words import word_key
 
@@ -239,7 +239,8 @@ class Continued(Corrected):
         stated = verb or self._contracted(end - 1) is not None or self._value_follows(end)
         stated = stated or self._state_goes_on(start, end)
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
-        excepted = self._is_excepted(start) and self._text(end) in (*BREAKS, "")
+        excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
+        excepted = excepted and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:
             return None
         groups = self._context.groups
@@ -271,8 +272,8 @@ class Continued(Corrected):
         return not any(self._text(end) in name.split() for name in counted)
 
     def _is_same(self, at: int) -> bool:
-        """Whether "the same", "same again" stand at `at`."""
-        return self._text(at + (self._text(at) in ("the", "all"))) == "same"
+        """Whether "the same", "same again", "ditto" stand at `at`."""
+        return self._text(at + (self._text(at) in ("the", "all"))) in SAME
 
     def _is_whole(self, at: int, numbers: set[int]) -> bool:
         """Whether the figure at `at` begins the value of the place before it: "three four ten" is

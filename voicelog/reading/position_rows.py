@@ -11,7 +11,7 @@ from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.running_list import BREAKS, Listed
 from voicelog.reading.state_words import state_phrases, state_words
 from voicelog.reading.talk import talk
-from voicelog.reading.words import verb_stem
+from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -350,9 +350,11 @@ class Rows(Listed):
     def _is_state(self, text: str) -> bool:
         """Whether a word says how a thing is, by itself or by a label of the card."""
         stem = verb_stem(text)
-        asked = lexicon_of(self._cues.card).predicates
+        lexicon = lexicon_of(self._cues.card)
+        asked = lexicon.predicates
         opposite = talk().remarks.opposites.get(stem)
-        return text in state_words() or (stem,) in asked or (opposite,) in asked
+        chosen = word_key(text) in lexicon.option_words
+        return chosen or text in state_words() or (stem,) in asked or (opposite,) in asked
 
     def _same_letter(
         self, position: str, at: int, groups: Sequence[PositionGroup]

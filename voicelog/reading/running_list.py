@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""
-BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but", "same"})
+SAME = frozenset({"same", "ditto", "likewise"})
+BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"}) | SAME
 
 CLOCK = frozenset({"o'clock", "oclock"})
 _VERBS = frozenset({"at", "is", "was", "reads", "reading", "read", "got"})

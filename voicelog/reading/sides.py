@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.heard_places import HeardPlaces
-from voicelog.reading.running_list import BREAKS
+from voicelog.reading.running_list import BREAKS, SAME
 
 if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
@@ -51,7 +51,10 @@ class Sides(HeardPlaces):
                 pointed = excepted or self._is_pointed_at(at, last)
                 if not here or not (listed or rowed or alone or pointed):
                     continue
-                followed = excepted or self._value_follows(last) or self._state_follows(last)
+                same = not SAME.isdisjoint((self._text(at - 1), self._text(last)))
+                followed = (
+                    excepted or same or self._value_follows(last) or self._state_follows(last)
+                )
                 if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
                     continue
                 groups = here
