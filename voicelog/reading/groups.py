@@ -44,7 +44,7 @@ class Groups(Continued):
         if self._text(at) == "i'll":
             return self._all_by_ear(at)
         text = self._text(at)
-        if text in ("both", "all") or text in spoken().sides:
+        if text in ("both", "all") or text in spoken().sides or self._text(at + 1) in _ONES:
             side = self._of_one_side(at)
             if side is not None:
                 return side
@@ -125,12 +125,17 @@ class Groups(Continued):
             at += 1 + (self._text(at + 1) in ("the", "of"))
             at += self._text(at) == "the"
         side = self._text(at)
-        if side not in spoken().sides:
-            return None
+        known_sides = spoken().sides
+        if side not in known_sides and not self._is_part(side):
+            plural, side = side, side.removesuffix("s")
+            if plural == side or not (side in known_sides or self._is_part(side)):
+                return None
         last = at + 1 + (self._text(at + 1) in ("hand", "side"))
         word = self._position_word(last)
         if self._text(last) in _ONES:
             last += 1
+        elif side != self._text(at):
+            pass  # "both fronts"
         elif word is not None and (word[0].many or self._text(word[1] - 1).endswith("s")):
             last = word[1]
         elif at == first and not (self._sided and self._value_follows(last)):
@@ -140,13 +145,22 @@ class Groups(Continued):
             if (side, self._text(at + 1)) in known:
                 return None  # "right one"
             members = tuple(
-                dict.fromkeys(known[words] for words in known if words[0] == side and words[1:])
+                dict.fromkeys(known[words] for words in known if words[1:] and side in words)
             )
             if (side,) not in known and len(members) > 1 and (not both or len(members) == 2):
                 same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
                 self._sided = True
                 return self._mentions(first, last, members, same, {"group"}, ()), last
         return None
+
+    def _is_part(self, word: str) -> bool:
+        """Whether several places of the card are told apart by `word` and another: "uphill left"
+        and "uphill right"."""
+        return len(word) > 2 and any(
+            len({place for words, place in group.phrases.items() if words[1:] and word in words})
+            > 1
+            for group in self._passage.cues.groups
+        )
 
     def _every_second(self, at: int) -> Found | None:
         """ "Odd numbers", "the even bolts": every second place of the field that was named."""
