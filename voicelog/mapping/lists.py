@@ -31,7 +31,12 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
             continue
         spot = _spot_before(row, anchors, starts, run[0])
         if spot is None or len(spot.names) < 2:
-            spot = _spot_after(row, anchors, starts, run) or spot
+            after = _spot_after(row, anchors, starts, run)
+            if spot is not None and after is not None and _beside(row, spot, run[0]):
+                for said in run:  # "theatre twenty two and eighteen in the prep room and scrub bay"
+                    said.doubts.append("list_length")
+                continue
+            spot = after or spot
         spot = spot or _every_place(row, anchors, starts, run, fields)
         if spot is None or len(spot.names) < 2:
             continue
@@ -92,6 +97,11 @@ def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:
     """
     each_has_unit = all(said.kind == "quantity" for said in run)
     return each_has_unit and not row.breaks.between(spot.end, run[0].start)
+
+
+def _beside(row: Events, spot: Spot, first: Said) -> bool:
+    """Whether a value stands right behind a place that is its own."""
+    return len(spot.names) == 1 and not row.text[spot.end : first.start].strip()
 
 
 _PARTED = re.compile(r"[,;.&-]|\b(?:and|or|then)\b", re.IGNORECASE)

@@ -12,7 +12,16 @@ from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import codes, exceptions, found_and_left, loose, orders, tries, turned
+from voicelog.mapping import (
+    codes,
+    exceptions,
+    found_and_left,
+    loose,
+    orders,
+    tries,
+    turned,
+    unsettled,
+)
 from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
@@ -54,6 +63,7 @@ def doubt(
             other.said.doubts.append("placed_by_unit")
     found_and_left.doubt_apart(placements, fields)
     turned.doubt(row, placements, fields)
+    unsettled.doubt(row, placements)
     _between_places(row, placements)
     _fault_of_something(row, placements)
     exceptions.doubt(row, placements)

@@ -140,13 +140,15 @@ class Groups(Continued):
             last = word[1]
         elif at == first and not (self._sided and self._value_follows(last)):
             return None
+        alone = any((side,) in group.phrases for group in self._groups_here(at))
         for group in self._groups_here(at):
             known = group.phrases
             if (side, self._text(at + 1)) in known:
                 return None  # "right one"
-            members = tuple(
-                dict.fromkeys(known[words] for words in known if words[1:] and side in words)
-            )
+            longer = [words for words in known if words[1:]]
+            heads = [words for words in longer if words[0] == side]
+            ways = heads or [words for words in longer if side in words and not alone]
+            members = tuple(dict.fromkeys(known[words] for words in ways))
             if (side,) not in known and len(members) > 1 and (not both or len(members) == 2):
                 same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
                 self._sided = True

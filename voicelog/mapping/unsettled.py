@@ -1,0 +1,47 @@
+"""Unsettled: what is said behind a number and leaves it, or its place, open.
+
+"Two one more" is told against another value, "or was it outer" and "the other way round" take back
+which place was meant. Nothing of this is reckoned out; it is asked about.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events
+
+_AGAINST = re.compile(
+    r"\s+(?:(?:more|less|fewer)\b(?!\s+or\s+less\b)"
+    r"|(?:greater|higher|lower|bigger|smaller|thicker|thinner)\s+than\b)",
+    re.IGNORECASE,
+)
+_WHICH = re.compile(
+    r"[\s,]*(?:[a-z]+\s+){0,3}?,?\s*\bor\s+(?:is|was|were|are)\s+(?:it|that|this|they|those)\b",
+    re.IGNORECASE,
+)
+_SWAPPED = re.compile(
+    r"\b(?:swap(?:ped)?\s+(?:those|them|these|that|the\s+two)|vice\s+versa"
+    r"|(?:the\s+)?other\s+way\s+(?:a)?(?:round|about)"
+    r"|(?:got|had|have|said|told|mixed)\s+(?:those|them|these)\s+(?:mixed\s+up|up|(?:the\s+)?wrong(?:\s+way)?))\b",
+    re.IGNORECASE,
+)
+
+
+def doubt(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about numbers that what follows them leaves open."""
+    numbers = [each.said for each in placements if each.targets and each.said.is_number]
+    for said in numbers:
+        if _AGAINST.match(row.text, said.end):
+            said.doubts.append("ambiguous_number")
+        if _WHICH.match(row.text, said.end):
+            said.doubts.append("ambiguous_place")
+    for swapped in _SWAPPED.finditer(row.text):
+        before = [said for said in numbers if said.end <= swapped.start()]
+        for said in before[-2:]:
+            if row.breaks.between(said.end, swapped.start()) < 2 or said in before[-1:]:
+                said.doubts.append("ambiguous_place")
