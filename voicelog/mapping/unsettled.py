@@ -9,11 +9,13 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.whereabouts import NONE
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from voicelog.mapping.placing import Placement
-    from voicelog.mapping.row import Events
+    from voicelog.mapping.row import Events, Spot
 
 _AGAINST = re.compile(
     r"\s+(?:(?:more|less|fewer)\b(?!\s+or\s+less\b)"
@@ -32,9 +34,21 @@ _SWAPPED = re.compile(
 )
 
 
+def _may_have_none(row: Events, spot: Spot) -> bool:
+    """ "Nothing on the stick, boom and bucket six": of the first of them there may be none."""
+    several = len(spot.names) > 1 and "," in row.text[spot.start : spot.end]
+    return several and bool(NONE.search(row.text, row.clause_start(spot.start), spot.start))
+
+
 def doubt(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about numbers that what follows them leaves open."""
     numbers = [each.said for each in placements if each.targets and each.said.is_number]
+    for placement in placements:
+        spot = placement.targets[0].spot if placement.targets else None
+        said = placement.said
+        behind = spot is not None and said in numbers and spot.end <= said.start
+        if behind and spot is not None and _may_have_none(row, spot):
+            said.doubts.append("ambiguous_place")
     for said in numbers:
         if _AGAINST.match(row.text, said.end):
             said.doubts.append("ambiguous_number")

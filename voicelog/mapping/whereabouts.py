@@ -34,6 +34,7 @@ _ALL_ROUND = re.compile(
 )
 
 _NOT = re.compile(r"n['’]t\b|\b(?:not|never|cannot|unable)\b", re.IGNORECASE)
+NONE = re.compile(r"\b(?:nothing|nil|none|no(?!\.|\s+\d))\b", re.IGNORECASE)
 _EACH = re.compile(r"\s*,?\s*(?:on\s+|at\s+|in\s+)?(?:each|both|either)\b", re.IGNORECASE)
 
 
@@ -124,6 +125,8 @@ class Whereabouts:
             for one, other in pairwise(fitting):
                 if not self._joined(one, other) or self._tells_more(said, one, other):
                     break
+                if self._has_none(said, one, other):
+                    break
                 names = (
                     [*other.names, *names] if other.start < one.start else [*names, *other.names]
                 )
@@ -167,6 +170,15 @@ class Whereabouts:
         a place is no part of the list before it."""
         paused = self.events.breaks.between(one.end, other.start)
         return other.start >= said.end and bool(paused) and bool(self.events.told_on(other.end))
+
+    def _has_none(self, said: Said, one: Spot, other: Spot) -> bool:
+        """ "Nothing on the stick, bucket six": the number is of the last place only."""
+        first, second = sorted((one, other), key=lambda spot: spot.start)
+        if not said.is_number or second.end > said.start:
+            return False
+        clause = self.events.clause_start(first.start)
+        paused = self.events.breaks.between(first.end, second.start)
+        return bool(paused) and NONE.search(self.events.text, clause, first.start) is not None
 
     def _suits(self, spot: Spot, field_: Field) -> bool:
         if spot.words and field_.position_word and field_.position_word not in spot.words:
