@@ -95,6 +95,7 @@ class Excepted(Adjusted):
 def doubt(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about values of several places of which one may be none."""
     _but_not_there(row, placements)
+    _but_faulty(row, placements)
     several = [p for p in placements if any(len(t.positions) > 1 for t in p.targets)]
     if not several:
         return
@@ -164,3 +165,21 @@ def _but_not_there(row: Events, placements: Sequence[Placement]) -> None:
             for target in placement.targets:
                 if len(target.positions) > 1 and names.intersection(target.positions):
                     said.doubts.append("exception")
+
+
+def _but_faulty(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about what was found good of several, where a "but" tells of a condition that names no
+    field: "all good but B leaks"."""
+    for fault in placements:
+        mention = fault.said.mention
+        named = any(not target.inherited for target in fault.targets)
+        if named or mention.negated or "bare" not in mention.qualifiers:
+            continue
+        for other in placements:
+            said = other.said
+            several = any(len(target.positions) > 1 for target in other.targets)
+            if not several or said.mention.value != "pass" or said.end > mention.start:
+                continue
+            same = row.breaks.between(said.end, mention.start) < 2
+            if same and _BUT.search(row.text, said.end, mention.start):
+                said.doubts.append("exception")

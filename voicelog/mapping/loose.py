@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
-from voicelog.reading.labels import NEGATIVE, OWN, WHERE, head, names
+from voicelog.reading.labels import OWN, head, names
 from voicelog.reading.spoken import lexemes
-from voicelog.reading.talk import everyday_words, talk
-from voicelog.reading.trade import conditions
+from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping
     from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
@@ -36,7 +35,7 @@ _AT_ANOTHER = re.compile(
     r"\s+(?:(?:at\s+all|found|seen|visible)\s+)?(?:in|on|at|of|from|under|round|around)\s+(?:the\s+|this\s+|that\s+|our\s+)*([a-z]+(?:\s+[a-z]+){0,2})",
     re.I,
 )
-_VERB = re.compile(r"(?:ed|ing|n't|\A(?:wound|took|brought|drew|ran))\Z", re.I)
+VERB = re.compile(r"(?:ed|ing|n't|\A(?:wound|took|brought|drew|ran))\Z", re.I)
 
 
 def doubt(
@@ -189,98 +188,6 @@ def of_a_part(row: Events, placement: Placement) -> Iterator[str]:
             yield "loosely_named"
 
 
-_NEXT_WORD = re.compile(r"\s+([a-z]+)(?<!ly)\b", re.I)
-
-
-def begins_its_name(row: Events, placement: Placement, field: Field) -> Iterator[str]:
-    """The doubt of a condition that may be the first word of the field's name, the rest of which
-    was misheard: "weep old rye as a bone" was no weep, but a weep hole."""
-    mention = placement.said.mention
-    word = _NEXT_WORD.match(row.text, mention.end) if "bare" in mention.qualifiers else None
-    said = talk().remarks
-    if word is None or word[1].lower() in talk().everyday.plain | said.where | said.seen:
-        return
-    named = row.anchors_in(mention.end, word.end())
-    pairs = {pair for name in names(field) for pair in pairwise(t.key for t in tokenise(name))}
-    heads = {first for first, other in pairs if other not in everyday_words()}
-    if not named and word_key(mention.text) in heads:
-        yield "named_only"
-
-
-_BUT = re.compile(r"\bbut\b", re.I)
-
-
-def but_faulty(row: Events, placements: Sequence[Placement]) -> None:
-    """Ask about what was found good of several, where a "but" tells of a condition that names no
-    field: "all good but B leaks"."""
-    for fault in placements:
-        mention = fault.said.mention
-        named = any(not target.inherited for target in fault.targets)
-        if named or mention.negated or "bare" not in mention.qualifiers:
-            continue
-        for other in placements:
-            said = other.said
-            several = any(len(target.positions) > 1 for target in other.targets)
-            if not several or said.mention.value != "pass" or said.end > mention.start:
-                continue
-            same = row.breaks.between(said.end, mention.start) < 2
-            if same and _BUT.search(row.text, said.end, mention.start):
-                said.doubts.append("exception")
-
-
-_LOOKED_FOR = frozenset({"check", "detection", "inspection", "test"})
-_BEHIND = re.compile(
-    r"(?:\s+(?:test|check|detection|inspection))?\s+([a-z]{3,})(?<!ed)(?<!ing)(?<!ly)(?<!where)\b",
-    re.I,
-)
-
-
-def by_its_fault(row: Events, placement: Placement, field: Field) -> Iterator[str]:
-    """The doubt of what is told of a thing that only has its name from the fault of a field:
-    "birdcaging tool is bent", "leak test kit missing" are no word on birdcaging or leaks."""
-    said, cue = placement.said, placement.targets[0].cue
-    if cue is None or cue.in_spot or cue.end >= said.start or not _is_fault(cue, field):
-        return
-    words, place = talk(), placement.targets[0].place
-    behind = _BEHIND.match(row.text, cue.end, said.start)
-    if behind is None or row.breaks.between(cue.end, said.start) == 2:
-        return
-    word, at = behind[1].lower(), behind.start(1)
-    if any(isinstance(a, Spot) or place in a.places for a in row.anchors_in(at, at + 1)):
-        return
-    talked = words.remarks
-    told = words.everyday.plain | talked.seen | talked.where | talked.light | talked.heavy
-    told |= talked.vague
-    if word not in told and (word,) not in lexemes() and not _VERB.search(word):
-        yield "loosely_named"
-
-
-def _is_fault(cue: Cue, field: Field) -> bool:
-    """Whether a name of the field is that of a fault."""
-    words = [word_key(word) for word in cue.mention.text.split()]
-    last = words[-2] if len(words) > 1 and words[-1] in _LOOKED_FOR else words[-1]
-    first, *rest = field.label.lower().split()
-    where = next((at for at, word in enumerate(rest) if word in WHERE), len(rest))
-    denied = first in NEGATIVE and last in {word_key(word) for word in rest[:where]}
-    return denied or last in conditions()
-
-
-_AMONG = re.compile(r"\b(?:on|off|out|in|up|down|over|by)\s+\Z", re.I)
-_THING = re.compile(r"\s+[a-z]{3,}(?<!ly)\s*(?:[,.;]|\Z)", re.I)
-
-
-def before_a_thing(row: Events, placement: Placement) -> Iterator[str]:
-    """The doubt of a fault word between "on" and the name of a thing: "pit light on broken plates"
-    may be a light that is on, and another thing that is broken."""
-    mention, cue = placement.said.mention, placement.targets[0].cue
-    told = mention.value == "fail" and "state" in mention.qualifiers
-    if not told or cue is None or cue.end > mention.start:
-        return
-    among = _AMONG.search(row.text, cue.end, mention.start)
-    if among is not None and _THING.match(row.text, mention.end) is not None:
-        yield "loosely_named"
-
-
 _BESIDE = r"above|behind|below|beneath|beside|between|by|near|next\s+to|opposite|over|under"
 _BY = re.compile(rf"\b(?:{_BESIDE})\s+(?:(?:the|number)\s+)*\Z", re.I)
 _AT = re.compile(rf"\b(?:{_BESIDE}|at|in|inside|of|on|outside|to)\s+(?:(?:the|number)\s+)*\Z", re.I)
@@ -409,7 +316,7 @@ def is_strange_word(
     if word is None:
         return False
     first, said = word.start(1), word[1].lower()
-    if said in talk().everyday.plain or (said,) in lexemes() or _VERB.search(said):
+    if said in talk().everyday.plain or (said,) in lexemes() or VERB.search(said):
         return False
     over = [a for a in row.anchors_in(max(0, first - 40), end) if a.start <= first < a.end]
     if over:

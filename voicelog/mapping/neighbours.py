@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping import (
     codes,
     exceptions,
+    fault_words,
     found_and_left,
     loose,
     orders,
@@ -67,7 +68,6 @@ def doubt(
     _between_places(row, placements)
     _fault_of_something(row, placements)
     exceptions.doubt(row, placements)
-    loose.but_faulty(row, placements)
     before = 0
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
@@ -76,10 +76,8 @@ def doubt(
             placement.said.doubts.extend(codes.doubt(row, placement, fields))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
             if field.type == "check":
-                placement.said.doubts.extend(loose.before_a_thing(row, placement))
-                placement.said.doubts.extend(loose.begins_its_name(row, placement, field))
+                placement.said.doubts.extend(fault_words.doubts(row, placement, field))
                 placement.said.doubts.extend(loose.by_a_place(row, placement, before))
-                placement.said.doubts.extend(loose.by_its_fault(row, placement, field))
             if field.type == "check" and placement.targets[0].place in states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
             if loose.on_place_alone(row, placement, fields):
