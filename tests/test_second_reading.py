@@ -72,6 +72,14 @@ def test_what_both_hold_stands_as_it_is() -> None:
     assert drafted(words, "gap upper 2.5 mm lower 3").values == drafted(words, "").values
 
 
+def test_a_hedge_that_only_the_second_heard_is_asked_about() -> None:
+    said = "Gap upper two point five millimetres"
+    for second, asked in (("or so", {"about"}), ("I think", {"hedged"}), ("also", set())):
+        draft = drafted(f"{said} also.", f"{said} {second}.")
+        assert codes(value(draft, "gap", "upper")) == asked
+        assert value(draft, "gap", "upper").value == Decimal("2.5")
+
+
 def test_what_only_the_second_holds_is_proposed_and_asked_about() -> None:
     first = "Gap up at two point five millimetres, low and sea millimetres."
     draft = drafted(first, "Gap upper two point five millimetres, lower three millimetres.")
@@ -222,7 +230,7 @@ def test_a_second_reading_that_leaves_it_open_bears_nothing_out() -> None:
         second="Gap upper about two point five millimetres.",
     )
     draft = Chain().propose((Take(transcript),), CARD, "1")
-    assert codes(value(draft, "gap", "upper")) == {"second_look"}
+    assert codes(value(draft, "gap", "upper")) == {"second_look", "about"}
 
 
 @pytest.mark.parametrize(

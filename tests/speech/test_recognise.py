@@ -17,7 +17,7 @@ from voicelog.errors import ConfigError, NoSpeech
 from voicelog.heard import RATE_HZ, Audio
 from voicelog.speech import audio, vocabulary
 from voicelog.speech.fake import FakeRecogniser
-from voicelog.speech.passage import over_again, says_twice, unrepeated
+from voicelog.speech.passage import over_again, says_twice, too_fast, unrepeated
 from voicelog.speech.recognise import WhisperRecogniser
 
 pytestmark = pytest.mark.model
@@ -169,6 +169,11 @@ def test_the_fake_hears_what_it_was_told() -> None:
     assert fake.transcribe(audio.of_samples(tone(hz=300))).text == "second note"
     with pytest.raises(NoSpeech):
         fake.transcribe(audio.of_samples(tone(hz=200)))
+
+
+def test_what_nobody_can_say_in_the_time_is_told_from_quick_speech() -> None:
+    assert too_fast("Eighteen, Eight, " * 5, 0.9)
+    assert not too_fast("one two three four five", 0.9)
 
 
 def test_a_word_over_again_is_told_from_more_that_was_said() -> None:

@@ -28,6 +28,10 @@ _OF_WORDING = frozenset({"joined_digits", "loosely_named", "misheard_term", "pla
 other reading has it plainly."""
 
 
+_OF_SPEAKER = frozenset({"about", "hedged"})
+"""Doubts that the speaker had: "ten or so", of which the first model may have made "ten also"."""
+
+
 def agreed(draft: Draft, other: Draft) -> frozenset[tuple[str, str, str | None]]:
     """The fields for which `other` plainly has the value that `draft` has."""
     theirs = {value.key: value for value in other.values if not value.needs_check}
@@ -86,7 +90,7 @@ def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -
     open and theirs don't. Where they differ, it is asked about, and the other is beside it."""
     clearer = _open(value) and not _open(other)
     if _same(value, other) and not (clearer and other.unit and not value.unit):
-        return _worded(value, other)
+        return _hesitant(_worded(value, other), other)
     first, second = (_placed(other, text, other_text), value) if clearer else (value, other)
     reasons = () if first is not value else value.reasons
     alternatives = dict.fromkeys(first.alternatives)
@@ -111,6 +115,16 @@ def _worded(value: FieldValue, other: FieldValue) -> FieldValue:
     if other.needs_check or left == value.reasons:
         return value
     return replace(value, reasons=left, confidence=value.confidence if left else other.confidence)
+
+
+def _hesitant(value: FieldValue, other: FieldValue) -> FieldValue:
+    """`value` with what the speaker was in doubt about, as far as only `other` heard it."""
+    ours = {reason.code for reason in value.reasons}
+    heard = [each for each in other.reasons if each.code in _OF_SPEAKER and each.code not in ours]
+    if not heard:
+        return value
+    confidence = min(value.confidence, other.confidence)
+    return replace(value, reasons=(*value.reasons, *heard), confidence=confidence)
 
 
 def _same(value: FieldValue, other: FieldValue) -> bool:

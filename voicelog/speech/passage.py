@@ -32,6 +32,8 @@ R = TypeVar("R")
 _PAUSE_FRAMES = 4
 """32 ms frames without speech that make a pause inside a number."""
 _PAUSE_CHANCE = 0.35
+_FASTEST = 8.0
+"""Words a second, silence included. Talk has two to four, and quick reading out of digits five."""
 _SHORT_S = 4.5
 """Only in windows shorter than this was a word written again that was said once."""
 _MOST_TOKENS = 200
@@ -264,10 +266,13 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
 
     Readings that agree in all that is critical need no scoring: the first is kept. One that
     leaves out a good part of what another heard is not kept: a lost value is worse. Nothing is
-    left out where the other says the whole of it over again ("twelve" against "12, 12, 12").
+    left out where the other says the whole of it over again ("twelve" against "12, 12, 12"), and
+    one with more words than anybody can say in that time is only kept where all are like that.
     """
     one, *others = readings
     rivals = [one, *(other for other in dict.fromkeys(others) if differences(one, other))]
+    seconds = len(first.sound) / RATE_HZ
+    rivals = [each for each in rivals if not too_fast(each, seconds)] or rivals
     whole = [each for each in rivals if not any(over_again(each, other) for other in rivals)]
     longest = max(len(each.split()) for each in whole)
     rivals = [each for each in rivals if len(each.split()) >= _LEAST_SHARE * longest]
@@ -277,6 +282,11 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
         if len(first.engine.tokens(text)) < _MOST_TOKENS:
             first.laid(text)  # of the one that is kept, the times are wanted too
     return max(rivals, key=lambda text: scores.score(text) / max(1, len(text.split())))
+
+
+def too_fast(text: str, seconds: float) -> bool:
+    """Whether nobody can say as much in that time: a model that went on by itself."""
+    return len(text.split()) > _FASTEST * seconds
 
 
 def over_again(text: str, other: str) -> bool:
