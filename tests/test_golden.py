@@ -131,6 +131,8 @@ def test_every_expectation_fits_its_card(name: str) -> None:
 def test_no_note_stands_in_both_files() -> None:
     dev, heldout = ({note["text"].casefold() for note in notes(name)} for name in FILES)
     assert not dev & heldout
+    names = [note["id"] for name in FILES for note in notes(name)]
+    assert len(set(names)) == len(names)
 
 
 # --- what is read in it -----------------------------------------------------------
