@@ -17,8 +17,8 @@ from voicelog.errors import ConfigError, NoSpeech
 from voicelog.heard import RATE_HZ, Audio
 from voicelog.speech import audio, vocabulary
 from voicelog.speech.fake import FakeRecogniser
-from voicelog.speech.passage import over_again, says_twice, too_fast, unrepeated
 from voicelog.speech.recognise import WhisperRecogniser
+from voicelog.speech.repetition import over_again, says_twice, too_fast, unrepeated
 
 pytestmark = pytest.mark.model
 
