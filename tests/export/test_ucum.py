@@ -23,6 +23,7 @@ BASES = (
     "m", "mm", "kg", "N", "N*m", "Pa", "J", "W", "s", "L", "m/s", "m/s**2", "m**2", "m**3/s",
     "kg/m**3", "kg/s", "N/m", "V", "A", "ohm", "F", "S", "Hz", "A*s", "V*A", "radian",
     "radian/s", "K", "m/m", "lux", "lumen", "candela", "W/m**2", "m**2/s", "percent",
+    "H", "Pa*s", "S/m", "kg/m**2", "ohm*m",
 )  # fmt: skip
 
 ONLY_VALID = {"arcminute", "arcsecond", "dB"}
