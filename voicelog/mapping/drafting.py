@@ -141,7 +141,7 @@ def _values(
     return values, left_over
 
 
-_OF_UNITS = {"ambiguous_unit", "lent_unit", "mil", "misheard_unit"}
+_OF_UNITS = {"ambiguous_unit", "lent_unit", "mil", "misheard_unit"}  # they travel with the unit
 
 
 def _hand_units_round(

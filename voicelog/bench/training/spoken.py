@@ -49,7 +49,7 @@ DEVELOPMENT = (
 MEASURING = (Voice("kokoro", "kokoro"), Voice("kokoro-british", "kokoro", ("british",)))
 _ENGINES = ("hibari", "kokoro", "flite", "espeak", "festival")
 _SHARES = (0.38, 1.0, 0.26, 0.24, 0.12)
-"""The more a voice sounds like a person, the more often it is heard."""
+"""The more a voice sounds like a person, the more often it is heard; kokoro is drawn alone."""
 _EDGE_S = (0.2, 0.6)
 """Silence before the first word and after the last."""
 _LEVEL = 0.5
