@@ -6,24 +6,23 @@ Learnt once for a card from its `terms`, from each field's `say`, `label`, `name
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from dataclasses import dataclass, field
-from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
 from voicelog.reading import labels
+from voicelog.reading.kinds import does, kind_of
 from voicelog.reading.percard import per_card
+from voicelog.reading.statements import is_fault, is_statement, located_at, split, tells_how
 from voicelog.reading.talk import talk
-from voicelog.reading.trade import conditions, trade_phrases, trade_terms
-from voicelog.reading.words import FILLERS, phrase_key, tokenise, verb_stem, word_key
+from voicelog.reading.trade import trade_phrases
+from voicelog.reading.words import phrase_key, tokenise, word_key
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping
 
     from voicelog.objects import Card, Field, Step
-    from voicelog.reading.words import Token
 
 Place = tuple[str, str]
 """(step number, field name)."""
@@ -53,8 +52,13 @@ class Lexicon:
     """Subject of a check -> the one verb stem that its label says of it ("fitt", "off")."""
     statements: set[str] = field(default_factory=set)
     """Terms that say by themselves that a check is met ("wheel turns freely")."""
+    placed: set[str] = field(default_factory=set)
+    """Names of checks that tell where a thing has to be ("locking bar across spokes"): they say so
+    only of a thing that is there ("the bar is across"); else they tell which thing is meant."""
     predicates: set[tuple[str, ...]] = field(default_factory=set)
     """What the labels of checks say of their subjects ("goes out"), as verb stems."""
+    doers: set[str] = field(default_factory=set)
+    """Keys of the words for things of which a check tells what such things do ("bell")."""
     states: dict[Place, tuple[str, ...]] = field(default_factory=dict)
     """The predicate of each check whose label has one."""
     options: dict[Place, dict[str, str]] = field(default_factory=dict)
@@ -103,7 +107,7 @@ def _words_of(field: Field) -> set[str]:
         if len(token.key) > 2
         and token.key not in talk().everyday.common
         and not token.key.isdigit()
-        and not (field.type == "check" and _predicates(token.text))
+        and not (field.type == "check" and tells_how(token.text))
     }
 
 
@@ -133,17 +137,22 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
     place = (step.number, field.name)
     label = field.label.lower()
     negative = label.split()[0] in labels.NEGATIVE
-    located = {phrase_key(word) for word in _subjects(label)} if negative else set()
+    located = {phrase_key(word) for word in located_at(label)} if negative else set()
     for phrase in (*field.say, *(() if negative else (field.label,))):
         looked_for = negative and phrase.split()[-1].lower() not in _LOOKING
-        fault = _is_fault(phrase) or (looked_for and phrase_key(phrase) not in located)
+        fault = is_fault(phrase) or (looked_for and phrase_key(phrase) not in located)
         (lexicon.faults if fault else lexicon.subjects).add(lexicon.canonical(phrase))
     if negative:
         lexicon.statements.add(lexicon.canonical(field.label))
         return
-    subject, predicate = _split(field)
-    if not predicate and labels.head(field):  # "Safety pin at tailplane"
-        lexicon.subjects.add(lexicon.canonical(labels.head(field)))
+    subject, predicate = split(field)
+    lexicon.doers.update(_doers(field, predicate))
+    head = labels.head(field)
+    if not predicate and head:  # "Safety pin at tailplane", "Cracks at welds"
+        named = lexicon.faults if is_fault(head) else lexicon.subjects
+        named.add(lexicon.canonical(head))
+    if not predicate or predicate[0] in labels.WHERE:
+        _learn_placed(lexicon, place, field.label)
     if predicate:
         lexicon.predicates.add(predicate)
         lexicon.states[place] = predicate
@@ -159,171 +168,45 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
             names = (*field.say, *filter(None, (subject, noun)))
             lexicon.asked.update((lexicon.canonical(name), predicate[0]) for name in names)
     for phrase in (*field.say, field.label):
-        if _is_statement(phrase) and not _is_fault(phrase):
+        if is_statement(phrase) and not is_fault(phrase):
             lexicon.statements.add(lexicon.canonical(phrase))
 
 
-def subject_of(field: Field) -> str:
-    """What the label of a check speaks of, as far as no `say` tells."""
-    negative = field.type != "check" or field.label.lower().split()[0] in labels.NEGATIVE
-    return "" if negative else _split(field)[0]
+def _learn_placed(lexicon: Lexicon, place: Place, label: str) -> None:
+    words = label.lower().split()
+    where = next((at for at, word in enumerate(words) if at and word in _PREPOSITIONS), len(words))
+    if where >= len(words) - 1:
+        return
+    for first in range(where):
+        for end in (len(words), where + 1):  # "the locking bar is across"
+            name = " ".join(words[first:end])
+            if name == label.lower() or phrase_key(name) not in lexicon.exact:
+                lexicon.speaks_of(name, place, 0.95)
+                lexicon.placed.add(lexicon.canonical(name))
 
 
-def _split(field: Field) -> tuple[str, tuple[str, ...]]:
-    """What the label of a check speaks of, when no `say` tells, and the verb stems of what it
-    says of it: "Isolator on" -> isolator, (on). Nothing when it only names a thing."""
-    label = phrase_key(field.label)
-    others = (phrase for phrase in field.say if phrase_key(phrase) != label)
-    said = {token.key for phrase in others for token in tokenise(phrase)}
-    words = [token for token in tokenise(field.label.lower()) if token.is_word]
-    particles = talk().remarks.particles
-    compounds = {part for each in _COMPOUND.findall(field.label.lower()) for part in each}
-    first = 0
-    while first < len(words) and words[first].key in said | FILLERS:
-        first += 1
-    subject = ""
-    if not first and label in map(phrase_key, field.say):
-        return "", ()
-    if not first:
-        states = (at for at in range(1, len(words)) if _begins_state(words, at))
-        first = next((at for at in states if words[at].text not in compounds), len(words))
-        first -= 1 < first < len(words) and words[first - 1].text in talk().remarks.vague
-        subject = " ".join(word.text for word in words[:first])
-    elif words[first:] and not _says(words, first) and words[-1].text not in particles:
-        vague = words[first].text in talk().remarks.vague
-        state = (at for at in range(first, len(words)) if not vague and _begins_state(words, at))
-        first = next(state, first)  # "pattern" of "Spray pattern even"
-    rest = words[first:]
-    until = next((at for at, word in enumerate(rest) if at and word.text in _MEANWHILE), len(rest))
-    rest = rest[:until]
-    if len(rest) > _LONGEST_STATE:  # "received at control room"
-        where = (at for at, word in enumerate(rest) if at and word.text in _WHERE_OR_WHEN)
-        rest = rest[: next(where, len(rest))]
-    if rest and _halts(rest, 0):
-        rest = rest[:1]  # "stops it" says the same as "stops the machine"
-    first += bool(rest) and rest[0].text in talk().remarks.vague  # "fully open"
-    if not 0 < len(rest) <= _LONGEST_STATE or first == len(words) or not _says(words, first):
-        return "", ()
-    if not compounds.isdisjoint(word.text for word in rest):
-        return "", ()
-    return subject, tuple(verb_stem(word.text) for word in rest)
+_PREPOSITIONS = labels.WHERE | {
+    "across", "against", "around", "beside", "between", "inside", "into", "over", "through",
+}  # fmt: skip
 
 
-_LONGEST_STATE = 3
-_COMPOUND = re.compile(r"\b(\w+)-(down|in|off|on|out|over|up)\b")
-""" "Overload cut-out" names a thing, and says nothing of it."""
-_MEANWHILE = frozenset({"when", "while"})
-_WHERE_OR_WHEN = labels.WHERE | {"within", "after", "before", "until", "when"}
-
-
-def _begins_state(words: Sequence[Token], at: int) -> bool:
-    """Whether the word at `at`, the first after a name, tells how the thing is: "on", "shows
-    green", but not "tested" before another name."""
-    word, last = words[at].text, words[-1].text
-    if _halts(words, at):
-        return True
-    if (word in _NOUNS_TOO and not _of_many(words, at)) or not _says(words, at):
-        return False
-    if at + 1 < len(words) and _of_many(words, at + 1):
-        return False  # "drains" of "Automatic drains discharge"
-    verb = word in talk().everyday.verbs
-    ends = at == len(words) - 1 or words[at + 1].text in labels.WHERE
-    return verb or ends or last in talk().remarks.particles
-
-
-def _says(words: Sequence[Token], at: int) -> bool:
-    """Whether the word at `at` says something of what stands before it, in whatever form of the
-    verb: "goes", "turning", "pawls hold"."""
-    word = words[at].text
-    if _predicates(word):
-        return True
-    if word.endswith("ing") and word not in _NOUNS_TOO:
-        return verb_stem(word) in _verb_stems()
-    return _of_many(words, at)
-
-
-def _halts(words: Sequence[Token], at: int) -> bool:
-    """Whether the word at `at` tells that a thing makes a machine stop: "switch stops motor"."""
-    return words[at].text in {"stop", "stops"} and any(
-        word.text in _MACHINES for word in words[at + 1 : at + 3]
-    )
-
-
-def _of_many(words: Sequence[Token], at: int) -> bool:
-    """Whether the word at `at` is a verb behind several things: "stop buttons work"."""
-    before = words[at - 1].text if at else ""
-    many = before.endswith("s") and not before.endswith("ss")
-    return many and f"{words[at].text}s" in talk().everyday.verbs
-
-
-@cache
-def _verb_stems() -> frozenset[str]:
-    everyday = talk().everyday
-    return frozenset(map(verb_stem, everyday.verbs - talk().remarks.particles))
-
-
-_NOUNS_TOO = frozenset({
-    "lighting", "lights", "locks", "opening", "release", "ring", "rings", "seating", "seats",
-    "stops", "work", "works",
-})  # fmt: skip
-"""Words that say how something is, and name things as well ("wiper ring")."""
-
-
-_MACHINES = frozenset({
-    "belt", "car", "conveyor", "crane", "drive", "engine", "fan", "feed", "hoist", "it", "lift",
-    "line", "machine", "motor", "plant", "press", "pump", "travel",
-})  # fmt: skip
-"""What is stopped, behind "stops"."""
-_PUT = frozenset({"left", "set", "put", "kept"})
-"""Words that begin a label which tells how a thing is to be ("left in automatic")."""
-
-
-def _is_statement(phrase: str) -> bool:
-    """Whether a phrase says by itself how its subject is ("wheel turns freely", "pin in")."""
-    words = [token.text.lower() for token in tokenise(phrase)]
-    if len(words) == 1:
-        return words[0].endswith("ed") and words[0] in _good_words()
-    if not words:
-        return False
-    if words[0] in _PUT and len(words) > 2 and words[1] in talk().remarks.particles | {"at", "to"}:
-        return True
-    if words[-1] in talk().remarks.particles:
-        return not phrase.lower().endswith(f"-{words[-1]}")  # a cut-out is a thing
-    if any(" ".join(words).endswith(f" {state}") for state in talk().remarks.state_pass):
-        return True
-    verbs = (word for word in words[1:] if word not in _NOUNS_TOO)
-    return any(_predicates(word) and word not in talk().remarks.particles for word in verbs)
-
-
-def _is_fault(phrase: str) -> bool:
-    """Whether the phrase names a fault by itself ("oil leaks"), whatever the label says."""
-    named = re.split(r"\b(?:in|on|at|of|from)\b", phrase.lower(), maxsplit=1)[0]
-    words = tokenise(named)
-    return bool(words) and words[-1].key in conditions()
-
-
-@cache
-def _good_words() -> frozenset[str]:
-    return frozenset(
-        term.pattern
-        for term in trade_terms()
-        if term.label == "GOOD" and isinstance(term.pattern, str)
-    )
-
-
-def _predicates(word: str) -> bool:
-    """Whether a word of a label says something of its subject ("fitted", "goes", "in")."""
-    word = word.lower()
-    everyday = talk().everyday
-    if word in everyday.verbs or word in everyday.states or word in _good_words():
-        return True
-    return word.endswith("ed") and len(word) > 4
-
-
-def _subjects(label: str) -> list[str]:
-    """What a negative label says the fault is not on: "No cracks in the frame" -> frame."""
-    parts = re.split(r"\b(?:in|on|at|of|from)\b", label, maxsplit=1)
-    return [] if len(parts) < 2 else [parts[1], *parts[1].split()]
+def _doers(field: Field, predicate: tuple[str, ...]) -> Iterator[str]:
+    """The things in the names of a check that it is about, and not where or what of: "interlock" of
+    "Guard interlock". None if it wants of them what is not good of their kind: "Alarm silent"."""
+    for name in labels.names(field):
+        keys = [token.key for token in tokenise(name) if token.key]
+        ends = [
+            kind_of(key) or kind_of("".join(keys[max(0, at - 1) : at + 1]))
+            for at, key in enumerate(keys)
+        ]
+        for at, kind in enumerate(ends):
+            if kind is None or {*ends[at + 1 : at + 2]} - {None, kind}:
+                continue  # "guard" of "Guard interlock"
+            if any(ends[:at]) and keys[at - 1] in labels.WHERE | {"of"}:
+                break
+            placed = len(predicate) > 1 and predicate[0] in labels.WHERE
+            if not predicate or placed or does(kind, predicate[0]):
+                yield keys[at] if kind_of(keys[at]) else keys[at - 1] + keys[at]
 
 
 @per_card
@@ -358,7 +241,7 @@ def lexicon_of(card: Card | None) -> Lexicon:
                 names = (*each.say, each.label, each.name.replace("_", " "), *labels.tails(each))
                 names += tuple(filter(None, (labels.before_comma(each),)))
                 head = labels.head(each)  # "Cracks in the backplate", but not "Plates in the pack"
-                if word_key(head) not in checked and _is_fault(head):
+                if word_key(head) not in checked and is_fault(head):
                     names += (head,)
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
                 lexicon.counted_words.update(t.key for name in names for t in tokenise(name))

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from voicelog.phonetics import sound
 from voicelog.reading import labels
 from voicelog.reading.atoms import key
-from voicelog.reading.lexicon import subject_of
 from voicelog.reading.spoken import spoken
+from voicelog.reading.statements import subject_of
 from voicelog.reading.talk import talk
 from voicelog.reading.words import other_spellings
 

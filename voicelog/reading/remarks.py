@@ -21,7 +21,8 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Mention
 from voicelog.phonetics import sound
 from voicelog.reading.chain import stage
-from voicelog.reading.conditions import ALTERNATIVES, Conditions
+from voicelog.reading.conditions import ALTERNATIVES
+from voicelog.reading.deeds import Deeds
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
@@ -34,7 +35,7 @@ from voicelog.reading.state_words import (
     trade,
     verdicts,
 )
-from voicelog.reading.states import DOERS, IS, with_qualifiers
+from voicelog.reading.states import DOERS, EACH, IS, with_qualifiers
 from voicelog.reading.things import Thing, places_of_things, things_of
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ _DEEDS = frozenset({"cut", "cuts", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 
 
-class _Scan(Conditions):
+class _Scan(Deeds):
     """One pass over the words; the state is the negation in force and the severity named."""
 
     def run(self) -> Iterator[Mention]:
@@ -115,7 +116,8 @@ class _Scan(Conditions):
         found, length = self._predicate(index)
         if found is not None:
             return found, length
-        return self._single(index, word)
+        found, length = self._deed(index)
+        return (found, length) if length else self._single(index, word)
 
     def _opens_talk(self, index: int) -> bool:
         """Whether "all right" is no verdict: "all right, the upper hose", "all right ones"."""
@@ -327,6 +329,10 @@ class _Scan(Conditions):
 
     def _thing(self, index: int, thing: Thing) -> tuple[Mention | None, int]:
         end, canonical, how = thing
+        if canonical in self.placed and how in {"statement", "subject"}:
+            alone = self._ends_clause(end) or self.word(end) in EACH
+            placed = self._is_placed(index, end) or (how == "statement" and alone)
+            how = "statement" if placed else "subject"
         if how == "subject":
             far = index - (self.negation or 0) > 2
             if self.negation is None or self.soft or self.listed or far:

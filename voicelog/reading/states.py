@@ -38,6 +38,7 @@ _WHERE_WHEN = frozenset({"where", "when"})
 _OFF_FROM = WHERE | {
     "after", "before", "beyond", "from", "of", "off", "over", "past", "than", "to", "until",
 }  # fmt: skip
+_PAST = frozenset({"past", "beyond", "short"})
 _ALMOST = frozenset({"almost", "half", "nearly"})
 _NEARLY = frozenset({"almost", "near", "nearly", "nothing", "than"})
 _WISHED = frozenset({
@@ -47,13 +48,17 @@ _TOLD_APART = BREAKS | {"and", "but"}
 _POORLY_REACH = 8
 """Words behind a state within which it may be told that it is so poorly."""
 _WHERE = frozenset({"in", "on", "off", "out", "up", "down"})
-_MOVED = frozenset(map(verb_stem, ("fitted", "removed", "applied", "lowered", "raised")))
+_MOVED = frozenset(
+    map(verb_stem, ("fitted", "refitted", "installed", "removed", "applied", "lowered", "raised"))
+)
 """Stems that say where a thing is, and those that say what was done with it."""
 _PUT = _WHERE | _MOVED
 _GOING = ["up", "and", "running"]
 _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
+_BEING = frozenset({"is", "are", "was", "were"})
+EACH = frozenset({"all", "at", "both", "each", "everywhere", "on"})
 IS = frozenset({"'s", "’s"})
 _THE = frozenset({"the", "all", "both", "my", "that", "those"})
 
@@ -77,6 +82,8 @@ class States(Negation):
         self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.asked = lexicon.asked
+        self.doers = lexicon.doers
+        self.placed = lexicon.placed
         self.told = False
         """Whether something was said of a thing already."""
         self.told_to = 0
@@ -143,7 +150,7 @@ class States(Negation):
             return True
         for at in range(end, min(end + _POORLY_REACH, len(self.words))):
             word = self.words[at]
-            if word in self.talk.poorly:
+            if word in self.talk.poorly or (word in _PAST and self.word(at + 1) in _WHERE_WHEN):
                 return True
             if word == "only" and self.word(at + 1) in _ON_CONDITION:
                 return True
@@ -189,7 +196,7 @@ class States(Negation):
             doubts += ("hedged",)
         doubts += self._cut_doubts()
         none = ("none",) if self.words[first] in {"none", "nothing"} else ()
-        undone = self.words[index] in self.talk.undone or self._put_off(first, end)
+        undone = self._nobody_did(index) or self._put_off(first, end)
         undone = undone or self._left_work(index)
         self.clear()
         # "I haven't tripped it": somebody did not do what is a fault elsewhere
@@ -202,6 +209,10 @@ class States(Negation):
             doubts += ("left_to_do",)
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, *none, negated=True, doubts=doubts)
+
+    def _nobody_did(self, index: int) -> bool:
+        """Whether the word tells behind a "not" that something was left out."""
+        return self.words[index] in self.talk.undone
 
     def _left_work(self, index: int) -> bool:
         """Whether somebody did not do the work that is denied: "didn't clean it"."""
@@ -242,7 +253,7 @@ class States(Negation):
             for length in range(3, 0, -1):
                 said = tuple(verb_stem(word) for word in self.words[index : index + length])
                 known = len(said) == length and said in self.predicates
-                if known and self._closes(index, length):
+                if known and self._closes(index, length) and not self._names_place(index, length):
                     return self._state(index, length, said), length
         failed = None if self.negation is None else self._fails_to(index, stem)
         if failed is not None:
@@ -261,6 +272,22 @@ class States(Negation):
             if any(len(said) == 2 and said[1] in opposites for said in self.predicates):
                 return self._state(index, 2, (stem, kept)), 2
         return None, 1
+
+    def _names_place(self, index: int, length: int) -> bool:
+        """ "The lamp on the panel does nothing": it only tells which, where the label has "Lamp on
+        panel"."""
+        if self.words[index] not in WHERE or length == 1 or self._ends_clause(index + length):
+            return False
+        after, before = self.word(index + length), self.word(index - 1)
+        linked = before in _LINKING or before in self.talk.not_ or before.endswith("s")
+        return after not in EACH and not linked
+
+    def _is_placed(self, index: int, end: int) -> bool:
+        """Whether the name of a check that tells where a thing has to be says that it is there:
+        "the locking bar's across the spokes"."""
+        if not _BEING.isdisjoint(self.words[index:end]):
+            return True
+        return any(token.text[-2:] in IS for token in self.tokens[index:end])
 
     def _state(self, index: int, length: int, said: tuple[str, ...]) -> Mention | None:
         found = self._verdict(index, index + length, "state", "pass")

@@ -120,7 +120,7 @@ def phrase_key(phrase: str) -> str:
 
 
 _IRREGULAR = {
-    "went": "go", "goes": "go", "gone": "go", "came": "come", "shut": "clos", "told": "tell",
+    "went": "go", "goes": "go", "gone": "go", "came": "com", "shut": "clos", "told": "tell",
     "held": "hold", "sent": "send", "taken": "tak", "took": "tak", "given": "giv", "gave": "giv",
     "drawn": "draw", "drew": "draw", "hung": "hang", "kept": "keep", "wound": "wind",
     "bled": "bleed", "ran": "run", "shown": "show",

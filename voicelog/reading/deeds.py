@@ -1,0 +1,166 @@
+"""Deeds: what is told of a thing by what it does, as things of its kind do: "the bell rang", "siren
+stayed silent", "seal's gone hard"."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.conditions import Conditions
+from voicelog.reading.kinds import deed_stem, deed_stems, deeds_of, does, kind_of
+from voicelog.reading.labels import WHERE
+from voicelog.reading.negation import BREAKS
+from voicelog.reading.spoken import lexemes
+from voicelog.reading.state_words import state_words
+
+if TYPE_CHECKING:
+    from voicelog.objects import Mention
+
+_REACH = 7
+"""Words between a thing and what it does, at most."""
+_SHORT = 4
+"""Words behind a comma with which a thing named before it is still spoken of: "aft one soft"."""
+_UNTIL = frozenset({"before", "till", "until"})
+_JOINS = _UNTIL | {"and", "but", "so", "then", "while", "when", "because"}
+_WHEN = frozenset({"at", "in", "on", "when", "though", "until", "from"})
+_AT = frozenset({"at", "to"})
+_SIDES = frozenset({"end", "ends", "side", "sides"})
+_ANOTHER = frozenset({
+    "a", "an", "another", "he", "i", "my", "our", "she", "that", "the", "they", "this", "we", "you",
+})  # fmt: skip
+"""Words behind a conjunction that begin to speak of something else."""
+_OF = WHERE | {"of", "for", "to", "with", "by", "over"}
+_ONE = frozenset({"a", "an", "another"})
+_ARTICLES = frozenset({"a", "an", "the", "its", "my", "our", "that", "this"})
+_HELPERS = frozenset({
+    "all", "both", "did", "do", "does", "each", "hear", "heard", "made", "saw", "see", "still",
+    "watched", "will",
+})  # fmt: skip
+"""Words behind which the basic form of a verb tells of a deed: "saw the lamp flash"."""
+_PERCEIVED = frozenset({"hear", "heard", "get", "got", "received"})
+_HEARD_OR_SEEN = frozenset({"sounder", "lamp"})
+_SHUT_DOWN = frozenset({"down", "in", "off", "out", "over"})
+
+
+class Deeds(Conditions):
+    """Reads what the things of a card's checks do within the scope of a negation."""
+
+    def _deed(self, index: int) -> tuple[Mention | None, int]:
+        word = self.words[index]
+        if word in _PERCEIVED and self._is_perceived(index):
+            return self._verdict(index, index + 1, "state", "pass"), 1
+        denied = self._denied_thing(index)
+        if denied is not None:
+            return denied, 1
+        stem = deed_stem(word)
+        if stem not in deed_stems():
+            return None, 0
+        kind = self._spoken_of(index)
+        if kind is None:
+            return None, self._compound(index)
+        said = self.words[index : index + 4]
+        for deed in deeds_of(kind).get(stem, ()):
+            length = deed.length(said, basic=self._takes_basic(index))
+            if length and not (self._is_name(index, length) or self._is_measured(index + length)):
+                return self._verdict(index, index + length, "state", deed.polarity), length
+        return None, 0
+
+    def _nobody_did(self, index: int) -> bool:
+        """ "The standby pump never started" tells of the pump."""
+        stem = deed_stem(self.words[index])
+        if not super()._nobody_did(index) or stem not in deed_stems():
+            return super()._nobody_did(index)
+        kind = self._spoken_of(index)
+        return kind is None or not does(kind, stem)
+
+    def _denied_thing(self, index: int) -> Mention | None:
+        """ "Beacon flashes but no siren": what should have been heard or seen was not."""
+        if self.negation != index - 1 or self.words[index - 1] not in self.talk.no:
+            return None
+        there = self._kind_at(index) in _HEARD_OR_SEEN and self.tokens[index].key in self.doers
+        if not there or not (self._ends_clause(index + 1) or self.word(index + 1) in _WHEN):
+            return None
+        self.clear()
+        return self.mention(
+            index - 1, index + 1, "fail", "state", negated=True, doubts=("named_only",)
+        )
+
+    def _spoken_of(self, index: int) -> str | None:
+        """The kind of the thing that the clause speaks of before `index`, if some check of the card
+        is about it. Past a comma only where no words for another thing stand behind it."""
+        paused = False
+        for at in range(index - 1, max(-1, index - _REACH - 1), -1):
+            word = self.words[at]
+            if word in _JOINS and (self.word(at + 1) in _ANOTHER or word in _UNTIL):
+                return None
+            if word in BREAKS:
+                if word != "," or paused or index - at > _SHORT:
+                    return None
+                paused = True
+            kind = self._kind_at(at)
+            if kind is not None and self.word(at + 1) not in _SIDES and not self._tells_where(at):
+                return kind if self._owned(at, kind) else None
+        return None
+
+    def _kind_at(self, at: int) -> str | None:
+        """The kind of the thing whose name ends at `at`."""
+        return kind_of(self._name_at(at))
+
+    def _name_at(self, at: int) -> str:
+        """The key of the word at `at`, or of the compound that it ends: "cut-out"."""
+        if self.words[at] not in _SHUT_DOWN or not at:
+            return self.tokens[at].key
+        before = at - 1 - (self.words[at - 1] == "-")
+        return self.words[before] + self.words[at]
+
+    def _owned(self, at: int, kind: str) -> bool:
+        """Whether a check is about the thing at `at`, or about the one whose part it is, of the
+        same kind: "lamp bulb"."""
+        if self._name_at(at) in self.doers:
+            return True
+        return at > 0 and self._kind_at(at - 1) == kind and self._name_at(at - 1) in self.doers
+
+    def _tells_where(self, at: int) -> bool:
+        """Whether the word at `at` tells where or of what another thing is, or is some other one:
+        "bell on the pump", "the bridge has a lamp out"."""
+        inner = next((first for first, thing in self.things.items() if thing[0] == at + 1), at)
+        before = inner - 1
+        while self.word(before) in _ARTICLES:
+            before -= 1
+        return before > 0 and (self.word(before) in _OF or self.word(inner - 1) in _ONE)
+
+    def _compound(self, index: int) -> int:
+        """Words of a name that is no deed: "cut-out", or "cut out" where a check is about one."""
+        hyphen = self.word(index + 1) == "-"
+        last = index + 1 + hyphen
+        if self.word(last) not in _SHUT_DOWN:
+            return 0
+        known = self.words[index] + self.words[last] in self.doers
+        return last + 1 - index if hyphen or known else 0
+
+    def _takes_basic(self, index: int) -> bool:
+        """Whether the basic form of a verb tells of a deed here: "bells ring", "doesn't ring"."""
+        if self.negation is not None and not self.soft and index - self.negation <= 2:
+            return True
+        before = self.word(index - 1)
+        many = before.endswith("s") and not before.endswith("ss") and self._kind_at(index - 1)
+        return bool(many) or not _HELPERS.isdisjoint(self.words[max(0, index - 4) : index])
+
+    def _is_measured(self, end: int) -> bool:
+        """ "Bolt six came out at fifty two": what the number is, and no deed."""
+        figure = self.word(end + 1)
+        return self.word(end) in _AT and (figure.isdigit() or (figure,) in lexemes())
+
+    def _is_name(self, index: int, length: int) -> bool:
+        """Whether the word is a name after all, of which something is told: "rings worn"."""
+        after = self.word(index + length)
+        return length == 1 and self.words[index].endswith("s") and after in state_words()
+
+    def _is_perceived(self, index: int) -> bool:
+        """Whether a thing that is there to be heard or seen was: "heard the start bell"."""
+        for at in range(index + 1, min(index + 6, len(self.words))):
+            if self.words[at] in BREAKS | _JOINS:
+                return False
+            if self._name_at(at) in self.doers and self._kind_at(at) in _HEARD_OR_SEEN:
+                after = self.word(at + 1)
+                return self._ends_clause(at + 1) or after in _OF or after in _JOINS
+        return False

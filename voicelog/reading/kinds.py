@@ -1,0 +1,120 @@
+"""Kinds of things, by the last word of their names, and what is good or bad of each: a bell rings,
+a seal goes hard (models_config/deeds.toml)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from voicelog import config
+from voicelog.errors import ConfigError
+from voicelog.reading.words import verb_stem, word_key
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from voicelog.reading.states import Polarity
+
+_PAST = {
+    "bit": "bite", "blew": "blow", "blown": "blow", "broke": "break", "broken": "break",
+    "fallen": "fall", "fell": "fall", "let": "let", "lit": "light", "made": "make", "rang": "ring",
+    "rode": "ride", "rung": "ring", "shook": "shake", "shone": "shine", "spun": "spin",
+    "struck": "strike", "stuck": "stick", "swollen": "swell", "swung": "swing", "threw": "throw",
+    "thrown": "throw",
+}  # fmt: skip
+"""Verbs whose past has another form, besides those that every verb of a label may be."""
+_SAME_AS_PAST = frozenset({"cut", "let", "shut", "split"})
+"""Verbs that are their own past: "the interlock cut the motor"."""
+
+
+def deed_stem(word: str) -> str:
+    """The stem of a verb in any of its forms: "ring" for "rang"."""
+    return verb_stem(_PAST.get(word, word))
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """The words of one kind of things; see the file."""
+
+    things: frozenset[str]
+    good: tuple[str, ...]
+    bad: tuple[str, ...]
+    is_good: tuple[str, ...] = ()
+    is_bad: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """A verb in its basic form, or a word for a state, with the words behind it."""
+
+    words: tuple[str, ...]
+    polarity: Polarity
+    is_verb: bool
+
+    def length(self, said: Sequence[str], *, basic: bool) -> int:
+        """How many words of `said` tell of it; 0 for none. Its basic form counts where `basic`."""
+        size = len(self.words)
+        first = self.words[0]
+        if tuple(said[1:size]) != self.words[1:]:
+            # "knocked the motor off"
+            parted = size == 2 and tuple(said[1:4:2]) == ("the", self.words[1])
+            if not parted:
+                return 0
+            size += 2
+        if said[0] == first:
+            return size if basic or not self.is_verb or first in _SAME_AS_PAST else 0
+        return size if self.is_verb and deed_stem(said[0]) == deed_stem(first) else 0
+
+
+@cache
+def _kinds() -> Mapping[str, Kind]:
+    kinds = config.load(dict[str, Kind], "deeds.toml")
+    seen: dict[str, str] = {}
+    for name, kind in kinds.items():
+        for thing in kind.things:
+            if seen.setdefault(thing, name) != name:
+                raise ConfigError(f"deeds.toml: {thing} is of two kinds, {seen[thing]} and {name}")
+    return kinds
+
+
+@cache
+def _kind_of_things() -> Mapping[str, str]:
+    return {word_key(thing): name for name, kind in _kinds().items() for thing in kind.things}
+
+
+@cache
+def deeds_of(kind: str) -> Mapping[str, tuple[Deed, ...]]:
+    """What things of a kind may do or be, by the stem of its first word; the longest first."""
+    told = _kinds()[kind]
+    listed: dict[str, list[Deed]] = {}
+    for phrases, polarity, is_verb in (
+        (told.good, "pass", True),
+        (told.bad, "fail", True),
+        (told.is_good, "pass", False),
+        (told.is_bad, "fail", False),
+    ):
+        for phrase in phrases:
+            words = tuple(phrase.split())
+            deed = Deed(words, "pass" if polarity == "pass" else "fail", is_verb)
+            listed.setdefault(deed_stem(words[0]), []).append(deed)
+    return {
+        stem: tuple(sorted(deeds, key=lambda deed: -len(deed.words)))
+        for stem, deeds in listed.items()
+    }
+
+
+@cache
+def deed_stems() -> frozenset[str]:
+    """Stems of the first words of all deeds: most words of a note are none."""
+    return frozenset(stem for kind in _kinds() for stem in deeds_of(kind))
+
+
+def kind_of(key: str) -> str | None:
+    """The kind of the thing that a word names, or two words written as one; None for none."""
+    return _kind_of_things().get(key)
+
+
+def does(kind: str, stem: str) -> bool:
+    """Whether a verb, or a state, with that stem is good of a thing of the kind."""
+    return any(deed.polarity == "pass" for deed in deeds_of(kind).get(stem, ()))

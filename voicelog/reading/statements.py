@@ -1,0 +1,181 @@
+"""Statements: what the label of a check says of its thing, that has to be so ("Isolator on")."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import TYPE_CHECKING
+
+from voicelog.reading import labels
+from voicelog.reading.talk import talk
+from voicelog.reading.trade import conditions, trade_terms
+from voicelog.reading.words import FILLERS, phrase_key, tokenise, verb_stem
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.objects import Field
+    from voicelog.reading.words import Token
+
+
+def subject_of(field: Field) -> str:
+    """What the label of a check speaks of, as far as no `say` tells."""
+    negative = field.type != "check" or field.label.lower().split()[0] in labels.NEGATIVE
+    return "" if negative else split(field)[0]
+
+
+def split(field: Field) -> tuple[str, tuple[str, ...]]:
+    """What the label of a check speaks of, when no `say` tells, and the verb stems of what it
+    says of it: "Isolator on" -> isolator, (on). Nothing when it only names a thing."""
+    label = phrase_key(field.label)
+    others = (phrase for phrase in field.say if phrase_key(phrase) != label)
+    said = {token.key for phrase in others for token in tokenise(phrase)}
+    words = [token for token in tokenise(field.label.lower()) if token.is_word]
+    particles = talk().remarks.particles
+    compounds = {part for each in _COMPOUND.findall(field.label.lower()) for part in each}
+    first = 0
+    while first < len(words) and words[first].key in said | FILLERS:
+        first += 1
+    subject = ""
+    if not first and label in map(phrase_key, field.say):
+        return "", ()
+    if not first:
+        states = (at for at in range(1, len(words)) if _begins_state(words, at))
+        first = next((at for at in states if words[at].text not in compounds), len(words))
+        first -= 1 < first < len(words) and words[first - 1].text in talk().remarks.vague
+        subject = " ".join(word.text for word in words[:first])
+    elif words[first:] and not _says(words, first) and words[-1].text not in particles:
+        vague = words[first].text in talk().remarks.vague
+        state = (at for at in range(first, len(words)) if not vague and _begins_state(words, at))
+        first = next(state, first)  # "pattern" of "Spray pattern even"
+    rest = words[first:]
+    until = next((at for at, word in enumerate(rest) if at and word.text in _MEANWHILE), len(rest))
+    rest = rest[:until]
+    if len(rest) > _LONGEST_STATE:  # "received at control room"
+        where = (at for at, word in enumerate(rest) if at and word.text in _WHERE_OR_WHEN)
+        rest = rest[: next(where, len(rest))]
+    if rest and _halts(rest, 0):
+        rest = rest[:1]  # "stops it" says the same as "stops the machine"
+    first += bool(rest) and rest[0].text in talk().remarks.vague  # "fully open"
+    if not 0 < len(rest) <= _LONGEST_STATE or first == len(words) or not _says(words, first):
+        return "", ()
+    if not compounds.isdisjoint(word.text for word in rest):
+        return "", ()
+    return subject, tuple(verb_stem(word.text) for word in rest)
+
+
+_LONGEST_STATE = 3
+_COMPOUND = re.compile(r"\b(\w+)-(down|in|off|on|out|over|up)\b")
+""" "Overload cut-out" names a thing, and says nothing of it."""
+_MEANWHILE = frozenset({"when", "while"})
+_WHERE_OR_WHEN = labels.WHERE | {"within", "after", "before", "until", "when"}
+
+
+def _begins_state(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at`, the first after a name, tells how the thing is: "on", "shows
+    green", but not "tested" before another name."""
+    word, last = words[at].text, words[-1].text
+    if _halts(words, at):
+        return True
+    if (word in _NOUNS_TOO and not _of_many(words, at)) or not _says(words, at):
+        return False
+    if at + 1 < len(words) and _of_many(words, at + 1):
+        return False  # "drains" of "Automatic drains discharge"
+    verb = word in talk().everyday.verbs
+    ends = at == len(words) - 1 or words[at + 1].text in labels.WHERE
+    return verb or ends or last in talk().remarks.particles
+
+
+def _says(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at` says something of what stands before it, in whatever form of the
+    verb: "goes", "turning", "pawls hold"."""
+    word = words[at].text
+    if tells_how(word):
+        return True
+    if word.endswith("ing") and word not in _NOUNS_TOO:
+        return verb_stem(word) in _verb_stems()
+    return _of_many(words, at)
+
+
+def _halts(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at` tells that a thing makes a machine stop: "switch stops motor"."""
+    return words[at].text in {"stop", "stops"} and any(
+        word.text in _MACHINES for word in words[at + 1 : at + 3]
+    )
+
+
+def _of_many(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at` is a verb behind several things: "stop buttons work"."""
+    before = words[at - 1].text if at else ""
+    many = before.endswith("s") and not before.endswith("ss")
+    return many and f"{words[at].text}s" in talk().everyday.verbs
+
+
+@cache
+def _verb_stems() -> frozenset[str]:
+    everyday = talk().everyday
+    return frozenset(map(verb_stem, everyday.verbs - talk().remarks.particles))
+
+
+_NOUNS_TOO = frozenset({
+    "lighting", "lights", "locks", "opening", "release", "ring", "rings", "seating", "seats",
+    "stops", "work", "works",
+})  # fmt: skip
+"""Words that say how something is, and name things as well ("wiper ring")."""
+
+
+_MACHINES = frozenset({
+    "belt", "car", "conveyor", "crane", "drive", "engine", "fan", "feed", "hoist", "it", "lift",
+    "line", "machine", "motor", "plant", "press", "pump", "travel",
+})  # fmt: skip
+"""What is stopped, behind "stops"."""
+_PUT = frozenset({"left", "set", "put", "kept"})
+"""Words that begin a label which tells how a thing is to be ("left in automatic")."""
+
+
+def is_statement(phrase: str) -> bool:
+    """Whether a phrase says by itself how its subject is ("wheel turns freely", "pin in")."""
+    words = [token.text.lower() for token in tokenise(phrase)]
+    if len(words) == 1:
+        return words[0].endswith("ed") and words[0] in _good_words()
+    if not words:
+        return False
+    if words[0] in _PUT and len(words) > 2 and words[1] in talk().remarks.particles | {"at", "to"}:
+        return True
+    if words[-1] in talk().remarks.particles:
+        return not phrase.lower().endswith(f"-{words[-1]}")  # a cut-out is a thing
+    if any(" ".join(words).endswith(f" {state}") for state in talk().remarks.state_pass):
+        return True
+    verbs = (word for word in words[1:] if word not in _NOUNS_TOO)
+    return any(tells_how(word) and word not in talk().remarks.particles for word in verbs)
+
+
+def is_fault(phrase: str) -> bool:
+    """Whether the phrase names a fault by itself ("oil leaks"), whatever the label says."""
+    named = re.split(r"\b(?:in|on|at|of|from)\b", phrase.lower(), maxsplit=1)[0]
+    words = tokenise(named)
+    return bool(words) and words[-1].key in conditions()
+
+
+@cache
+def _good_words() -> frozenset[str]:
+    return frozenset(
+        term.pattern
+        for term in trade_terms()
+        if term.label == "GOOD" and isinstance(term.pattern, str)
+    )
+
+
+def tells_how(word: str) -> bool:
+    """Whether a word of a label says something of its subject ("fitted", "goes", "in")."""
+    word = word.lower()
+    everyday = talk().everyday
+    if word in everyday.verbs or word in everyday.states or word in _good_words():
+        return True
+    return word.endswith("ed") and len(word) > 4
+
+
+def located_at(label: str) -> list[str]:
+    """What a negative label says the fault is not on: "No cracks in the frame" -> frame."""
+    parts = re.split(r"\b(?:in|on|at|of|from)\b", label, maxsplit=1)
+    return [] if len(parts) < 2 else [parts[1], *parts[1].split()]
