@@ -6,7 +6,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.conditions import Conditions
-from voicelog.reading.kinds import deed_stem, deed_stems, deeds_of, does, kind_of
+from voicelog.reading.kinds import deed_stem, deed_stems, does, kind_of, told_of
 from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
@@ -23,6 +23,7 @@ _UNTIL = frozenset({"before", "till", "until"})
 _JOINS = _UNTIL | {"and", "but", "so", "then", "while", "when", "because"}
 _WHEN = frozenset({"at", "in", "on", "when", "though", "until", "from"})
 _AT = frozenset({"at", "to"})
+_ARE = frozenset({"is", "are", "was", "were"})
 _SIDES = frozenset({"end", "ends", "side", "sides"})
 _ANOTHER = frozenset({
     "a", "an", "another", "he", "i", "my", "our", "she", "that", "the", "they", "this", "we", "you",
@@ -30,7 +31,7 @@ _ANOTHER = frozenset({
 """Words behind a conjunction that begin to speak of something else."""
 _OF = WHERE | {"of", "for", "to", "with", "by", "over"}
 _ONE = frozenset({"a", "an", "another"})
-_ARTICLES = frozenset({"a", "an", "the", "its", "my", "our", "that", "this"})
+ARTICLES = frozenset({"a", "an", "the", "its", "my", "our", "that", "this"})
 _HELPERS = frozenset({
     "all", "both", "did", "do", "does", "each", "hear", "heard", "made", "saw", "see", "still",
     "watched", "will",
@@ -54,13 +55,16 @@ class Deeds(Conditions):
         stem = deed_stem(word)
         if stem not in deed_stems():
             return None, 0
-        kind = self._spoken_of(index)
-        if kind is None:
+        subject = self._spoken_of(index)
+        if subject is None:
             return None, self._compound(index)
-        said = self.words[index : index + 4]
-        for deed in deeds_of(kind).get(stem, ()):
-            length = deed.length(said, basic=self._takes_basic(index))
-            if length and not (self._is_name(index, length) or self._is_measured(index + length)):
+        kind, at = subject
+        said, basic = self.words[index : index + 4], self._takes_basic(index, at)
+        for deed in told_of(kind, stem):
+            length = deed.length(said, basic=basic)
+            end = index + length
+            told = deed.is_verb or self.word(end) not in _ARE
+            if length and told and not (self._is_name(index, length) or self._is_measured(end)):
                 return self._verdict(index, index + length, "state", deed.polarity), length
         return None, 0
 
@@ -69,14 +73,14 @@ class Deeds(Conditions):
         stem = deed_stem(self.words[index])
         if not super()._nobody_did(index) or stem not in deed_stems():
             return super()._nobody_did(index)
-        kind = self._spoken_of(index)
-        return kind is None or not does(kind, stem)
+        subject = self._spoken_of(index)
+        return subject is None or not does(subject[0], stem)
 
     def _denied_thing(self, index: int) -> Mention | None:
         """ "Beacon flashes but no siren": what should have been heard or seen was not."""
         if self.negation != index - 1 or self.words[index - 1] not in self.talk.no:
             return None
-        there = self._kind_at(index) in _HEARD_OR_SEEN and self.tokens[index].key in self.doers
+        there = self.doers.get(self.tokens[index].key) in _HEARD_OR_SEEN
         if not there or not (self._ends_clause(index + 1) or self.word(index + 1) in _WHEN):
             return None
         self.clear()
@@ -84,12 +88,15 @@ class Deeds(Conditions):
             index - 1, index + 1, "fail", "state", negated=True, doubts=("named_only",)
         )
 
-    def _spoken_of(self, index: int) -> str | None:
-        """The kind of the thing that the clause speaks of before `index`, if some check of the card
-        is about it. Past a comma only where no words for another thing stand behind it."""
+    def _spoken_of(self, index: int) -> tuple[str, int] | None:
+        """The kind of the thing that the clause speaks of before `index`, and where its name ends,
+        if some check of the card is about it. Past a comma only where no words for another thing
+        stand behind it."""
         paused = False
-        for at in range(index - 1, max(-1, index - _REACH - 1), -1):
+        for at in range(index - 1, -1, -1):
             word = self.words[at]
+            if index - at > _REACH * (1 + paused):
+                return None
             if word in _JOINS and (self.word(at + 1) in _ANOTHER or word in _UNTIL):
                 return None
             if word in BREAKS:
@@ -98,33 +105,39 @@ class Deeds(Conditions):
                 paused = True
             kind = self._kind_at(at)
             if kind is not None and self.word(at + 1) not in _SIDES and not self._tells_where(at):
-                return kind if self._owned(at, kind) else None
+                owned = self._owned(at, kind)
+                return None if owned is None else (owned, at)
         return None
 
     def _kind_at(self, at: int) -> str | None:
         """The kind of the thing whose name ends at `at`."""
-        return kind_of(self._name_at(at))
+        name = self._name_at(at)
+        return self.doers.get(name) or kind_of(name)
 
     def _name_at(self, at: int) -> str:
-        """The key of the word at `at`, or of the compound that it ends: "cut-out"."""
-        if self.words[at] not in _SHUT_DOWN or not at:
+        """The key of the word at `at`, or of the compound that it ends: "cut-out", "seat belt"."""
+        if not at:
             return self.tokens[at].key
         before = at - 1 - (self.words[at - 1] == "-")
-        return self.words[before] + self.words[at]
+        joined = self.tokens[before].key + self.tokens[at].key
+        known = joined in self.doers or self.words[at] in _SHUT_DOWN
+        return joined if known else self.tokens[at].key
 
-    def _owned(self, at: int, kind: str) -> bool:
-        """Whether a check is about the thing at `at`, or about the one whose part it is, of the
-        same kind: "lamp bulb"."""
+    def _owned(self, at: int, kind: str) -> str | None:
+        """The kind, if a check is about the thing at `at`, or about the one whose part it is, or
+        that is called so as well: "lamp bulb", "pressure light"."""
         if self._name_at(at) in self.doers:
-            return True
-        return at > 0 and self._kind_at(at - 1) == kind and self._name_at(at - 1) in self.doers
+            return kind
+        before = self.tokens[at - 1].key if at else ""
+        kin = (before, kind) in self.kindred or self.doers.get(before) == kind
+        return kind if before and kin else None
 
     def _tells_where(self, at: int) -> bool:
         """Whether the word at `at` tells where or of what another thing is, or is some other one:
         "bell on the pump", "the bridge has a lamp out"."""
         inner = next((first for first, thing in self.things.items() if thing[0] == at + 1), at)
         before = inner - 1
-        while self.word(before) in _ARTICLES:
+        while self.word(before) in ARTICLES:
             before -= 1
         return before > 0 and (self.word(before) in _OF or self.word(inner - 1) in _ONE)
 
@@ -137,13 +150,13 @@ class Deeds(Conditions):
         known = self.words[index] + self.words[last] in self.doers
         return last + 1 - index if hyphen or known else 0
 
-    def _takes_basic(self, index: int) -> bool:
-        """Whether the basic form of a verb tells of a deed here: "bells ring", "doesn't ring"."""
+    def _takes_basic(self, index: int, at: int) -> bool:
+        """Whether the basic form of a verb tells here what the thing at `at` does: "bells ring",
+        "bells one and two ring", "doesn't ring"."""
         if self.negation is not None and not self.soft and index - self.negation <= 2:
             return True
-        before = self.word(index - 1)
-        many = before.endswith("s") and not before.endswith("ss") and self._kind_at(index - 1)
-        return bool(many) or not _HELPERS.isdisjoint(self.words[max(0, index - 4) : index])
+        many = self.words[at].endswith("s") and not self.words[at].endswith("ss")
+        return many or not _HELPERS.isdisjoint(self.words[max(0, index - 4) : index])
 
     def _is_measured(self, end: int) -> bool:
         """ "Bolt six came out at fifty two": what the number is, and no deed."""
@@ -160,7 +173,7 @@ class Deeds(Conditions):
         for at in range(index + 1, min(index + 6, len(self.words))):
             if self.words[at] in BREAKS | _JOINS:
                 return False
-            if self._name_at(at) in self.doers and self._kind_at(at) in _HEARD_OR_SEEN:
+            if self.doers.get(self._name_at(at)) in _HEARD_OR_SEEN:
                 after = self.word(at + 1)
                 return self._ends_clause(at + 1) or after in _OF or after in _JOINS
         return False

@@ -4,7 +4,7 @@ a seal goes hard (models_config/deeds.toml)."""
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog import config
@@ -110,11 +110,40 @@ def deed_stems() -> frozenset[str]:
     return frozenset(stem for kind in _kinds() for stem in deeds_of(kind))
 
 
-def kind_of(key: str) -> str | None:
-    """The kind of the thing that a word names, or two words written as one; None for none."""
-    return _kind_of_things().get(key)
+ANY = "any"
+"""The kind of a thing of which nothing is known."""
+
+
+@cache
+def kind_of(key: str, *, whole: bool = False) -> str | None:
+    """The kind of the thing that a word names, or two words written as one; None for none. With
+    `whole` the end of a word tells nothing."""
+    kinds = _kind_of_things()
+    if key in kinds or whole:
+        return kinds.get(key)
+    ends = (key[first:] for first in range(_LEAST_BEFORE, len(key) - _LEAST_END + 1))
+    return next((kinds[end] for end in ends if end in kinds and end not in _NO_ENDS), None)
+
+
+_LEAST_BEFORE, _LEAST_END = 3, 5
+_NO_ENDS = frozenset({"earth", "level", "meter", "mount", "water"})
+"""Ends of words that are no compounds of them: a "millimeter" measures nothing by itself."""
 
 
 def does(kind: str, stem: str) -> bool:
     """Whether a verb, or a state, with that stem is good of a thing of the kind."""
-    return any(deed.polarity == "pass" for deed in deeds_of(kind).get(stem, ()))
+    return any(deed.polarity == "pass" for deed in told_of(kind, stem))
+
+
+def told_of(kind: str, stem: str) -> tuple[Deed, ...]:
+    """What begins with a word of that stem and is told of things of the kind, or of any thing."""
+    return (*deeds_of(kind).get(stem, ()), *deeds_of(ANY).get(stem, ()))
+
+
+@lru_cache(maxsize=20_000)
+def deed_length(said: tuple[str, ...], kinds: frozenset[str]) -> int:
+    """How many of the words `said` tell by themselves what a thing of one of the `kinds` does or
+    is; 0 for none."""
+    stem = deed_stem(said[0]) if said else ""
+    told = (deed for kind in kinds for deed in told_of(kind, stem))
+    return max((deed.length(said, basic=False) for deed in told), default=0)

@@ -12,9 +12,18 @@ from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
 from voicelog.reading import labels
-from voicelog.reading.kinds import does, kind_of
+from voicelog.reading.kinds import ANY, does, kind_of
 from voicelog.reading.percard import per_card
-from voicelog.reading.statements import is_fault, is_statement, located_at, split, tells_how
+from voicelog.reading.statements import (
+    ASPECTS,
+    is_fault,
+    is_good,
+    is_statement,
+    located_at,
+    split,
+    tells_how,
+    thing_of,
+)
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_phrases
 from voicelog.reading.words import phrase_key, tokenise, word_key
@@ -57,8 +66,12 @@ class Lexicon:
     only of a thing that is there ("the bar is across"); else they tell which thing is meant."""
     predicates: set[tuple[str, ...]] = field(default_factory=set)
     """What the labels of checks say of their subjects ("goes out"), as verb stems."""
-    doers: set[str] = field(default_factory=set)
-    """Keys of the words for things of which a check tells what such things do ("bell")."""
+    doers: dict[str, str] = field(default_factory=dict)
+    """Words for things of which checks tell what such things do ("bell") -> their kind."""
+    kinds: frozenset[str] = frozenset()
+    """The kinds of these things."""
+    kindred: set[tuple[str, str]] = field(default_factory=set)
+    """(word before the thing, its kind): a "pressure light" where the label has a lamp."""
     states: dict[Place, tuple[str, ...]] = field(default_factory=dict)
     """The predicate of each check whose label has one."""
     options: dict[Place, dict[str, str]] = field(default_factory=dict)
@@ -146,11 +159,17 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
         lexicon.statements.add(lexicon.canonical(field.label))
         return
     subject, predicate = split(field)
-    lexicon.doers.update(_doers(field, predicate))
+    for before, thing, kind in _doers(field, predicate):
+        lexicon.doers[thing] = kind
+        lexicon.kindred.add((before, kind))
     head = labels.head(field)
     if not predicate and head:  # "Safety pin at tailplane", "Cracks at welds"
         named = lexicon.faults if is_fault(head) else lexicon.subjects
         named.add(lexicon.canonical(head))
+    thing, part = thing_of(field)
+    if thing and phrase_key(thing) not in lexicon.exact:
+        lexicon.speaks_of(thing, place, 0.9)
+        lexicon.subjects.update({lexicon.canonical(thing)} if part else ())
     if not predicate or predicate[0] in labels.WHERE:
         _learn_placed(lexicon, place, field.label)
     if predicate:
@@ -190,23 +209,43 @@ _PREPOSITIONS = labels.WHERE | {
 }  # fmt: skip
 
 
-def _doers(field: Field, predicate: tuple[str, ...]) -> Iterator[str]:
-    """The things in the names of a check that it is about, and not where or what of: "interlock" of
-    "Guard interlock". None if it wants of them what is not good of their kind: "Alarm silent"."""
+def _doers(field: Field, predicate: tuple[str, ...]) -> Iterator[tuple[str, str, str]]:
+    """The things that a check is about: the word before each, its own key, and its kind; not where
+    or what of they are ("interlock" of "Guard interlock"). None if it wants of them what is not
+    good of their kind: "Alarm silent"."""
+    placed = len(predicate) > 1 and predicate[0] in labels.WHERE
     for name in labels.names(field):
         keys = [token.key for token in tokenise(name) if token.key]
-        ends = [
-            kind_of(key) or kind_of("".join(keys[max(0, at - 1) : at + 1]))
-            for at, key in enumerate(keys)
-        ]
-        for at, kind in enumerate(ends):
-            if kind is None or {*ends[at + 1 : at + 2]} - {None, kind}:
-                continue  # "guard" of "Guard interlock"
-            if any(ends[:at]) and keys[at - 1] in labels.WHERE | {"of"}:
+        if predicate and not placed and name not in field.say:
+            keys = keys[: max(1, len(keys) - len(predicate))]
+        found = False
+        for at, key in enumerate(keys):
+            joined = "".join(keys[max(0, at - 1) : at + 1])
+            if found and keys[at - 1] in _RELATED - {"and"}:
                 break
-            placed = len(predicate) > 1 and predicate[0] in labels.WHERE
-            if not predicate or placed or does(kind, predicate[0]):
-                yield keys[at] if kind_of(keys[at]) else keys[at - 1] + keys[at]
+            compound = kind_of(joined, whole=True) if at else None
+            kind, thing = (compound, joined) if compound else (kind_of(key), key)
+            after = keys[at + 1] if at + 1 < len(keys) else ""
+            last = after in ASPECTS | _RELATED | {""} or is_fault(after)
+            if kind is None and last and _is_thing(key):
+                kind = ANY
+            if kind is None or not (last or kind_of(after) == kind):
+                continue
+            found = True
+            if not predicate or placed or does(kind, predicate[0]) or is_good(predicate[0]):
+                yield keys[at - 1] if at else "", thing, kind
+
+
+_RELATED = labels.WHERE | {"and", "for", "of", "to", "with"}
+
+
+def _is_thing(key: str) -> bool:
+    """Whether the word of a label names what it is about, and is no fault or aspect of it."""
+    plain = key in ASPECTS | _RELATED or key in talk().everyday.ordinary or tells_how(key)
+    return len(key) > _LEAST_THING and not plain and not is_fault(key)
+
+
+_LEAST_THING = 2
 
 
 @per_card
@@ -251,6 +290,7 @@ def lexicon_of(card: Card | None) -> Lexicon:
     for canonical, pattern in trade_phrases():
         lexicon.add(pattern, canonical)
     _learn_found_and_left(lexicon)
+    lexicon.kinds = frozenset(lexicon.doers.values())
     return lexicon
 
 

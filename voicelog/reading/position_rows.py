@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.kinds import deed_length
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.running_list import BREAKS, Listed
 from voicelog.reading.state_words import state_phrases, state_words
@@ -331,7 +332,13 @@ class Rows(Listed):
         if text in _VERDICTS or f"{text} {after}" in state_phrases():
             return True
         ends = after in (*BREAKS, "") or after in _VERDICTS or self._text(at + 2) == "right"
-        return ends and self._is_state(text)
+        return (ends and self._is_state(text)) or self._deed_ends(at)
+
+    def _deed_ends(self, at: int) -> bool:
+        """Whether several words that end the clause tell what a thing does: "stayed quiet"."""
+        said = (self._text(at), self._text(at + 1), self._text(at + 2))
+        length = deed_length(said, lexicon_of(self._cues.card).kinds)
+        return length > 1 and self._text(at + length) in (*BREAKS, "")
 
     def _next_is_told(self, at: int, numbers: set[int]) -> bool:
         """Whether another place with its state stands at `at`: "rings on one and two, three is
@@ -354,7 +361,8 @@ class Rows(Listed):
         asked = lexicon.predicates
         opposite = talk().remarks.opposites.get(stem)
         chosen = word_key(text) in lexicon.option_words
-        return chosen or text in state_words() or (stem,) in asked or (opposite,) in asked
+        told = text in state_words() or deed_length((text,), lexicon.kinds) > 0
+        return chosen or told or (stem,) in asked or (opposite,) in asked
 
     def _same_letter(
         self, position: str, at: int, groups: Sequence[PositionGroup]

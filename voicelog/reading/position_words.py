@@ -11,7 +11,7 @@ from voicelog.phonetics import sound
 from voicelog.reading import labels
 from voicelog.reading.atoms import key
 from voicelog.reading.spoken import spoken
-from voicelog.reading.statements import subject_of
+from voicelog.reading.statements import subject_of, thing_of
 from voicelog.reading.talk import talk
 from voicelog.reading.words import other_spellings
 
@@ -167,11 +167,18 @@ def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
         yield each.name.replace("_", " ")
         yield (labels.before_comma(each) or each.label).partition(" of ")[2]
     subject = subject_of(each)
+    if each.type == "check":
+        yield _thing(each)
     if subject:
         yield subject
         for canonical, ways in terms.items():
             if subject in (canonical, *ways):
                 yield from (canonical, *ways)
+
+
+def _thing(each: Field) -> str:
+    """What a check is about."""
+    return subject_of(each) or thing_of(each)[0] or each.label
 
 
 def _plural(word: str) -> tuple[str, ...]:
@@ -218,6 +225,11 @@ def words_of(
         for group in groups:
             if (each.position_word or "", each.positions) != (group.word, group.positions):
                 continue
+            if each.type == "check" and not group.word and all(map(_is_number, each.positions)):
+                noun = key(_thing(each))[-1:]  # "detector two didn't respond"
+                enter(noun, group)
+                for last in _plural(noun[0]):
+                    enter((last,), group, many=True)
             counted = _plural(key(group.word)[-1]) if group.word else ()
             for phrase in _named(each, terms):
                 words = key(phrase)

@@ -22,7 +22,7 @@ from voicelog.objects import Mention
 from voicelog.phonetics import sound
 from voicelog.reading.chain import stage
 from voicelog.reading.conditions import ALTERNATIVES
-from voicelog.reading.deeds import Deeds
+from voicelog.reading.deeds import ARTICLES, Deeds
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
@@ -111,13 +111,17 @@ class _Scan(Deeds):
         longest = _LONGEST_PHRASE if open_ else 0
         for length in range(min(longest, len(self.words) - index), 1, -1):
             phrase = state_phrases().get(" ".join(self.words[index : index + length]))
-            if phrase is not None:
+            if phrase is not None and not self._goes_on(index + length):
                 return self._verdict(index, index + length, *phrase), length
         found, length = self._predicate(index)
         if found is not None:
             return found, length
         found, length = self._deed(index)
         return (found, length) if length else self._single(index, word)
+
+    def _goes_on(self, end: int) -> bool:
+        """ "Rolled back on the ramp": the last word tells where, and nothing is back on."""
+        return self.words[end - 1] in self.talk.particles and self.word(end) in ARTICLES
 
     def _opens_talk(self, index: int) -> bool:
         """Whether "all right" is no verdict: "all right, the upper hose", "all right ones"."""

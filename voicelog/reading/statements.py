@@ -166,6 +166,16 @@ def _good_words() -> frozenset[str]:
     )
 
 
+@cache
+def _good_stems() -> frozenset[str]:
+    return frozenset(map(verb_stem, _good_words()))
+
+
+def is_good(stem: str) -> bool:
+    """Whether a word with that stem is good of whatever it is told ("secured")."""
+    return stem in _good_stems()
+
+
 def tells_how(word: str) -> bool:
     """Whether a word of a label says something of its subject ("fitted", "goes", "in")."""
     word = word.lower()
@@ -179,3 +189,24 @@ def located_at(label: str) -> list[str]:
     """What a negative label says the fault is not on: "No cracks in the frame" -> frame."""
     parts = re.split(r"\b(?:in|on|at|of|from)\b", label, maxsplit=1)
     return [] if len(parts) < 2 else [parts[1], *parts[1].split()]
+
+
+ASPECTS = frozenset({
+    "alignment", "chafing", "check", "condition", "fit", "function", "greasing", "integrity",
+    "leakage", "level", "locking", "lubrication", "operation", "play", "security", "start", "state",
+    "tension", "test", "tightness", "wear",
+})  # fmt: skip
+"""Words of a label behind its thing that tell what of it is checked."""
+
+
+def thing_of(field: Field) -> tuple[str, bool]:
+    """What the label of a check is about, where it is told by a fault or an aspect of it, or of
+    what it is a part: "slew ring" of "Greasing of slew ring", "coolant" of "Coolant level", "lock
+    pins" of "Lock pins of outriggers"; and whether it is by the last way."""
+    words = field.label.lower().split()
+    at = next((at for at, word in enumerate(words) if at and word in labels.WHERE | {"of"}), 0)
+    if not at:
+        told = words[-1] in ASPECTS or is_fault(words[-1])
+        return " ".join(words[:-1]) if told else "", False
+    told = words[at - 1] in ASPECTS or is_fault(words[at - 1])
+    return " ".join(words[at + 1 :] if told else words[:at]), not told

@@ -39,6 +39,7 @@ _OFF_FROM = WHERE | {
     "after", "before", "beyond", "from", "of", "off", "over", "past", "than", "to", "until",
 }  # fmt: skip
 _PAST = frozenset({"past", "beyond", "short"})
+_ONLY = frozenset({"only"})
 _ALMOST = frozenset({"almost", "half", "nearly"})
 _NEARLY = frozenset({"almost", "near", "nearly", "nothing", "than"})
 _WISHED = frozenset({
@@ -57,6 +58,7 @@ _GOING = ["up", "and", "running"]
 _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
+_OWN = frozenset({"a", "an", "its", "my", "our", "the", "their"})
 _BEING = frozenset({"is", "are", "was", "were"})
 EACH = frozenset({"all", "at", "both", "each", "everywhere", "on"})
 IS = frozenset({"'s", "’s"})
@@ -83,6 +85,7 @@ class States(Negation):
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.asked = lexicon.asked
         self.doers = lexicon.doers
+        self.kindred = lexicon.kindred
         self.placed = lexicon.placed
         self.told = False
         """Whether something was said of a thing already."""
@@ -146,7 +149,7 @@ class States(Negation):
     def _poorly(self, index: int, end: int) -> bool:
         """Whether a thing does what it has to, and not well: "rings but only faintly", "the alarm
         was received late", "barely holds"."""
-        if self.word(index - 1) in self.talk.poorly | _ALMOST or self.word(end) in _ONLY_IF:
+        if self.word(index - 1) in self.talk.poorly | _ALMOST | _ONLY or self.word(end) in _ONLY_IF:
             return True
         for at in range(end, min(end + _POORLY_REACH, len(self.words))):
             word = self.words[at]
@@ -250,9 +253,9 @@ class States(Negation):
         if thing in self.talk.vague and (verb_stem(thing), stem) in self.predicates:
             return self._state(index, 1, (verb_stem(thing), stem)), 1  # "fully opened"
         if stem in self.openings:
-            for length in range(3, 0, -1):
-                said = tuple(verb_stem(word) for word in self.words[index : index + length])
-                known = len(said) == length and said in self.predicates
+            for count in range(3, 0, -1):
+                said, length = self._stems(index, count)
+                known = said in self.predicates
                 if known and self._closes(index, length) and not self._names_place(index, length):
                     return self._state(index, length, said), length
         failed = None if self.negation is None else self._fails_to(index, stem)
@@ -272,6 +275,17 @@ class States(Negation):
             if any(len(said) == 2 and said[1] in opposites for said in self.predicates):
                 return self._state(index, 2, (stem, kept)), 2
         return None, 1
+
+    def _stems(self, index: int, count: int) -> tuple[tuple[str, ...], int]:
+        """`count` verb stems from the word at `index` on, past articles between them, and the
+        number of words: "in its bracket" is (in, bracket)."""
+        stems: list[str] = []
+        at = index
+        while at < len(self.words) and len(stems) < count:
+            if not stems or self.words[at] not in _OWN:
+                stems.append(verb_stem(self.words[at]))
+            at += 1
+        return tuple(stems), at - index
 
     def _names_place(self, index: int, length: int) -> bool:
         """ "The lamp on the panel does nothing": it only tells which, where the label has "Lamp on

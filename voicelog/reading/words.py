@@ -60,7 +60,22 @@ _SPELLINGS = {
 _ALSO: dict[str, list[str]] = {}
 for _other, _usual in _SPELLINGS.items():
     _ALSO.setdefault(_usual, []).append(_other)
-FILLERS = {"", "the", "a", "an", "of", "all", "both", "is", "are", "was", "were", "been"}
+FILLERS = {
+    "",
+    "the",
+    "a",
+    "an",
+    "its",
+    "their",
+    "of",
+    "all",
+    "both",
+    "is",
+    "are",
+    "was",
+    "were",
+    "been",
+}
 _GLUE = {"-", "/", "'", "’"}
 
 
@@ -123,7 +138,8 @@ _IRREGULAR = {
     "went": "go", "goes": "go", "gone": "go", "came": "com", "shut": "clos", "told": "tell",
     "held": "hold", "sent": "send", "taken": "tak", "took": "tak", "given": "giv", "gave": "giv",
     "drawn": "draw", "drew": "draw", "hung": "hang", "kept": "keep", "wound": "wind",
-    "bled": "bleed", "ran": "run", "shown": "show",
+    "bled": "bleed", "ran": "run", "shown": "show", "lubed": "greas", "lubricated": "greas",
+    "oiled": "greas",
 }  # fmt: skip
 
 
