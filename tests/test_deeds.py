@@ -1,4 +1,4 @@
-"""What things do, told of the checks that are about them, and the kinds of things."""
+"""What things do, told of the checks that are about them, and whether it is so; kinds of things."""
 
 from __future__ import annotations
 
@@ -16,7 +16,8 @@ GOLDEN = Path(__file__).parent / "golden" / "mapping"
 CARD = cards.load(GOLDEN / "conveyor.yaml")
 CASES = [
     json.loads(line)
-    for line in (GOLDEN / "deeds.jsonl").read_text().splitlines()
+    for name in ("deeds.jsonl", "mood.jsonl")
+    for line in (GOLDEN / name).read_text().splitlines()
     if not line.startswith("#")
 ]
 

@@ -153,26 +153,43 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         if lost and (index < 0 or moves[index][0] < lost[-1]):
             each.doubts.append("unknown_step")
     _still_planned(said, procedure, asides, breaks)
-    values = Spans(each.mention for each in said if each.kind in VALUES)
-    words = [
+    words = _acts(procedure, said, in_spots)
+    # "once out of three" holds no value
+    beside = Spans(m for m in procedure if m.value in ASIDES or (m.value == "hedge" and _counts(m)))
+    row = Events(
+        text,
+        breaks,
+        [each for each in said if not beside.cover(each.start, each.end)],
+        anchors,
+        words,
+        moves,
+        [each for each in said if beside.cover(each.start, each.end)],
+        unknown,
+    )
+    lent.lend(row, cues, card)
+    return row
+
+
+def _acts(procedure: Sequence[Mention], said: Sequence[Said], in_spots: Spans) -> list[Mention]:
+    """The procedure words that act on what was said, and are no part of a value or a place."""
+    hedges = Spans(mention for mention in procedure if mention.value == "hedge")
+    values = Spans(
+        each.mention
+        for each in said
+        if each.kind in VALUES and not hedges.cover(each.start, each.end)
+    )
+    return [
         mention
         for mention in procedure
         if mention.value not in ASIDES
         and not values.touch(mention.start, mention.end)
         and not in_spots.cover(mention.start, mention.end)
     ]
-    row = Events(
-        text,
-        breaks,
-        [each for each in said if not asides.cover(each.start, each.end)],
-        anchors,
-        words,
-        moves,
-        [each for each in said if asides.cover(each.start, each.end)],
-        unknown,
-    )
-    lent.lend(row, cues, card)
-    return row
+
+
+def _counts(hedge: Mention) -> bool:
+    """Whether a hedge tells how often something was so."""
+    return " times " in f" {hedge.text.lower()}" or " out of " in hedge.text.lower()
 
 
 def _still_planned(

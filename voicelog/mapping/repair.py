@@ -266,7 +266,7 @@ class _Repair(Excepted):
         clause = breaks.clause_end(word.end, len(text))
         ahead = [
             each
-            for each in self.said[bisect_left(self.starts, word.start) :][:4]
+            for each in self.said[bisect_left(self.starts, word.end) :][:4]
             if each.start < clause
         ]
         if ahead:

@@ -41,11 +41,12 @@ _OWN = re.compile(
 )
 """Where the talk comes back from what is written to what was found or done."""
 _PAST = re.compile(
-    r"(?:\s+(?!(?:as|than|from|since|like|to|and|but)\b)[a-z'-]+){0,3}?\s+(?:yesterday|previously"
+    r"(?:\s+(?!(?:as|than|from|since|like|to|and|but)\b)[a-z'-]+){0,6}?\s+(?:yesterday|previously"
     r"|(?:the )?other (?:day|week|night)|last (?:time|night|week|month|quarter|season|summer"
     r"|winter|year|check|inspection|shift|service|overhaul|survey|visit)"
     r"|(?:an?|one|two|three|four|five|six|a few|some|several)"
-    r" (?:hours?|days?|weeks?|months?|years?) (?:ago|back))\b",
+    r" (?:hours?|days?|weeks?|months?|years?) (?:ago|back)"
+    r"|every (?:day|week|shift|month|night|morning|year|[a-z]+day))\b",
     re.IGNORECASE,
 )
 """Behind a value: it was so at another time, and is no finding of today."""
@@ -244,7 +245,10 @@ def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:
     """Values that are said to be of another time: start -> where that is said."""
     found = {}
     for mention in mentions:
-        told = _PAST.match(text, mention.end) if mention.kind in _VALUES else None
+        dated = mention.kind in _VALUES or (
+            mention.kind == "remark" and mention.value != "not done"
+        )
+        told = _PAST.match(text, mention.end) if dated else None
         if told is not None:
             found[mention.start] = told.end()
     return found

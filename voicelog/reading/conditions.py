@@ -49,6 +49,8 @@ class Conditions(States):
             first = index if carried_on else self.negation
             self.listed, self.listed_to = True, end
             return self.mention(first, end, "pass", "condition", name, negated=True, doubts=doubts)
+        if self._is_sought(index):
+            return self.mention(index, end, "not done", "condition", name, doubts=("left_to_do",))
         severity = self._severity(index)
         found = bool(
             self.talk.seen.intersection(self.words[end : end + 2])

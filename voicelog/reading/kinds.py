@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from voicelog.reading.states import Polarity
 
 _PAST = {
-    "bit": "bite", "blew": "blow", "blown": "blow", "broke": "break", "broken": "break",
+    "crept": "creep", "sank": "sink", "slid": "slide", "sprang": "spring", "sprung": "spring",
+    "swept": "sweep", "bit": "bite", "froze": "freeze", "frozen": "freeze", "hung": "hang",
+    "hanging": "hang", "blew": "blow", "blown": "blow", "broke": "break", "broken": "break",
     "fallen": "fall", "fell": "fall", "let": "let", "lit": "light", "made": "make", "rang": "ring",
     "rode": "ride", "rung": "ring", "shook": "shake", "shone": "shine", "spun": "spin",
     "struck": "strike", "stuck": "stick", "swollen": "swell", "swung": "swing", "threw": "throw",

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Literal
 
 from voicelog.objects import Mention
 from voicelog.reading.labels import WHERE
-from voicelog.reading.negation import BREAKS, Negation
+from voicelog.reading.mood import NOT_SO, Mood
+from voicelog.reading.negation import BREAKS
 from voicelog.reading.state_words import work_stems
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
@@ -67,7 +68,7 @@ _THE = frozenset({"the", "all", "both", "my", "that", "those"})
 Polarity = Literal["pass", "fail"]
 
 
-class States(Negation):
+class States(Mood):
     """Reads verdicts and states within the scope of a negation."""
 
     def __init__(
@@ -138,13 +139,23 @@ class States(Negation):
             return self.mention(index - 1, end, "pass", carrier, doubts=("misheard_polarity",))
         if word == "serviceable" and self.word(index - 1) in {"un", "non"}:
             return self.mention(index - 1, end, "fail", carrier)
+        if polarity == "pass" and self._is_refused(index):
+            return self.mention(index, end, "fail", carrier)
         limits = (
             {"limits"}
             if {"limit", "limits", "tolerance", "spec"} & set(self.words[index:end])
             else set()
         )
-        poorly = carrier == "state" and polarity == "pass" and self._poorly(index, end)
-        return self.mention(index, end, polarity, carrier, *limits, doubts=("severity",) * poorly)
+        if carrier == "state":
+            mood = self._mood(index, end)
+            if mood == NOT_SO and word.endswith("ing"):
+                return None  # "before greasing"
+            if mood == NOT_SO:
+                return self.mention(index, end, "not done", carrier, doubts=("left_to_do",))
+            poorly = polarity == "pass" and self._poorly(index, end)
+            doubts = ("severity",) * poorly + (mood,) * bool(mood)
+            return self.mention(index, end, polarity, carrier, *limits, doubts=doubts)
+        return self.mention(index, end, polarity, carrier, *limits)
 
     def _poorly(self, index: int, end: int) -> bool:
         """Whether a thing does what it has to, and not well: "rings but only faintly", "the alarm
