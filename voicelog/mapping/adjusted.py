@@ -7,7 +7,7 @@ from bisect import bisect_left
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.row import PLAIN, Cue, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
 REACH = 90
 """Characters after a repair word in which its replacement must begin."""
-_STAGES = frozenset({"as found", "as found weak", "as left", "as left weak"})
+FOUND = frozenset({"as found", "as found weak"})
+LEFT = frozenset({"as left", "as left weak"})
+_STAGES = FOUND | LEFT
 _VERB_REACH = 40
 """Characters between "left at" or its like and the value that it speaks of, at most."""
 _TRAILING = re.compile(
@@ -44,7 +46,15 @@ _AFTER_IT_IS = re.compile(
     re.IGNORECASE,
 )
 """ "Was fourteen, after the pitch rod it is five": whatever was done meanwhile."""
+_WORKS = re.compile(
+    r"[\s,]*(?:(?:and|then|so|but|i|we|i['’]ve|we['’]ve|had|to|just|only)\s+)*"
+    r"(?!measured|checked|dropped|climbed|used|reached|showed|jumped|needed|loaded|waited|returned)"
+    r"(?:[a-z]{2,}ed|took|gave|given|put|wound|let|brought|drew|drove|ran|cut|got|slid|bent|ground)\b",
+    re.IGNORECASE,
+)
+""" "Took up two turns", "backed the bolt off half a turn": work, whatever it was."""
 _LEAD = re.compile(r"\s*(?:(?:on|at|for)\s+)?(?:the\s+)?", re.IGNORECASE)
+_PAUSES = re.compile(r"\s*(?:,|\band\b|,\s*and\b)\s*", re.IGNORECASE)
 _BASE_FORM = re.compile(
     r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
     r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
@@ -127,10 +137,14 @@ class Adjusted:
         if behind and old is not None and (new is None or following == "behind"):
             old.tags.add(f"{value} weak" if weak else value)
             old.tags |= first_only
+            if value == "as left" and old.is_number:
+                self._list_behind(old)
             if not old.is_number and value == "as found":
                 self._go_on(word)
         elif new is not None:
             listed = list(self._list_from(new))
+            if len(listed) == 1 and following == "ahead":
+                listed = self._bare_list(new, value)
             if len(listed) > 1 and self._turns(word):
                 return
             for each in listed:
@@ -149,14 +163,14 @@ class Adjusted:
         return told and bool(text[begin:comma].strip()) and not self.anchors_in(begin, new.start)
 
     def _measured(self, old: Said | None) -> Said | None:
-        """The number of "0.9 mm of play", where `old` is the play."""
+        """The number of "0.9 mm of play" or "0.9 mm slack", where `old` is the play."""
         if old is None or "bare" not in old.mention.qualifiers:
             return old
         number = next(self.before(old.start), None)
         if number is None or not number.is_number:
             return old
         between = self.events.text[number.end : old.start]
-        return number if between.strip().lower() == "of" else old
+        return number if between.strip().lower() in {"", "of"} else old
 
     def _go_on(self, word: Mention) -> None:
         """ "The cable was slack as found, only a hundred and ten on the meter": the number that
@@ -204,6 +218,39 @@ class Adjusted:
             last = new
             index += 1
 
+    def _bare_list(self, first: Said, value: str) -> list[Said]:
+        """`first`, and the numbers that follow it with nothing but pauses between: "as left 62, 62
+        and 61", where as many were found or there are enough of them for a list."""
+        listed = [first]
+        for new in self.said[bisect_left(self.starts, first.start) + 1 :]:
+            between = self.events.text[listed[-1].end : new.start]
+            if new.dropped or not new.is_number or _PAUSES.fullmatch(between) is None:
+                break
+            listed.append(new)
+        found = [each for each in self.before(first.start) if FOUND & each.tags]
+        enough = len(listed) == len(found) if value == "as left" else len(listed) > 2
+        return listed if enough else [first]
+
+    def _list_behind(self, last: Said) -> None:
+        """ "Left 0.7, right 0.8 as found, 0.4 and 0.45 as left": all of a bare list before the
+        words is as left, and as many values before it are as found."""
+        at = bisect_left(self.starts, last.start)
+        first = at
+        while first and self._goes_on(self.said[first - 1], self.said[first]):
+            first -= 1
+        left, found = self.said[first : at + 1], self.said[max(0, 2 * first - at - 1) : first]
+        told = all(each.is_number and not LEFT & each.tags for each in found)
+        if told and len(found) == len(left) > 1 and "as found" in found[-1].tags:
+            for each, other in zip(left, found, strict=True):
+                each.tags.add("as left")
+                other.tags.add("as found")
+
+    def _goes_on(self, one: Said, other: Said) -> bool:
+        """Whether two numbers follow each other with nothing but a pause between, and nothing was
+        told of the first."""
+        between = self.events.text[one.end : other.start]
+        return one.is_number and not one.tags and _PAUSES.fullmatch(between) is not None
+
     def _turns(self, word: Mention) -> bool:
         """ "..., now gate one ..., two ...": before a place from which a list begins, and where
         nothing was said to be so at first, the word may only turn to the next thing."""
@@ -250,6 +297,54 @@ class Adjusted:
             between = self.events.text, found.end, left.start
             if _WORKED_TO.fullmatch(*between) or _AFTER_IT_IS.fullmatch(*between):
                 left.tags.add("as left")
+
+    def set_work_aside(self) -> None:
+        """ "Was thirty pounds, took up two turns at the turnbuckle, now it is forty": how much was
+        done between what was found and what was left is no value, and what it was done to names
+        no field of the value that came of it, which is asked about if it may."""
+        standing = [each for each in self.said if each.is_number and not each.dropped]
+        for index, found in enumerate(standing):
+            left = next((e for e in standing[index + 1 : index + 4] if e.tags & LEFT), None)
+            if left is None or not found.tags & FOUND or found.tags & LEFT:
+                continue
+            between = standing[index + 1 : standing.index(left)]
+            if not between or not all(self._is_work(found.end, each) for each in between):
+                continue
+            for each in between:
+                self.said.remove(each)
+                self.events.aside.append(each)
+            self.starts = [each.start for each in self.said]
+            self._forget_names(self._since(found.end, between[0]), left)
+
+    def _is_work(self, since: int, said: Said) -> bool:
+        """Whether a number tells how much was done: "backed it off half a turn"."""
+        begin = self._since(since, said)
+        if said.tags or said.mention.unit not in {None, "turn"} or self._has_noun(said):
+            return False
+        return _WORKS.match(self.events.text, begin, said.start) is not None
+
+    def _since(self, since: int, said: Said) -> int:
+        """Where the words before a number begin: a clause, or behind a word of the talk."""
+        told = [word.end for word in self.events.words if since <= word.start < said.start]
+        return max(since, self.events.clause_start(said.start), *told)
+
+    def _has_noun(self, said: Said) -> bool:
+        """Whether a thing of the card is counted: "took out two shims"."""
+        nouns = self.anchors_in(said.start, said.end + 2)
+        return bool(nouns) and said.mention.unit is None
+
+    def _forget_names(self, since: int, left: Said) -> None:
+        told = [word.start for word in self.events.words if since <= word.start < left.start]
+        named = self.anchors_in(since, max(told, default=since))
+        for anchor in named:
+            anchor.dropped = True
+            if isinstance(anchor, Cue) and self._may_be_of(anchor, left):
+                left.doubts.append("ambiguous_place")
+
+    @staticmethod
+    def _may_be_of(cue: Cue, said: Said) -> bool:
+        """Whether the words plainly name a field of the step in which a value was said."""
+        return any(p >= PLAIN and said.step in {None, at[0]} for at, p in cue.places.items())
 
     def forget_work(self) -> None:
         """ "0.4 as found, after the new shim 0.1 as left": what was done names no field of the

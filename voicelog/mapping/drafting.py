@@ -10,13 +10,21 @@ from typing import TYPE_CHECKING
 from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import events as event_row
-from voicelog.mapping import findings, found_and_left, leftover, lent, lists, neighbours, texts
+from voicelog.mapping import (
+    findings,
+    found_and_left,
+    leftover,
+    lent,
+    lists,
+    neighbours,
+    sequences,
+    texts,
+)
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
 from voicelog.objects import Draft, FieldValue, Reason
-from voicelog.reading import sequence
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.settings import reasons_of, settings
 
@@ -56,7 +64,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     values += _computed(values, card)
     values.sort(key=lambda value: value.start)
     values = found_and_left.doubt(_rows_in_doubt(values, row), card)
-    values, warnings = _in_sequence(values, card)
+    values, warnings = sequences.check(values, row, reading, card)
     spoken = _steps(row, values, step)
     return Draft(
         card.number,
@@ -345,42 +353,11 @@ def _compute(
     )
 
 
-def _in_sequence(
-    values: Sequence[FieldValue], card: Card
-) -> tuple[list[FieldValue], tuple[Reason, ...]]:
-    """Doubt what was said out of the order that the step asks for; name what is missing."""
-    values = list(values)
-    warnings: list[Reason] = []
-    for step in card.steps:
-        if not step.sequence:
-            continue
-        own = [index for index, value in enumerate(values) if value.step == step.number]
-        said = []
-        for index in own:
-            field = step.field(values[index].field)
-            if field is not None:
-                said.append((values[index].start, field, values[index].position))
-        found = sequence.order(step, said)
-        for item in found.missing:
-            warnings += _named("sequence_missing", item)
-        for item in found.out_of_order:
-            warnings += _named("sequence_order", item)
-        indices = {index for item, index in found.said if item in found.out_of_order}
-        in_order = sorted(own, key=lambda index: values[index].start)
-        for place in indices:
-            value = values[in_order[place]]
-            reasons = (*value.reasons, *reasons_of(("sequence_order",)))
-            values[in_order[place]] = replace(value, reasons=reasons)
-    return values, tuple(warnings)
-
-
-def _named(code: str, what: str) -> tuple[Reason, ...]:
-    return tuple(Reason(r.code, f"{r.sentence}: {what}") for r in reasons_of((code,)))
-
-
 def _unknown_steps(row: Events) -> tuple[Reason, ...]:
     return tuple(
-        reason for mention in row.unknown_steps for reason in _named("unknown_step", mention.text)
+        reason
+        for mention in row.unknown_steps
+        for reason in sequences.named("unknown_step", mention.text)
     )
 
 

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Mention, Reading
     from voicelog.reading.lexicon import Lexicon
 
+_STAGES = frozenset({"as found", "as left"})
+"""Words that tell what a value is, in the name of its field, too: "load as left, spring two"."""
 VALUES = frozenset({"quantity", "count", "ratio", "range", "identifier", "date", "time"})
 
 
@@ -165,6 +167,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         moves,
         [each for each in said if beside.cover(each.start, each.end)],
         unknown,
+        named=[*cues, *spots],
     )
     lent.lend(row, cues, card)
     return row
@@ -183,7 +186,7 @@ def _acts(procedure: Sequence[Mention], said: Sequence[Said], in_spots: Spans) -
         for mention in procedure
         if mention.value not in ASIDES
         and not values.touch(mention.start, mention.end)
-        and not in_spots.cover(mention.start, mention.end)
+        and (mention.text.lower() in _STAGES or not in_spots.cover(mention.start, mention.end))
     ]
 
 

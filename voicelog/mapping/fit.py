@@ -124,7 +124,7 @@ def _count(mention: Mention, field: Field) -> Fit | None:
         return Fit(0.5, Decimal(0), None, mention.doubts)
     if mention.kind not in {"quantity", "count", "range"} or value is None:
         return None
-    doubts = mention.doubts
+    doubts = tuple(code for code in mention.doubts if code != "nil_measurement")
     if isinstance(value, Interval):
         return Fit(0.3, value, None, (*doubts, "range"))
     if "ordinal" in mention.qualifiers:

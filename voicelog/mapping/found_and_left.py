@@ -94,6 +94,8 @@ def deal(placements: Sequence[Placement], card: Card) -> None:
         roles = [_role(placement.said) for placement in group]
         if roles == [None, "left"]:
             roles = ["found", "left"]  # "had nought point nine, now nought point three"
+        elif roles == [None, "found"]:
+            roles = ["left", "found"]  # "sixty one hertz, was forty eight"
         both = {"found", "left"} == set(roles)
         for placement, role in zip(group, roles, strict=True):
             plain = {"as found", "as left"} & placement.said.tags
@@ -150,13 +152,19 @@ def _doubt_last_of(before: Sequence[Placement], left: Placement) -> None:
     place of its own, came to the last of these alone: "as found red forty five, blue fifty two, as
     left sixty" may be that of both."""
     target = left.targets[0]
-    alike = [each for each in before if each.targets and each.targets[0].place == target.place]
+    alike = [each for each in before if each.targets and _are_alike(each, left)]
     last = alike[-1].targets[0].spot if alike else None
     if last is None or last is not target.spot or any(orders.is_left(each.said) for each in alike):
         return
     found = [e for e in alike if "as found" in e.said.tags and not _share_places(e, left)]
     for each in (*found, *[left] * bool(found)):
         each.said.doubts.append("ambiguous_place")
+
+
+def _are_alike(one: Placement, other: Placement) -> bool:
+    """Whether two values went to one field, or to the two of a pair."""
+    dealt = DEALT in one.said.tags & other.said.tags
+    return dealt or one.targets[0].place == other.targets[0].place
 
 
 def _doubt_pair(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:

@@ -11,6 +11,7 @@ from bisect import bisect_left
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.adjusted import FOUND, LEFT
 from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Cue, Said, Spot
 
@@ -37,7 +38,12 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
                     said.doubts.append("list_length")
                 continue
             spot = after or spot
-        spot = spot or _every_place(row, anchors, starts, run, fields)
+        if spot is None or (
+            len(spot.names) == 1 and row.breaks.between(spot.end, run[0].start) == 2
+        ):
+            spot = _every_place(row, anchors, starts, run, fields) or spot
+        if LEFT & run[0].tags and (spot is None or spot.end < run[0].start):
+            spot = _as_found(row, anchors, starts, run) or spot
         if spot is None or len(spot.names) < 2:
             continue
         told = any(row.unexplained(one.end, other.start, one.end) for one, other in pairwise(run))
@@ -86,7 +92,8 @@ def _continues(last: Said, said: Said, anchor_starts: list[int]) -> bool:
     one, other = last.mention.unit, said.mention.unit
     if one is not None and other is not None and not compatible(one, other):
         return False
-    return same_sort and not named and not {"as left", "as left weak"} & said.tags
+    turned = LEFT & said.tags and not LEFT & last.tags
+    return same_sort and not named and not turned
 
 
 def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:
@@ -104,6 +111,11 @@ def _beside(row: Events, spot: Spot, first: Said) -> bool:
     return len(spot.names) == 1 and not row.text[spot.end : first.start].strip()
 
 
+_IN_ORDER = re.compile(
+    r"[\s,]*(?:(?:all|both)\s+)?(?:in\s+)?(?:(?:the|that)\s+)?(?:same\s+)?(?:order|sequence)\b|[\s,]*respectively\b",
+    re.IGNORECASE,
+)
+"""Behind a list it says that the places are those of the list before, or of the card."""
 _PARTED = re.compile(r"[,;.&-]|\b(?:and|or|then)\b", re.IGNORECASE)
 
 
@@ -131,10 +143,40 @@ def _every_place(
         return None
     least = 0.7 if cue.plural else 0.9
     lists = [fields[p] for p, plain in cue.places.items() if plain >= least and fields[p].positions]
-    if len(lists) != 1 or len(lists[0].positions) != len(run):
+    if len({each.positions for each in lists}) != 1 or len(lists[0].positions) != len(run):
         return None
-    doubts = ("position_unsaid", *("misheard_term",) * cue.near)
+    told = _IN_ORDER.match(row.text, run[-1].end) is not None
+    doubts = (*("position_unsaid",) * (not told), *("misheard_term",) * cue.near)
     return Spot(cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=doubts)
+
+
+def _as_found(
+    row: Events, anchors: list[Cue | Spot], starts: list[int], run: list[Said]
+) -> Spot | None:
+    """ "As found 51, 53 and 49 on one, two and three; as left 62, 62 and 61": the places of what
+    was found, in the same order, for as many values as left that have none of their own."""
+    at = bisect_left(row.said, run[0].start, key=lambda each: each.start)
+    found: list[Said] = []
+    for each in reversed(row.said[:at]):
+        if not (each.is_number and FOUND & each.tags) or each.dropped:
+            break
+        found.insert(0, each)
+    if len(found) != len(run):
+        return None
+    dealt = [each.spot for each in found if each.spot is not None]
+    before = row.said[at - len(run) - 1].end if at > len(run) else 0
+    named = anchors[bisect_left(starts, before) : bisect_left(starts, run[0].start)]
+    spots = dealt if len(dealt) == len(run) else [a for a in named if isinstance(a, Spot)]
+    names = [name for spot in spots for name in spot.names]
+    if len(names) != len(run) or len(set(names)) != len(run):
+        return None
+    told = _IN_ORDER.match(row.text, run[-1].end) is not None
+    doubts = {doubt: None for spot in spots for doubt in spot.doubts}
+    doubts |= {} if told else {"position_unsaid": None}
+    mentions = tuple(mention for spot in spots for mention in spot.mentions)
+    return Spot(
+        spots[0].start, spots[-1].end, tuple(names), mentions, spots[0].words, tuple(doubts)
+    )
 
 
 def _spot_after(

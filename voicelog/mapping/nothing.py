@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -36,6 +37,40 @@ def enter(
     the place that is named with it and no other; it is asked about."""
     said.extend(list(_nil(said, cues, spots, breaks, card, text)))
     said.sort(key=lambda each: (each.start, each.end))
+    _listed(said, spots, breaks, text)
+
+
+_NIL = frozenset({"nil", "none", "nothing"})
+
+
+def _listed(said: list[Said], spots: Sequence[Spot], breaks: Breaks, text: str) -> None:
+    """ "Left tank two millilitres, right tank one millilitre, collector nil": a bare "nil" at a
+    place of its own, among numbers, is one of the list."""
+    for index, each in enumerate(said):
+        if each.mention.text.lower() not in _NIL or "none" not in each.mention.qualifiers:
+            continue
+        if not any(_is_at(each, spot, breaks, text) for spot in spots):
+            continue
+        for other in said[max(0, index - 1) : index] + said[index + 1 : index + 2]:
+            first, last = sorted((each, other), key=lambda one: one.start)
+            apart = breaks.between(first.end, last.start) == 2
+            listed = other.kind in {"quantity", "count"} and not apart
+            if listed and _only_where(text, first.end, last.start, (), spots):
+                each.mention = replace(
+                    each.mention,
+                    kind="count",
+                    value=Decimal(0),
+                    doubts=("nil_measurement",),
+                    stage="mapping",
+                )
+                each.option = None
+                break
+
+
+def _is_at(said: Said, spot: Spot, breaks: Breaks, text: str) -> bool:
+    first, last = sorted(((spot.start, spot.end), (said.start, said.end)))
+    apart = first[1] > last[0] or breaks.between(first[1], last[0])
+    return not apart and _only_where(text, first[1], last[0], (), ())
 
 
 def _nil(

@@ -323,6 +323,7 @@ def repair(events: Events) -> None:
         if act is not None and not _said_once_more(word, later):
             act(word)
     acts.worked()
+    acts.set_work_aside()
     acts.forget_work()
     _names_remain(events)
 

@@ -22,7 +22,7 @@ _NEXT = re.compile(
 )
 
 _SO = re.compile(
-    r"(?:^|[,.;]\s*|\band\s+)(?P<so>so\s+(?:are|did|do|does|had|has|have|is|was|were))"
+    r"(?:^|[,.;]\s*|\band\s+)(?P<so>so['’]s|so\s+(?:are|did|do|does|had|has|have|is|was|were))"
     r"\s+(?:(?:the|that|those|ones?|of|on|at|in)\s+)*$",
     re.IGNORECASE,
 )
@@ -46,8 +46,15 @@ def enter(said: list[Said], procedure: Sequence[Mention], spots: Sequence[Spot],
             if each.end <= start and each.kind in {"quantity", "count", "ratio", "remark", "term"}
         ]
         if before:
-            meant = replace(
-                before[-1].mention, text=text[start:end], start=start, end=end, doubts=()
-            )
-            said.append(Said(start, end, meant, before[-1].option, doubts=["same_as_before"]))
+            last = _measured(before, text)
+            meant = replace(last.mention, text=text[start:end], start=start, end=end, doubts=())
+            said.append(Said(start, end, meant, last.option, doubts=["same_as_before"]))
             said.sort(key=lambda each: (each.start, each.end))
+
+
+def _measured(before: Sequence[Said], text: str) -> Said:
+    """The number of "twelve millimetres slack", which tells of what it is; else the last value."""
+    last, number = before[-1], before[-2] if len(before) > 1 else None
+    if number is None or not number.is_number or "bare" not in last.mention.qualifiers:
+        return last
+    return number if text[number.end : last.start].strip().lower() in {"", "of"} else last

@@ -172,6 +172,8 @@ class Events:
     unknown_steps: list[Mention] = field(default_factory=list)
     units: dict[Place, str] = field(default_factory=dict)
     """Units said with a field's name, ahead of its values ("flange height in millimetres")."""
+    named: list[Cue | Spot] = field(default_factory=list)
+    """All that was named, in talk that is no finding and within what was said, too."""
 
     def anchors_in(self, start: int, end: int) -> Sequence[Cue | Spot]:
         """The anchors that begin in the stretch."""

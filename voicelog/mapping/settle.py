@@ -135,9 +135,16 @@ def _value(entries: Sequence[Entry]) -> Settled:
             return Settled(first, said, as_found=last.value, left_over=left_over)
         if found:  # "two oh five, was one eighty"
             return Settled(first, said, last.value, (last.value,), ("two_values",), left_over)
-    best = distinct[-1]
-    others = tuple(entry.value for entry in distinct[:-1])
+    best = _likeliest(distinct)
+    others = tuple(entry.value for entry in distinct if entry is not best)
     return Settled(best, said, None, others, ("two_values",), left_over)
+
+
+def _likeliest(entries: Sequence[Entry]) -> Entry:
+    """The last of values that disagree, but no bare number that only what was spoken of before
+    led here, when there is another: "hoist current 33.5 amps, ..., two up"."""
+    told = [e for e in entries if not e.target.inherited or e.said.mention.unit is not None]
+    return (told or entries)[-1]
 
 
 def _check(entries: Sequence[Entry]) -> Settled | None:

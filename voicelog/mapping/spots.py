@@ -68,12 +68,18 @@ def without_names(
     spots: Sequence[Spot], cues: Sequence[Cue], card: Card, moves: Sequence[tuple[int, str]]
 ) -> list[Spot]:
     """`spots` without names of the open step's fields that are places of another step only:
-    "rudder" where the rudder cable is measured."""
+    "rudder" where the rudder cable is measured, which may be called so or "rudder cable"."""
     starts = [at for at, _ in moves]
-    spans = {(cue.start, cue.end): cue for cue in cues if not cue.near}
     kept = []
     for spot in spots:
-        cue = spans.get((spot.start, spot.end))
+        cue = next(
+            (
+                cue
+                for cue in cues_near(cues, spot.mentions[0])
+                if cue.start <= spot.start and spot.end <= cue.end and not cue.near
+            ),
+            None,
+        )
         index = bisect_right(starts, spot.start) - 1
         step = card.step(moves[index][1]) if cue is not None and index >= 0 else None
         if step is not None and cue is not None:

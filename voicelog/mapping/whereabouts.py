@@ -27,8 +27,8 @@ SAID_OF_ALL = re.compile(
 )
 """Words that make a value one of all the places of its field."""
 _ALL_ROUND = re.compile(
-    r"\s*,?\s*(?:(?:on|at|in)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
-    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?))?|either\s+[a-z]+(?=\s*(?:[,.;]|and\b|$))|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout)"
+    r"\s*,?\s*(?:(?:on|at|in|to)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
+    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?|ways?|directions?))?|either\s+[a-z]+(?=\s*(?:[,.;]|and\b|$))|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout)"
     r"(?=\s*(?:[,.;]|and\b|$)|\s+\w+\s)",
     re.IGNORECASE,
 )
@@ -147,9 +147,10 @@ class Whereabouts:
         last = context.spot
         if last is not None and len(last.names) > 1 and self._each_of(said, last, field_):
             return last.names, last, -0.1
-        if cue is not None and _ALL_ROUND.match(self.events.text, said.end):
+        told = cue is not None or said.is_number  # "swing ninety degrees either way"
+        if told and _ALL_ROUND.match(self.events.text, said.end):
             places = tuple(place for place in field_.positions if place not in said.without)
-            return places, None, 0.5
+            return places, None, 0.5 if cue is not None else 0.0
         named = cue is not None and cue in said.inner and cue.mention.kind == "term"
         if named and context.listed and said.kind == "remark":
             return (), None, -0.1  # "red point two, blue point one five, no leaks"

@@ -227,18 +227,27 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         yield Mention("procedure", said, mention.start, end, kind, stage="asides")
 
 
+_JUDGED = re.compile(
+    r"\b(?:above|below|beneath|under|inside|outside|short\s+of)\s+(?:(?:the|our|my)\s+)?"
+    r"(?:limits?|tolerances?|spec)\b",
+    re.IGNORECASE,
+)
+
+
 def _only_judges(
     text: str, opener: re.Match[str], mentions: Sequence[Mention], ahead: Sequence[Mention]
 ) -> bool:
     """ "Over the limit, greased the hinge and now eight": a verdict on the value before it, behind
     which no figures are quoted."""
     judged = (m for m in mentions if m.kind == "remark" and "limits" in m.qualifiers)
-    verdict = next((m for m in judged if m.start <= opener.start() < m.end), None)
-    if verdict is None:
+    ends = [m.end for m in judged if m.start <= opener.start() < m.end]
+    judged_on = _JUDGED.finditer(text, max(0, opener.start() - 16), opener.end())
+    ends += [hit.end() for hit in judged_on if hit.start() <= opener.start()]
+    if not ends:
         return False
-    figures = (m.start for m in ahead if m.kind in _VALUES and m.start >= verdict.end)
+    figures = (m.start for m in ahead if m.kind in _VALUES and m.start >= ends[0])
     first = next(figures, None)
-    return first is None or _ITS_FIGURES.fullmatch(text, verdict.end, first) is None
+    return first is None or _ITS_FIGURES.fullmatch(text, ends[0], first) is None
 
 
 def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:

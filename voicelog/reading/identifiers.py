@@ -171,7 +171,7 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
             return _mention(passage, placed, direct, spec)
     while end < len(passage.atoms) and end < index + _LONGEST_CUE:
         more = _cue_at(passage, end)
-        if more is not None:
+        if more is not None and not _is_glued(passage, end, more[1]):
             spec = CodeCue(spec.field, more[0].kind or spec.kind, spec.pattern)
             end = more[1]
             continue
@@ -182,6 +182,12 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
             return _behind_verb(passage, end, spec)
         end += 1
     return None
+
+
+def _is_glued(passage: Passage, at: int, end: int) -> bool:
+    """Whether the words are one with their figures: "SN4471" may be written so on the part."""
+    digits = end < len(passage.atoms) and passage.atoms[end].shape == "digits"
+    return digits and end == at + 1 and passage.atoms[end].glued
 
 
 def _past_place(passage: Passage, first: int, at: int) -> int | None:
@@ -329,6 +335,9 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         alternatives.append(f"A{value}")
     fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
     qualifiers |= {f"field:{cue.field}" for cue in fits}
+    if (passage.atoms[first].text,) in _KINDS and not any(cue.field == spec.field for cue in fits):
+        doubts.append("ambiguous_number")  # "SN4471" may be the serial number 4471
+        alternatives.append(value[len(passage.atoms[first].text) :])
     if code.torn and not fits:
         doubts.append("letter_by_sound")
     if spec.field is not None:

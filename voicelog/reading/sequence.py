@@ -8,6 +8,7 @@ would have to move, and all of those of which it could be either.
 
 from __future__ import annotations
 
+import sys
 from bisect import bisect_left
 from collections import Counter
 from dataclasses import dataclass
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from voicelog.objects import Field, Step
+
+_LAST = sys.maxsize
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +78,16 @@ def in_place(numbers: Sequence[int]) -> frozenset[int]:
     return frozenset(index for index in held if ranks[up_to[index]] == 1)
 
 
-def order(step: Step, said: Iterable[tuple[int, Field, str | None]]) -> Order:
+def order(
+    step: Step,
+    said: Iterable[tuple[int, Field, str | None]],
+    undone: Iterable[tuple[Field, str | None]] = (),
+) -> Order:
     """Compare `said` (character, field, position) with the sequence of `step`.
 
-    Nothing is missing as long as no item was said at all: the note may be about other things.
+    Nothing is missing as long as no item was said at all: the note may be about other things. Of
+    the items in `undone` it was said that they are not done, or not as they should be: what was
+    done behind them in the sequence is out of order.
     """
     if not step.sequence:
         return Order()
@@ -96,8 +105,14 @@ def order(step: Step, said: Iterable[tuple[int, Field, str | None]]) -> Order:
     found.sort()
     run = in_place([number for _, number in found])
     spoken = {number for _, number in found}
+    open_ = {name for field, position in undone for name in names(field, position)}
+    first = next((n for n, item in enumerate(step.sequence) if phrase_key(item) in open_), _LAST)
     return Order(
         tuple(item for number, item in enumerate(step.sequence) if number not in spoken),
-        tuple(step.sequence[found[i][1]] for i in range(len(found)) if i not in run),
+        tuple(
+            step.sequence[number]
+            for i, (_, number) in enumerate(found)
+            if i not in run or number > first
+        ),
         tuple((step.sequence[number], index) for index, number in found),
     )

@@ -260,6 +260,8 @@ class Pieces:
         text = self._passage.text
         said = text[atom.start : atom.end].isupper() and not text.isupper()
         said = said and following is not None and self._figures(at + 1) is not None
+        if not self._pieces and atom.text not in heads() and self._has_separator(at):
+            return atom.text.upper(), at + 1, "bare"  # "VB dash two two zero"
         if (
             len(atom.text) == 2
             and following is not None
@@ -270,6 +272,18 @@ class Pieces:
         ):
             return atom.text.upper(), at + 1, "bare"  # "HT 66-902", "LD four four one seven"
         return None
+
+    def _has_separator(self, at: int) -> bool:
+        """Whether a separator is said behind letters that stand together, two or in capitals, and
+        figures behind it."""
+        atom = self._atoms[at]
+        found = self._phrase(at + 1, separators()) if len(atom.text) > 1 else None
+        if found is None or self._atoms[at + 1].text in ("-", "/") or _is_common(atom.text):
+            return False
+        capitals = self._passage.text[atom.start : atom.end].isupper()
+        told = capitals and not self._passage.text.isupper()
+        figures = found[1] < len(self._atoms) and self._figures(found[1]) is not None
+        return figures and (told or len(atom.text) == 2)
 
     def _one(self, at: int) -> tuple[str, int] | None:
         """Figures at `at`, "oh" among them."""

@@ -373,6 +373,7 @@ class States(Mood):
         if self.words[index : index + 3] == _GOING:
             return None
         named, subject = self._subject(index)
+        subject = subject or self._headed(named)
         wanted = self.asked.get(subject)
         if wanted in (_WHERE if moved else _MOVED):
             return self._state(index, 1, (stem,))
@@ -383,6 +384,11 @@ class States(Mood):
             alone = stem in {"on", "off"} and not wanted and not self._is_of_another(index)
             return self._state(index, 1, (stem,)) if alone else None
         return self._verdict(index, index + 1, "state", "pass")
+
+    def _headed(self, named: str) -> str:
+        """The one name that ends in a word: "pin out" where only the arming pin has to be out."""
+        headed = [name for name in self.asked if named and _noun(name) == named]
+        return headed[0] if len(headed) == 1 else ""
 
     def _is_of_another(self, index: int) -> bool:
         """Whether a particle belongs to a verb before its object, or tells of one of several:

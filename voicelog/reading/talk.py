@@ -46,6 +46,7 @@ class RemarkWords:
     undone_verbs: frozenset[str]
     work: frozenset[str]
     not_yet: frozenset[str]
+    put_off: frozenset[str]
     functions: frozenset[str]
     exactly: frozenset[str]
     stressed: frozenset[str]

@@ -9,6 +9,7 @@ from voicelog.reading import unit_words
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spelling import Code
 from voicelog.reading.spoken import heads, letters
+from voicelog.reading.talk import everyday_words
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
@@ -70,14 +71,28 @@ def grouped(passage: Passage, at: int, *, cued: bool = False) -> Code | None:
     if word.shape != "word" or not 2 <= len(word.text) <= _MOST_LETTERS or not word.text.isascii():
         return None
     ends = at + 2 == len(passage.atoms) or not passage.atoms[at + 2].glued
-    ends = ends or passage.atoms[at + 2].text in (",", ".", ";")
+    ends = ends or (
+        passage.atoms[at + 2].text in (",", ".", ";") and not _decimals(passage, at + 2)
+    )
     value = (word.text + figures.text).upper()
     fits = any(cue.pattern and cue.pattern.fullmatch(value) for cue in passage.cues.patterns)
     capitals = _in_capitals(passage, at) and len(figures.text) > 1
+    fits = fits and (capitals or not _is_a_word(passage, word.text))
     if not ends or not word.text.isalpha() or not (fits or (cued and capitals)):
         return None
     letters_in, figures_in = len(word.text), len(figures.text)
     return Code(value, at + 2, letters_in, 0, figures_in, False, frozenset(range(len(value))))
+
+
+def _decimals(passage: Passage, at: int) -> bool:
+    """Whether the point at `at` is that of a number: "run 8930.5 hours"."""
+    after = passage.atoms[at + 1] if at + 1 < len(passage.atoms) else None
+    return after is not None and after.glued and after.shape == "digits"
+
+
+def _is_a_word(passage: Passage, text: str) -> bool:
+    """Whether it is a word of everyday talk, or one of the card: "run 8930", "pump 4471"."""
+    return text in everyday_words() or word_key(text) in lexicon_of(passage.cues.card).starts
 
 
 def _joined(parts: Sequence[Atom]) -> str:
