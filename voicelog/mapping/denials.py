@@ -7,7 +7,9 @@ import re
 _ARE = r"(?:(?:is|are|was|were|looks?|seems?)\s+)"
 _DENIED = re.compile(
     r"(?:\b(?:no|not|nor|neither|never|nil|without)|n['’]t)\s+"
-    r"(?:(?:yet|at all|really|too|so|very|been|see|find|any|(?:sign|trace)s?\s+of)\s+){0,3}\Z"
+    r"(?:(?:yet|at all|really|too|so|very|been|longer|more|see|find|any"
+    r"|(?:sign|trace)s?\s+of)\s+){0,3}\Z"
+    r"|\b(?:stop(?:s|ped)?|ceased?|quit|free\s+(?:of|from)|clear\s+of)\s+(?:any\s+)?\Z"
     r"|\b(?:no|not|neither|any|without)\s+(?:[a-z-]+\s+){1,3}n?or\s+(?:any\s+)?\Z"
     r"|\b(?:none|not\s+(?:a\s+single\s+)?one|neither)\s+(?:of\s+(?:the|these|those|them|my|our)\s+)?"
     rf"(?:[a-z-]+\s+){{0,3}}?{_ARE}?(?:[a-z-]+\s+n?or\s+)?\Z"
@@ -22,6 +24,7 @@ _NEARBY = re.compile(
     r"(?!.*\b(?:but|just|only|so|because|since|and|now)\b)[^,.;:!?]*\Z",
     re.IGNORECASE,
 )
+_ALMOST = re.compile(r"\b(?:almost|barely|nearly|practically)\s+\Z", re.IGNORECASE)
 _REACH = 60
 """Characters before an option in which it may be denied."""
 
@@ -31,4 +34,4 @@ def of_option(text: str, at: int) -> bool | None:
     before = text[max(0, at - _REACH) : at]
     if _DENIED.search(before):
         return True
-    return None if _NEARBY.search(before) else False
+    return None if _NEARBY.search(before) or _ALMOST.search(before) else False

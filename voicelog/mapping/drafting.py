@@ -56,7 +56,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
         placer = Placer(row, card, lexicon)
         placements = placer.place()
     found_and_left.deal(placements, card)
-    neighbours.doubt(row, placements, fields, lexicon.states)
+    neighbours.doubt(row, placements, fields, lexicon)
     values, left_over = _values(placements, placer.fields, row, card)
     values = [*values, *written]
     found = findings.find(row, reading, values, left_over, card)

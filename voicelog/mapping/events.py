@@ -257,9 +257,10 @@ def _said(
         if remark is not None:
             if (term.start, term.end) == (remark.start, remark.end) and denied is not True:
                 remark.option = str(term.value)
-                remark.doubts += doubts[len(term.doubts) :]
+                remark.doubts += [code for code in doubts if code != "misheard_term"]
             elif not remark.mention.negated and not denied:
                 remark.option = str(term.value)
+                remark.doubts += [code for code in term.doubts if code != "misheard_term"]
         else:
             meant = replace(term, doubts=(), negated=bool(denied))
             option = Said(term.start, term.end, meant, str(term.value), doubts=doubts)
@@ -313,14 +314,31 @@ _OF_ALL = re.compile(
 )
 
 
+_OUT_OF = re.compile(r"\bout\s+of\s+(?:(?:the|a\s+total\s+of|all)\s+)?\Z", re.IGNORECASE)
+_OF_US = re.compile(
+    r"\s+of\s+us\b|\s+(?:I|we|they)\s+(?:(?:can|could|did|do|have|had)(?:n['’]t|\s+not)|cannot|never|left)\b",
+    re.IGNORECASE,
+)
+""" "Four I could not read": which it is."""
+_WITH = re.compile(r"\bwith\s+(?:only\s+|just\s+)?\Z", re.IGNORECASE)
+_NOUN = re.compile(
+    r"\s+(?!(?:and|at|each|for|in|is|left|of|off|on|or|over|there|to|was)\b)[a-z]+\s+"
+    r"(?:on|off|running|stopped|open|closed|up|down|working|in|out)\b",
+    re.IGNORECASE,
+)
+""" "With one pump on": how it was tried."""
 _OF_THEM = re.compile(r"\s+of\s+(?:them|those|these)\b", re.IGNORECASE)
 
 
 def _is_total(said: Said, text: str) -> bool:
-    """ "None on any of the six seats", "two of the six": how many there are, and no value."""
+    """ "None on any of the six seats", "two out of forty", "with four of us in it": how many there
+    are, and no value."""
     if said.kind != "count" or said.mention.stage == "remarks":
         return False
-    return _OF_ALL.search(text[max(0, said.start - 24) : said.start]) is not None
+    before = text[max(0, said.start - 24) : said.start]
+    if _OF_ALL.search(before) or _OUT_OF.search(before) or _OF_US.match(text, said.end):
+        return True
+    return _WITH.search(before) is not None and _NOUN.match(text, said.end) is not None
 
 
 def _containing(said: Sequence[Said], term: Mention) -> Said | None:

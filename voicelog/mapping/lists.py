@@ -69,7 +69,7 @@ def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
             yield run
             run = []
         listed = said.kind in {"quantity", "count", "ratio", "identifier"}
-        listed = listed and "same_as_before" not in said.doubts
+        listed = listed and "same_as_before" not in said.doubts and "total" not in said.tags
         if listed and said.mention.stage != "remarks":  # "no broken wires" has its own name
             run.append(said)
         elif run:

@@ -52,7 +52,8 @@ def doubt(
         return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
         pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
-        return "placed_by_unit" if unexplained or pronoun else None
+        none = "none" in said.mention.qualifiers  # "collector nil" may be of what is measured
+        return "placed_by_unit" if unexplained or pronoun or none else None
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)

@@ -18,6 +18,7 @@ from voicelog.mapping import (
     fault_words,
     found_and_left,
     loose,
+    mended,
     orders,
     tries,
     turned,
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
     from voicelog.mapping.targets import Target
     from voicelog.objects import Field
-    from voicelog.reading.lexicon import Place
+    from voicelog.reading.lexicon import Lexicon, Place
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
 _IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
@@ -47,10 +48,9 @@ def doubt(
     row: Events,
     placements: Sequence[Placement],
     fields: Mapping[Place, Field],
-    states: Mapping[Place, tuple[str, ...]],
+    lexicon: Lexicon,
 ) -> None:
-    """Add doubts to the values of `placements` for what stands beside them; `states` holds what
-    the labels of checks say of their subjects."""
+    """Add doubts to the values of `placements` for what stands beside them."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
     for one, other in pairwise([each for each in placements if tries.is_amount(each.said)]):
@@ -75,10 +75,12 @@ def doubt(
             placement.said.doubts.extend(_of_one(row, placement, field, before))
             placement.said.doubts.extend(codes.doubt(row, placement, fields))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
+            if field.type == "choice" and mended.is_mended(row, placement, lexicon):
+                placement.said.doubts.append("repaired")
             if field.type == "check":
                 placement.said.doubts.extend(fault_words.doubts(row, placement, field))
                 placement.said.doubts.extend(loose.by_a_place(row, placement, before))
-            if field.type == "check" and placement.targets[0].place in states:
+            if field.type == "check" and placement.targets[0].place in lexicon.states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
             if loose.on_place_alone(row, placement, fields):
                 placement.said.doubts.append("ambiguous_place")

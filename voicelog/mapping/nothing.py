@@ -1,4 +1,5 @@
-"""Nothing: a measured thing of which it was said that there is none ("no slip at car one")."""
+"""Nothing: a thing measured or counted, of which it was said that there is none ("no slip
+at car one", "no patches on the left boot")."""
 
 from __future__ import annotations
 
@@ -20,9 +21,12 @@ if TYPE_CHECKING:
 
 _NO = re.compile(r"(?:\bno|\bnil|\bwithout(?:\s+any)?|n['’]t\s+any)\s+\Z", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+")
-_WHERE = frozenset(
-    {"all", "any", "both", "each", "either", "found", "here", "seen", "side", "there"}
-)
+_WHERE = frozenset({
+    "again", "all", "any", "both", "each", "either", "far", "found", "here", "seen", "side", "so",
+    "there", "this", "time", "today",
+})  # fmt: skip
+_REMAINING = "left"
+""" "No turns left on the gauge": none more, which is no place."""
 
 
 def enter(
@@ -34,7 +38,7 @@ def enter(
     text: str,
 ) -> None:
     """ "No slip at the socket of car one, car two half a millimetre": nil of what is measured, for
-    the place that is named with it and no other; it is asked about."""
+    the place that is named with it and no other; it is asked about. What is counted is none."""
     said.extend(list(_nil(said, cues, spots, breaks, card, text)))
     said.sort(key=lambda each: (each.start, each.end))
     _listed(said, spots, breaks, text)
@@ -85,7 +89,8 @@ def _nil(
         if cue.near or cue.in_spot:
             continue
         no = _NO.search(text, max(0, cue.start - 14), cue.start)
-        if no is None or not _is_measured(cue, card):
+        kind = None if no is None else _kind(cue, card)
+        if no is None or kind is None:
             continue
         end = breaks.clause_end(cue.end, len(text))
         told = any(each.start < end and no.start() < each.end for each in said)
@@ -99,15 +104,16 @@ def _nil(
                 Decimal(0),
                 negated=True,
                 stage="mapping",
-                doubts=("nil_measurement",),
+                doubts=("nil_measurement",) * (kind == "measurement"),
             )
             yield Said(start, cue.end, nil, inner=[cue])
 
 
-def _is_measured(cue: Cue, card: Card) -> bool:
+def _kind(cue: Cue, card: Card) -> str | None:
+    """ "measurement" or "count" where the words name such fields alone."""
     told = [place for place, plainness in cue.places.items() if plainness >= PLACE_WORD]
-    fields = [field_at(card, place) for place in told]
-    return bool(told) and all(each is not None and each.type == "measurement" for each in fields)
+    kinds = {each.type for place in told if (each := field_at(card, place)) is not None}
+    return kinds.pop() if len(kinds) == 1 and kinds <= {"measurement", "count"} else None
 
 
 def _only_where(
@@ -117,7 +123,7 @@ def _only_where(
     something else."""
     spans = [(cue.start, cue.end) for cue in cues]
     spans += [(spot.start, spot.end) for spot in spots]
-    known = talk().everyday.plain | _WHERE
+    known = (talk().everyday.plain | _WHERE) - {_REMAINING}
     return all(
         word[0].lower() in known or any(first <= word.start() < last for first, last in spans)
         for word in _WORD.finditer(text, start, end)

@@ -150,7 +150,9 @@ class Placer:
 
     def _closing(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
         """Whether places alone end the sentence: "no broken wires, left or right."."""
-        if cut < len(anchors) or not all(isinstance(a, Spot) or a.in_spot for a in anchors):
+        if cut < len(anchors) or not all(
+            isinstance(a, Spot) or a.in_spot or a.plainest <= 0.5 for a in anchors
+        ):
             return False
         ends = index == len(self.said)
         return ends or self.events.breaks.between(anchors[-1].end, self.said[index].start) == 2

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spot
 from voicelog.objects import Mention
+from voicelog.reading.labels import OWN
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
@@ -60,7 +61,7 @@ def mark(cues: Sequence[Cue], spots: Sequence[Spot], card: Card) -> None:
 
 def _has(cue: Cue, names: Sequence[str], card: Card) -> bool:
     """Whether the words plainly name a field that has these positions."""
-    fields = [field_at(card, place) for place, plain in cue.places.items() if plain >= 0.9]
+    fields = [field_at(card, place) for place, plain in cue.places.items() if plain >= OWN]
     return any(each is not None and set(names) <= set(each.positions) for each in fields)
 
 

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Cue, Events, Said, Spot
+from voicelog.reading.spoken import sides_of
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
@@ -27,9 +28,11 @@ SAID_OF_ALL = re.compile(
 )
 """Words that make a value one of all the places of its field."""
 _ALL_ROUND = re.compile(
-    r"\s*,?\s*(?:(?:on|at|in|to)\s+)?(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
-    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?|ways?|directions?))?|either\s+[a-z]+(?=\s*(?:[,.;]|and\b|$))|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout)"
-    r"(?=\s*(?:[,.;]|and\b|$)|\s+\w+\s)",
+    r"\s*,?\s*(?:(?:again|now|so\s+far|still|this\s+time|today)\b\s*,?\s*)?(?:(?:on|at|in|to)\s+)?"
+    r"(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
+    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?|ways?|directions?))?|either\s+[a-z]+(?=\s*(?:[,.;]|and\b|$))|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout"
+    r"|(?:any|all|each|none|either|both)\s+of\s+(?:the|our|these|those)\s+(?:(?P<number>[a-z]+|\d+)\s+)?[a-z]+s(?=\s*(?:[,.;]|and\b|$)))"
+    r"(?=\s*(?:[,.;]|and\b|$)|\s+(?P<next>\w+)\s)",
     re.IGNORECASE,
 )
 
@@ -84,8 +87,9 @@ class Whereabouts:
         start, end = min(cue.start, said.start), max(cue.end, said.end)
         places = tuple(place for place in field_.positions if place not in said.without)
         lost = () if said.without <= set(field_.positions) else ("exception",)
-        if _ALL_ROUND.match(self.events.text, said.end):
-            return places, lost
+        round_ = self._all_round(said, field_)
+        if round_:
+            return round_, lost
         every = _ALL.search(self.events.text, max(0, start - 10), end + 16)
         if _EVERY_ONE.search(self.events.text, 0, cue.start):
             return places, lost
@@ -96,6 +100,23 @@ class Whereabouts:
         if said.kind == "remark" and cue.plural:
             return places, (*lost, "position_unsaid")
         return (), ()
+
+    def _all_round(self, said: Said, field_: Field) -> tuple[str | None, ...]:
+        """The places of "anywhere", "on either boot" and "on any of the three winches" behind a
+        value; of "on either left hand boot" those that are on the left."""
+        told = _ALL_ROUND.match(self.events.text, said.end)
+        if told is None:
+            return ()
+        number = word_key(told["number"] or "")
+        if number.isdigit() and number != str(len(field_.positions)):
+            return ()
+        sides = sides_of((told["next"] or "").lower())
+        return tuple(
+            place
+            for place in field_.positions
+            if place not in said.without
+            and not (sides and sides.isdisjoint(sides_of(place.lower())))
+        )
 
     def _where(
         self,
@@ -148,9 +169,9 @@ class Whereabouts:
         if last is not None and len(last.names) > 1 and self._each_of(said, last, field_):
             return last.names, last, -0.1
         told = cue is not None or said.is_number  # "swing ninety degrees either way"
-        if told and _ALL_ROUND.match(self.events.text, said.end):
-            places = tuple(place for place in field_.positions if place not in said.without)
-            return places, None, 0.5 if cue is not None else 0.0
+        round_ = self._all_round(said, field_) if told else ()
+        if round_:
+            return round_, None, 0.5 if cue is not None else 0.0
         named = cue is not None and cue in said.inner and cue.mention.kind == "term"
         if named and context.listed and said.kind == "remark":
             return (), None, -0.1  # "red point two, blue point one five, no leaks"

@@ -9,16 +9,16 @@ one are [asides] of models_config/talk.toml. Common practice, no source.
 from __future__ import annotations
 
 import re
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
-from voicelog.reading import bounds, quoted
+from voicelog.reading import bounds, questions, quoted
 from voicelog.reading.chain import PASSAGE, stage
-from voicelog.reading.talk import aside_openers, talk
+from voicelog.reading.talk import aside_openers
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from spacy.tokens import Doc
 
@@ -30,6 +30,19 @@ _TOLD = re.compile(
 _OUGHT = re.compile(
     r"(?:is\s+|are\s+)?(?:should|must|needs?|has|have|ought|wants?)\b", re.IGNORECASE
 )
+_BESIDE = re.compile(
+    r"\b(?:above|below|beyond|inside|outside|over|past|under|within)\s+(?:(?:the|its|our|my)\s+)?\Z",
+    re.IGNORECASE,
+)
+_JUDGED = re.compile(
+    r"[a-z]+\s*(?:[.;!]|,(?!\s*(?:being|it|of|so|that|the\s+limit|which)\b))", re.IGNORECASE
+)
+""" "Six millimetres, under the limit, left rear seven": the value before it is judged."""
+_COMPARED = re.compile(
+    r"\b(?:above|beyond|below|from|near|of|off|over|than|under)\s+(?:what|where)\s+(?:it|they|that|we)\s+\Z",
+    re.IGNORECASE,
+)
+""" "Below what it should be, five and seven ...": no figures are quoted."""
 _TODAY = re.compile(r"(?:,|\bbut|\band)\s+(?:it['’]?s\s+)?(?:today|now|this time)\b", re.IGNORECASE)
 """Where the talk comes back to what is so now."""
 _THAT = re.compile(r"\bthat\s+\Z", re.IGNORECASE)
@@ -100,6 +113,8 @@ class _Cursor:
 def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> int:
     """A quoted limit takes the first figures after it, and those joined to them."""
     end = _next(_END, text, opener.end())
+    if _COMPARED.search(text, max(0, opener.start() - 24), opener.start()):
+        end = _next(_COMMA, text, opener.end())
     taken = opener.end()
     names: list[Mention] = []
     for index, mention in enumerate(ahead):
@@ -180,11 +195,14 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     begun = {name.start for name in (*names, *places)}
     covered = 0
     past = _of_the_past(text, mentions)
+    apart = {number.start: (number.end, end) for number, end in bounds.differences(text, mentions)}
     openers = aside_openers()
     for opener in openers.find(text):
         if opener.start() < covered:
             continue
         kind = openers.kind(opener)
+        if kind == "limit" and any(start <= opener.start() < end for start, end in apart.values()):
+            continue  # "three over the top limit", and what comes then is quoted by nobody
         if kind in {"limit", "past"} and _within_name(opener, names):
             continue
         if kind == "plan" and _TOLD.match(text, opener.start()):
@@ -196,7 +214,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             continue  # "fill height, valves one to four sixty": a name, and no verb
         if kind == "plan" and any(m.kind == "date" and m.start < opener.end() for m in ahead):
             continue  # "valid until the third of May"
-        if kind in {"question", "talk"} and _RECORD.match(text, opener.start()):
+        if kind in {"question", "talk"} and questions.RECORD.match(text, opener.start()):
             continue
         if opener.end() in past.values():
             continue  # "three litres yesterday and two today"
@@ -207,17 +225,26 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         start = opener.start()
         end = max(opener.end(), _scope(text, kind, opener, cursor.after(start)))
         if kind == "question" and text[end : end + 1] != "?":
-            if not _asks(opener[0]) or _tells_of(text, opener, ahead):
+            if not questions.asks(opener[0]) or questions.tells_of(text, opener, ahead):
                 continue
             if _UNMARKED.match(opener[0]):
                 end = min(end, _next(_COMMA, text, start))
         covered = end
         said = text[start:end].rstrip()
         yield Mention("procedure", said, start, start + len(said), kind, stage="asides")
-    yield from _asked(text, mentions, covered)
+    yield from questions.find(text, mentions)
     yield from quoted.find(text, mentions)
+    yield from _figures(text, mentions, past, {start: end for start, (_, end) in apart.items()})
+
+
+def _figures(
+    text: str, mentions: Sequence[Mention], past: Mapping[int, int], apart: Mapping[int, int]
+) -> Iterator[Mention]:
+    """Figures that are bounds, differences, or of another time, by the words beside them."""
     for mention in mentions:
-        if bounds.is_bound(text, mention):
+        if mention.start in apart and mention.kind in _VALUES:
+            kind, end = "limit", apart[mention.start]
+        elif bounds.is_bound(text, mention):
             kind, end = "limit", mention.end
         elif mention.start in past:
             kind, end = "past", past[mention.start]  # "four bar two years ago"
@@ -239,6 +266,8 @@ def _only_judges(
 ) -> bool:
     """ "Over the limit, greased the hinge and now eight": a verdict on the value before it, behind
     which no figures are quoted."""
+    if _BESIDE.search(text, 0, opener.start()) and _JUDGED.match(text, opener.start()):
+        return True
     judged = (m for m in mentions if m.kind == "remark" and "limits" in m.qualifiers)
     ends = [m.end for m in judged if m.start <= opener.start() < m.end]
     judged_on = _JUDGED.finditer(text, max(0, opener.start() - 16), opener.end())
@@ -263,71 +292,6 @@ def _of_the_past(text: str, mentions: Sequence[Mention]) -> dict[int, int]:
     return found
 
 
-_WHOLE = re.compile(r"\?(?=\s|$)|\bplease\b", re.IGNORECASE)
-_RECORD = re.compile(
-    r"(?:(?:and|so|but|then|please|just)\s+)*(?:(?:can|could|would|will)\s+(?:you|we|i)\s+)?"
-    r"(?:(?:please|just)\s+)*(?:(?:write|put|jot)\s+(?:[\w'’]+\s+){0,3}?down\b|(?:mark|log|record|note|enter|book)\b"
-    r"|(?:call|make|class|count)\s+(?:that|it|this|them|these|those)\b)",
-    re.IGNORECASE,
-)
-""" "Write that one down as a fail please": what somebody asks to be recorded was found."""
-_INTERROGATIVE = re.compile(
-    r"\s*(?:and\s+|so\s+|hey\s+)?(?:what|how|where|which|who|why|is|are|was|were|did|does|do|can|could|would"
-    r"|should|has|have|shall|any)\b",
-    re.IGNORECASE,
-)
-_START = re.compile(r"[.;!?](?=\s)")
-
-
-def _asked(text: str, mentions: Sequence[Mention], _: int) -> Iterator[Mention]:
-    """A sentence that ends in a question mark, or asks please, when a value stands in it."""
-    if _WHOLE.search(text) is None:
-        return
-    ends = [match.end() for match in _START.finditer(text)]
-    for match in _WHOLE.finditer(text):
-        index = bisect_left(ends, match.start() + 1) - 1
-        start = ends[index] if index >= 0 else 0
-        if not _INTERROGATIVE.match(text, start):
-            # a recogniser's question mark is worth no more than the last clause
-            start = max(start, text.rfind(",", start, match.start()) + 1)
-        start += len(text[start : match.start()]) - len(text[start : match.start()].lstrip())
-        if _RECORD.match(text, start):
-            continue
-        inside = [
-            m
-            for m in _slice(mentions, start, match.start())
-            if m.kind in _VALUES or m.kind == "remark"
-        ]
-        if inside and not (match[0] != "?" and _to_be_kept(text, start, mentions, inside)):
-            asked = text[start : match.start()].rstrip()
-            yield Mention("procedure", asked, start, start + len(asked), "question", stage="asides")
-
-
-_LEAD = re.compile(r"(?:(?:and|so|but|then|with|the|a|next)\s+)*", re.IGNORECASE)
-
-
-def _to_be_kept(
-    text: str, start: int, mentions: Sequence[Mention], inside: Sequence[Mention]
-) -> bool:
-    """ "So recheck due first of June please": a field's name and its date or code, and no word of
-    what is to be done with it, are said for the record."""
-    named = _slice(mentions, start, inside[0].start)
-    lead = _LEAD.match(text, start)
-    first = start if lead is None else lead.end()
-    return (
-        inside[0].kind in {"date", "identifier"}
-        and bool(named)
-        and {name.kind for name in named} <= {"term", "position"}
-        and named[0].start <= first
-        and _says_nothing(text[named[-1].end : inside[0].start])
-    )
-
-
-def _says_nothing(words: str) -> bool:
-    everyday = talk().everyday
-    return set(words.lower().split()) <= everyday.common | everyday.plain
-
-
 _BEFORE_FIELD = re.compile(r"\b(?:and|or|the|to|then|for|with|of)\s+$", re.IGNORECASE)
 _BEFORE_VALUE = re.compile(r"\s*(?:(?:is|at|was|reads|reading)\s+)?", re.IGNORECASE)
 
@@ -347,43 +311,6 @@ def _told(text: str, at: int, ahead: Sequence[Mention]) -> int | None:
 
 _UNMARKED = re.compile(r"(?:is|are|was|were)\b", re.IGNORECASE)
 """ "Is it still one point six, anyway I got ...": without its mark the question ends at a pause."""
-
-
-def _slice(mentions: Sequence[Mention], start: int, end: int) -> Sequence[Mention]:
-    starts = [mention.start for mention in mentions]
-    return mentions[bisect_left(starts, start) : bisect_left(starts, end)]
-
-
-def _asks(opener: str) -> bool:
-    """A question without its mark: only an unmistakable one counts."""
-    return bool(
-        re.match(
-            r"(?:what|what's|how|where|which|who|why|did|does|can|could|should|shall)\b"
-            r"|(?:do|have|has)\s+(?:you|we|they|i|he|she|any)\b"
-            r"|(?:is|are|was|were)\s+(?:the|it|that|this|there|they|we|you)\b",
-            opener,
-            re.IGNORECASE,
-        )
-    )
-
-
-_DID = re.compile(r"did\s+(?:the|that|this|those|these)\s+", re.IGNORECASE)
-
-
-def _tells_of(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> bool:
-    """Whether "did the blue bolt, sixty four" tells what was done: names alone stand between the
-    verb and the value."""
-    verb = _DID.match(text, opener.start())
-    at = verb.end() if verb is not None else len(text)
-    for mention in ahead:
-        if mention.end <= at:
-            continue
-        if text[at : mention.start].strip(" ,"):
-            return False
-        if mention.kind in _VALUES:
-            return verb is not None
-        at = mention.end
-    return False
 
 
 def _figures_follow(text: str, at: int, ahead: Sequence[Mention]) -> bool:

@@ -1,6 +1,7 @@
-"""Bounds: numbers that the words around them make a limit, or the distance to one.
+"""Bounds: numbers that the words around them make a limit, or the distance to another value.
 
-"Twenty is allowed", "five microns, that's one over". Common practice, no source.
+"Twenty is allowed", "five microns, that's one over", "nine amps, two more than last month". Common
+practice, no source.
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from voicelog.objects import Mention
 
 _AFTER = re.compile(
@@ -39,6 +42,28 @@ _OVER = re.compile(
     r"(?=\s*(?:[,.;]|and\b|but\b|what\b|the\b|it\b|$)))",
     re.IGNORECASE,
 )
+_REFERENCE = (
+    r"(?:(?:the|our|its|my)\s+)?(?:(?:top|bottom|upper|lower|allowed|permitted|highest|lowest)\s+)?"
+    r"(?:allowed|permitted|limits?|max(?:imum)?|min(?:imum)?|book|spec(?:ification)?|tolerance|nominal|normal|usual"
+    r"|last\s+(?!one\b)[a-z]+|before|yesterday|previous(?:ly)?(?:\s+[a-z]+)?|what\b|(?:it|they|we)\s+(?:was|were|had|should|ought)"
+    r"|others?|rest|other\s+(?:one|side)s?)\b"
+)
+_MORE_THAN = re.compile(
+    r"\s+(?:more|less|fewer|higher|lower|longer|shorter|better|worse|thicker|thinner|hotter|cooler)\s+than\s+"
+    + _REFERENCE,
+    re.IGNORECASE,
+)
+_BEYOND = re.compile(
+    r"\s+(?:over|under|above|below|beyond|short\s+of|(?:up|down)\s+on|outside|inside|within|off)\s+"
+    + _REFERENCE,
+    re.IGNORECASE,
+)
+_PAUSED = re.compile(
+    r"(?:[,;]|\s[-–—])\s+(?:(?:(?:and|so)\s+)?(?:it['’]s|that['’]s|(?:it|that|which)\s+(?:is|was))\s+)?(?:about\s+|only\s+|just\s+)?\Z",
+    re.IGNORECASE,
+)
+_ENDED = re.compile(r"[.;!?]\s")
+_VALUES = frozenset({"count", "quantity", "range", "ratio"})
 _BEHIND = {"quantity": _AFTER, "range": _AFTER, "count": _AFTER_COUNT}
 
 
@@ -54,3 +79,22 @@ def _too_far(text: str, number: Mention) -> bool:
     """ "Five microns, that's one over": how far a value lies beyond its limit."""
     told = _THAT_IS.search(text, max(0, number.start - 24), number.start)
     return told is not None and _OVER.match(text, number.end) is not None
+
+
+def differences(text: str, mentions: Sequence[Mention]) -> Iterator[tuple[Mention, int]]:
+    """The numbers of `mentions` that tell how far a value lies from another, each with where the
+    words end that say from which: "one more than allowed", and behind a value with its pause "ten
+    over what it was last month"; "ninety over the limit" by itself is that value."""
+    before: Mention | None = None
+    for number in mentions:
+        if number.kind not in _VALUES:
+            continue
+        told = _MORE_THAN.match(text, number.end) if number.kind in _BEHIND else None
+        if told is None and before is not None and number.kind in _BEHIND:
+            between = text[before.end : number.start]
+            paused = _PAUSED.search(between) is not None and _ENDED.search(between) is None
+            told = _BEYOND.match(text, number.end) if paused else None
+        if told is not None:
+            yield number, told.end()
+        else:
+            before = number

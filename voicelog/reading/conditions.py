@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 _ANY = frozenset({"any", "single"})
 _LINKS = frozenset({"and", "or", "nor"})
 ALTERNATIVES = frozenset({"or", "nor"})
+_ARE = frozenset({"are", "is", "was", "were"})
 _FIGURES = frozenset({"figure", "teen", "tens"})
 _OBJECT = 6
 """Words between "haven't looked" and what it was not looked at, at most."""
@@ -96,9 +97,12 @@ class Conditions(States):
             at -= self.word(at - 1) in ALTERNATIVES
         return self.word(at) in ALTERNATIVES
 
-    def _denies_all(self, index: int) -> bool:
-        """Whether the negation leaves none: "no", or "couldn't find any"."""
+    def _denies_all(self, index: int, end: int) -> bool:
+        """Whether the negation leaves none: "no", or "couldn't find any", but not "none of the
+        broken wires is at the socket"."""
         first = self.negation or 0
+        if self.word(first + 1) == "of" and self.word(end) in _ARE:
+            return False
         denied = self.misheard or self.words[first] in self.talk.no
         return denied or not _ANY.isdisjoint(self.words[first:index])
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import alike
@@ -36,6 +37,8 @@ _LOOK_BACK = 14
 """Atoms before them among which those stand."""
 _DONE = frozenset({"did", "done", "finished"})
 """Words before places that are told of together: "did two, four and six, those took ..."."""
+_TELLING = frozenset({"is", "was", "reads", "read"})
+_SECOND = frozenset((two, verb) for two in ("two", "2") for verb in _TELLING)
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
 """Words behind places that are still to be done."""
 
@@ -51,6 +54,7 @@ class Continued(Corrected):
         if not context.running(at):
             known = context.groups, context.used, context.last, context.at
             begun = self._begin_heard(at) or self._begin_excepted(at) or self._begin_told(at)
+            begun = begun or self._begin_measured(at)
             found = self._next_of(at) if begun else None
             if found is None:
                 context.groups, context.used, context.last, context.at = known
@@ -84,12 +88,31 @@ class Continued(Corrected):
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
-            if not (excepted or listed or again):
+            if not (self._others_told(start) or excepted or listed or again):
                 continue
             split = self._point_splits(start, last, context.groups)
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _others_told(self, at: int) -> bool:
+        """Whether places that were not named yet are told of together at `at`, where a state was
+        told of the ones before: "pulley three is seized, one two and four run free"."""
+        context = self._context
+        words = self._passage.words[context.at : at]
+        if at == context.at or any(words):
+            return False
+        listed = self._numbers_at(at, context.groups)
+        if listed is None or len(listed[0]) < 2 or not context.used.isdisjoint(listed[0]):
+            return False
+        if self._are_so(listed[1]):
+            self._told = at
+        return self._told == at
+
+    def _are_so(self, at: int) -> bool:
+        """Whether a state stands at `at`, or behind the verb there: "run free"."""
+        verb = self._text(at) not in (*BREAKS, "") and self._passage.words[at] is None
+        return self._state_behind(at) or (verb and self._state_follows(at + 1))
 
     def _told_again(self, at: int, place: int, last: int) -> Found:
         """A place that the list goes back to, to correct its value."""
@@ -193,6 +216,29 @@ class Continued(Corrected):
         self._told = at
         return True
 
+    def _begin_measured(self, at: int) -> bool:
+        """Begin a list at the head of a clause with a bare number of which a measure is told, where
+        the step has but one row of places: "four is 68 over 80, five is ..."."""
+        if at and self._text(at - 1) not in BREAKS:
+            return False
+        groups = self._numeric_here(at)
+        figure = next(self._prefixes(at), None)
+        if not groups or figure is None or figure[0] not in groups[0].numbers:
+            return False
+        value, verb = figure
+        number = self._passage.numerals(verb + 1).number(verb + 1) if verb else None
+        if self._text(verb) not in _TELLING or number is None or not self._is_value(number.last):
+            return False
+        if value == 1 and not any(pair in self._pairs_behind(verb) for pair in _SECOND):
+            return False  # "one is two millimetres proud": which of them
+        context = self._context
+        context.groups, context.used, context.last, context.at = groups, set(), None, at
+        self._told = at
+        return True
+
+    def _pairs_behind(self, at: int) -> set[tuple[str, str]]:
+        return set(pairwise(self._texts[at : at + _LOOK_BACK]))
+
     def _are_told(self, at: int) -> bool:
         """Whether a plural verb stands behind figures at `at`: "one two and four are clean"."""
         last = at
@@ -266,7 +312,7 @@ class Continued(Corrected):
         number, a figure with a state is the next place, unless the card counts what is so."""
         words = self._passage.words[self._context.at : start]
         told = (bool(words) and not any(words)) or start == self._told
-        if not told or not self._state_behind(end):
+        if not told or not (self._state_behind(end) or (start == self._told and self._are_so(end))):
             return False
         counted = lexicon_of(self._cues.card).counted
         return not any(self._text(end) in name.split() for name in counted)
@@ -381,5 +427,5 @@ class Continued(Corrected):
         if told:
             self._enter(groups, values, last)
         if goes_on:
-            context.resume = self._told = last + (self._text(last) == ",")
+            context.resume = self._told = last + (self._text(last) in (",", ";"))
         return mentions, last

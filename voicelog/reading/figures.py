@@ -248,6 +248,9 @@ def _total(passage: Passage, between: list[str], one: Measure, other: Measure) -
     opening = passage.atoms[other.number.first].text
     if between == [","] and opening in ("point", "decimal") and 0 <= rest < 1:
         return first + rest
+    told = passage.texts[other.last : other.last + 1] in (["is"], ["was"])
+    if told and between[:1] == [","]:
+        return None  # "68 over 80, five is 72 over 80"
     if between == [","] and _is_tens(first) and 0 < rest < 10 and other.number.digits != "0":
         return first + rest  # "ninety, eight"; "twenty, four point five"
     if between in (["and", ","], [",", "and"], [",", "and", ","]) and first % 100 == 0 and first:

@@ -55,7 +55,7 @@ class Groups(Continued):
             return self._every_second(at)
         if text == "other" and self._text(at - 1) != "all":
             return self._others(at)
-        if text not in _TOGETHER:
+        if text not in _TOGETHER or self._ends_name(at):
             return None
         after = at + 1
         if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
@@ -91,6 +91,14 @@ class Groups(Continued):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
         return None
+
+    def _ends_name(self, at: int) -> bool:
+        """Whether "remaining" at `at` is the end of a name: "tread remaining tyre one nine"."""
+        ending = self._text(at)
+        names = (words for words in self._cues.words if len(words) > 1 and words[-1] == ending)
+        return any(
+            tuple(self._texts[max(0, at + 1 - len(name)) : at + 1]) == name for name in names
+        )
 
     def _all_by_ear(self, at: int) -> Found | None:
         """ "I'll 8 bolts 100 newton metres" for "all eight bolts ...": asked about."""

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog import units
-from voicelog.reading.trade import conditions
+from voicelog.reading.trade import conditions, faults
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
@@ -50,10 +50,24 @@ def in_full(field: Field) -> str:
     return _in_full(field.label)
 
 
+_STATE_OF = re.compile(
+    r"(?:cond\.|condition|state|appearance|colou?r) of (?:the )?(?P<thing>.+)"
+    r"|(?P<its>.+) (?:cond\.|condition|state|appearance|colou?r)",
+    re.IGNORECASE,
+)
+
+
+def thing(field: Field) -> str:
+    """The thing whose state is chosen: "roller face" for "Cond. of roller face", "oil" for "Oil
+    colour"; "" where the label asks for something else, or the card says how it is called."""
+    asked = _STATE_OF.fullmatch(field.label) if field.type == "choice" and not field.say else None
+    return "" if asked is None else asked["thing"] or asked["its"]
+
+
 def names(field: Field) -> tuple[str, ...]:
-    """What a field is called: by `say`, by its label, and by that in full."""
-    full = in_full(field)
-    return (*field.say, field.label, full) if full else (*field.say, field.label)
+    """What a field is called: by `say`, by its label, by that in full, and by its thing."""
+    more = tuple(filter(None, (in_full(field), thing(field))))
+    return (*field.say, field.label, *more)
 
 
 def before_comma(field: Field) -> str:
@@ -84,6 +98,25 @@ def tails(field: Field) -> tuple[str, ...]:
     return tuple(" ".join(words[first:]) for first in range(1, len(words) - 1))
 
 
+def counted_as(field: Field) -> tuple[str, ...]:
+    """What a label counts, by the word that says how the things are, in both orders: "broken wires"
+    and "wires broken" for "Broken wires in one lay"; none where it only names the things."""
+    told = [name for name in (head(field) or field.label, before_comma(field)) if name]
+    found = []
+    for words in (name.split() for name in told):
+        if len(words) > 1 and _RELATING.isdisjoint(word.lower() for word in words):
+            if _tells_state(words[0]):
+                found += [words, [*words[1:], words[0]]]
+            elif _tells_state(words[-1]):
+                found += [words, [words[-1], *words[:-1]]]
+    return tuple(" ".join(words).lower() for words in found)
+
+
+def _tells_state(word: str) -> bool:
+    """Whether a word of a label says how the things are that are counted."""
+    return word.endswith("ed") or word.lower() in faults() or word_key(word) in conditions()
+
+
 OWN = 0.51
 """How plainly the noun of a label names its field, when the card says no other way to name it and
 no other label has the word: "oil" for "Seal chamber oil"."""
@@ -91,7 +124,7 @@ no other label has the word: "oil" for "Seal chamber oil"."""
 
 def noun(field: Field) -> str:
     """The key of the word that a label is about."""
-    words = tokenise(head(field) or field.label)
+    words = tokenise(thing(field) or head(field) or field.label)
     return words[-1].key if field.type != "check" and words else ""
 
 

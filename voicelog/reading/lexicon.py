@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
-from voicelog.reading import labels
+from voicelog.reading import labels, option_forms
 from voicelog.reading.kinds import ANY, does, kind_of
 from voicelog.reading.percard import per_card
+from voicelog.reading.state_words import trade
 from voicelog.reading.statements import (
     ASPECTS,
     is_fault,
@@ -55,6 +56,8 @@ class Lexicon:
     """Things that a check wants to be there: "no cotter pin" is a finding against it."""
     counted: set[str] = field(default_factory=set)
     """Terms that are counted ("loose bolts"): none of them is a count of 0."""
+    tallied: set[str] = field(default_factory=set)
+    """Terms that name fields which count, and no others."""
     counted_words: set[str] = field(default_factory=set)
     """Keys of their single words."""
     asked: dict[str, str] = field(default_factory=dict)
@@ -76,6 +79,10 @@ class Lexicon:
     """The predicate of each check whose label has one."""
     options: dict[Place, dict[str, str]] = field(default_factory=dict)
     """For each choice: canonical term -> option as the card spells it."""
+    option_stems: dict[str, dict[Place, str]] = field(default_factory=dict)
+    """Stem of an option that is a participle -> fields that have it, with the option."""
+    option_degrees: dict[str, dict[tuple[Place, str], str]] = field(default_factory=dict)
+    """Adverb of an option that is a degree -> (field, fault that it is about) -> the option."""
     option_words: set[str] = field(default_factory=set)
     """Keys of the options that are one word."""
 
@@ -130,6 +137,8 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
         lexicon.speaks_of(phrase, place, 1.0)
     lexicon.speaks_of(field.label, place, 1.0)
     lexicon.speaks_of(labels.in_full(field), place, 1.0)
+    if " " in labels.thing(field):
+        lexicon.speaks_of(labels.thing(field), place, 0.95)
     lexicon.speaks_of(field.name.replace("_", " "), place, 0.95)
     lexicon.speaks_of(labels.head(field), place, 0.95)
     lexicon.speaks_of(labels.before_comma(field), place, 0.95)
@@ -282,6 +291,7 @@ def lexicon_of(card: Card | None) -> Lexicon:
                 head = labels.head(each)  # "Cracks in the backplate", but not "Plates in the pack"
                 if word_key(head) not in checked and is_fault(head):
                     names += (head,)
+                names += tuple(_learn_counted(lexicon, place, each))
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
                 lexicon.counted_words.update(t.key for name in names for t in tokenise(name))
             for word in _words_of(each):
@@ -289,9 +299,40 @@ def lexicon_of(card: Card | None) -> Lexicon:
                 lexicon.speaks_of(word, (step.number, each.name), labels.OWN if own else 0.5)
     for canonical, pattern in trade_phrases():
         lexicon.add(pattern, canonical)
+    counting = {
+        (s.number, each.name) for s in card.steps for each in s.fields if each.type == "count"
+    }
+    lexicon.tallied.update(
+        canonical
+        for canonical, places in lexicon.places.items()
+        if places.keys() <= counting and max(places.values()) >= labels.OWN
+    )
     _learn_found_and_left(lexicon)
     lexicon.kinds = frozenset(lexicon.doers.values())
+    _learn_forms(lexicon, card)
     return lexicon
+
+
+def _learn_forms(lexicon: Lexicon, card: Card) -> None:
+    faults = frozenset(trade("FAULT").values())
+    about = {
+        (step.number, each.name): frozenset(
+            faults & {token.key for name in labels.names(each) for token in tokenise(name)}
+        )
+        for step in card.steps
+        for each in step.fields
+        if each.type == "choice"
+    }
+    lexicon.option_stems = option_forms.stems_of(lexicon.options)
+    lexicon.option_degrees = option_forms.degrees_of(lexicon.options, about)
+
+
+def _learn_counted(lexicon: Lexicon, place: Place, field: Field) -> Iterator[str]:
+    """The ways to say what a field counts that are no name of another field."""
+    for name in labels.counted_as(field):
+        if lexicon.places.get(lexicon.canonical(name), {place: 1.0}).keys() == {place}:
+            lexicon.speaks_of(name, place, 0.95)
+            yield name
 
 
 def _learn_tails(lexicon: Lexicon, card: Card) -> None:

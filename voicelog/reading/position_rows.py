@@ -255,7 +255,7 @@ class Rows(Listed):
     ) -> tuple[tuple[str, ...], int]:
         """`position`, which stands at `first`..`last`, and those named with it: "upper and
         lower", "P T and A"."""
-        named = [position]
+        named, ended = [position], False
         while True:
             after = last
             while self._text(after) in _JOINTS:
@@ -275,6 +275,10 @@ class Rows(Listed):
                     return tuple(named), last
             if self._begins_anew(first, last, found[1]):
                 return tuple(named), last
+            joints = [self._text(at) for at in range(last, after)]
+            if ended and joints == [","] and self._strong_word(found[1]) is not None:
+                return tuple(named), last  # "sound on north, east and south, west dial cracked"
+            ended = ended or "and" in joints
             named.append(found[0])
             last = found[1]
 
@@ -343,7 +347,7 @@ class Rows(Listed):
     def _next_is_told(self, at: int, numbers: set[int]) -> bool:
         """Whether another place with its state stands at `at`: "rings on one and two, three is
         silent"."""
-        at += self._text(at) == ","
+        at += self._text(at) in (",", ";")
         figure = next(self._prefixes(at), None) if self._free(at) else None
         return figure is not None and figure[0] in numbers and self._state_behind(figure[1])
 

@@ -124,6 +124,7 @@ def _phrases(
     initials = {key(position)[:1] for position in positions}
     if len(initials) == 1:  # L1, L2 and L3 are phases; L1 and R1 are sides
         short = {words: ways for words, ways in short.items() if len(words[0]) > 1}
+    aboard = {} if {("port",), ("starboard",)} & initials else _ABOARD
     lasts = {key(position)[1:][-1:] for position in positions}
     said_already = len(lasts) == 1 and not named.isdisjoint(next(iter(lasts)))
     for position in positions:
@@ -141,12 +142,16 @@ def _phrases(
                 ways = (part, *letters[part.upper()])
             if part.isdigit() and len(part) == 1:
                 ways = (part, *spoken().figures[part])
+            if aboard and " " in position:
+                ways += aboard.get(ways[0], ())
             options.append(ways)
         if len(options) <= 3:
             for chosen in product(*options):
                 yield key(" ".join(chosen)), position
 
 
+_ABOARD = {"left": ("port",), "right": ("starboard",)}
+"""Sides by a word that is no side by itself ("drain port"): "port inboard"."""
 _WHICH_WAY = ("down", "in", "mid", "out", "over", "under", "up")
 
 

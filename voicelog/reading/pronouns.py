@@ -32,6 +32,8 @@ _AUXILIARIES = frozenset({
 })  # fmt: skip
 """Behind "one" these tell something of it: "lower one was stiff"."""
 _ENDS = frozenset({"", ",", ".", ";"})
+_JUST = frozenset({"just", "only"})
+_ARTICLES = frozenset({"the", "this", "that", "my", "our"})
 _SOUGHT = frozenset({"find", "found", "see", "seen", "spot", "hear", "heard", "notice"})
 _NOT = frozenset({"not", "never", "cannot", "cant"})
 _JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
@@ -55,7 +57,16 @@ class Pronouns(Thousandths):
             return True
         if before in _ENDS and self._text(at + 1) in _AUXILIARIES and self._tells_state(at + 2):
             return True  # "blocks fail, one is torn right through"
+        if before in _JUST and self._text(at - 2) not in _ARTICLES:
+            return False  # "only one broken wire"
+        if before == "the" and self._text(at - 2) in _JUST and self._is_counted(at + 1):
+            return False  # "just the one broken wire"
         return before in MEANT or self._is_placed(at) or self._is_described(at)
+
+    def _is_counted(self, at: int) -> bool:
+        """Whether a word of what the card counts stands at `at`, or the clause ends there."""
+        text = self._text(at)
+        return text in _ENDS or word_key(text) in self._lexicon.counted_words
 
     def _is_denied(self, at: int) -> bool:
         """Whether a "not" stands right before the verb at `at`: "can't find one that is torn"."""

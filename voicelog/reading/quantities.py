@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Interval, Mention, Ratio
-from voicelog.reading import compounds, figures, unit_words
+from voicelog.reading import compounds, figures, tallies, unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.measures import Measures, alternatives_of
@@ -66,8 +66,10 @@ def quantities(doc: Doc) -> None:
     names = {term.end for term in terms if " " in term.text}
     counts = lexicon_of(passage.cues.card).counted if terms else ()
     counted = {term.start: term.end for term in terms if term.value in counts}
+    told = lexicon_of(passage.cues.card).tallied if terms else ()
+    tallied = frozenset(term.start for term in terms if term.value in told)
     for first, last in list(passage.stretches()):
-        found.extend(_read(passage, first, last, lists, names, counted))
+        found.extend(_read(passage, first, last, lists, names, counted, tallied))
     written.quantities = found
 
 
@@ -81,9 +83,10 @@ def _read(
     lists: list[int],
     names: set[int],
     counted: dict[int, int],
+    tallied: frozenset[int],
 ) -> Iterator[Mention]:
     reader = Measures(passage, start, stop)
-    items = compounds.joined(passage, _items(passage, reader, start, stop, counted))
+    items = compounds.joined(passage, _items(passage, reader, start, stop, counted, tallied))
     items = _beside(figures.joined(passage, items, lists))
     shared = _shared_references(passage, items)
     index = 0
@@ -137,7 +140,12 @@ def _of_list(passage: Passage, item: Measure, reference: Measure) -> Mention:
 
 
 def _items(
-    passage: Passage, reader: Measures, start: int, stop: int, counted: dict[int, int]
+    passage: Passage,
+    reader: Measures,
+    start: int,
+    stop: int,
+    counted: dict[int, int],
+    tallied: frozenset[int],
 ) -> Iterator[Measure]:
     at = start
     while at < stop:
@@ -153,7 +161,8 @@ def _items(
             yield nil
             at = nil.last
             continue
-        measure = reader.read(at) or figures.behind_place(passage, at, stop, counted)
+        measure = reader.read(at) or tallies.read(passage, at, stop, tallied)
+        measure = measure or figures.behind_place(passage, at, stop, counted)
         if measure is None:
             at = _next(reader, at)
             continue
@@ -164,7 +173,7 @@ def _items(
 @cache
 def _openers() -> frozenset[str]:
     """What may begin a measure, besides numerals and number words."""
-    signs = {"plus", "minus", "negative", "+", "-", "−", "–", "±"}
+    signs = tallies.HEADS | {"plus", "minus", "negative", "+", "-", "−", "–", "±"}
     return frozenset(by_ear()) | signs | OPENERS | {"nil", "nill"}
 
 

@@ -358,7 +358,7 @@ class _Scan(Deeds):
             return self._condition(index, end, canonical), end - index
         if self._is_numbered(index):
             self.clear()
-        if self.negation is None or self.soft or not self._denies_all(index):
+        if self.negation is None or self.soft or not self._denies_all(index, end):
             if end - index > 1:
                 return None, end - index
             state, length = self._predicate(index)

@@ -144,6 +144,19 @@ def letter_names() -> dict[Key, str]:
 
 
 @cache
+def _sides() -> dict[str, frozenset[str]]:
+    ways = {way for said in spoken().sides.values() for way in said if " " not in way}
+    return {
+        way: frozenset(side for side, said in spoken().sides.items() if way in said) for way in ways
+    }
+
+
+def sides_of(words: str) -> frozenset[str]:
+    """The sides that words in lower case tell of, as cards spell them: "LH inboard"."""
+    return frozenset[str]().union(*(_sides().get(word, ()) for word in words.split()))
+
+
+@cache
 def separators() -> dict[Key, str]:
     """Words between the parts of an identifier -> sign."""
     return {_key(word): sign for sign, words in spoken().separators.items() for word in words}

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.phonetics import alike, sound
-from voicelog.reading import chain, heard_options
+from voicelog.reading import chain, heard_options, option_forms
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.talk import talk
@@ -211,6 +211,9 @@ def terms(doc: Doc) -> None:
             found.append(_near_mention(passage.text, start, end, lexicon.canonical(canonical)))
     found.sort(key=lambda mention: mention.start)
     places = getattr(doc._, "positions", None) or ()
+    forms = list(option_forms.find(passage.text, tokens, found, places, lexicon))
+    if forms:
+        found = sorted((*found, *forms), key=lambda mention: mention.start)
     heard = list(heard_options.find(tokens, found, places, lexicon))
     if heard:
         found += (_near_mention(passage.text, *each) for each in heard)

@@ -47,6 +47,16 @@ def trade_phrases() -> tuple[tuple[str, str], ...]:
 
 
 @cache
+def faults() -> frozenset[str]:
+    """Words that say of a thing what is wrong with it ("broken", "missing")."""
+    return frozenset(
+        term.pattern.lower()
+        for term in trade_terms()
+        if term.label == "FAULT" and isinstance(term.pattern, str) and " " not in term.pattern
+    )
+
+
+@cache
 def conditions() -> frozenset[str]:
     """Keys of the words that name a fault by themselves ("leak", "slack")."""
     return frozenset(

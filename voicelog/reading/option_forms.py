@@ -1,0 +1,281 @@
+"""Options of a choice in another form of their word: "flaking" or "has a flake off it" for flaked.
+
+An option that says what befell a thing ("cracked", "leaking") is told as well by its other
+participle, by the verb ("leaks") and by the noun ("a groove in it"); one that is a degree, by its
+adverb beside the fault that the field is about ("heavily worn"). A form counts only where the field
+is named in the same sentence and nothing denies it; a mere noun is asked about. What is done to a
+thing is no form of how it is: "cleaned" is no word for clean, nor "needs greasing" for greased.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from typing import TYPE_CHECKING
+
+from voicelog.objects import Mention
+from voicelog.reading.negation import BREAKS
+from voicelog.reading.state_words import trade, work_stems
+from voicelog.reading.talk import talk
+from voicelog.reading.trade import faults
+from voicelog.reading.words import verb_stem, word_key
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from voicelog.reading.lexicon import Lexicon, Place
+    from voicelog.reading.words import Token
+
+_ENDS = frozenset({".", ";", "!", "?"})
+_SIGNS = BREAKS | {""}
+_WHERE = frozenset({
+    "about", "across", "all", "along", "around", "at", "behind", "below", "between", "by", "down",
+    "everywhere", "from", "here", "in", "inside", "near", "of", "off", "on", "out", "over", "right",
+    "round", "there", "through", "to", "under", "up", "where",
+})  # fmt: skip
+_GOES_ON = _WHERE | {
+    "again", "and", "as", "badly", "because", "but", "slightly", "so", "that", "too", "which",
+    "with",
+}  # fmt: skip
+"""Words behind a form with which it stands by itself: a "leak test" is no leak."""
+_HAS = frozenset(
+    {"has", "have", "having", "got", "shows", "show", "showing", "with", "there's", "found"}
+)
+_DETERMINERS = frozenset({
+    "a", "an", "another", "one", "two", "three", "four", "five", "six", "several", "some", "few",
+    "couple", "lot", "lots", "of", "the", "more",
+})  # fmt: skip
+_NEGATIVE = frozenset({
+    "any", "cannot", "free", "hardly", "if", "neither", "never", "nil", "no", "nobody", "none",
+    "nor", "not", "nothing", "unless", "without", "zero",
+})  # fmt: skip
+_TURNS = frozenset({"but", "just", "only", "now"})
+_TO_COME = frozenset(
+    {
+        "need",
+        "needs",
+        "needed",
+        "want",
+        "wants",
+        "wanted",
+        "stop",
+        "prevent",
+        "for",
+        "before",
+        "to",
+        "was",
+        "were",
+        "had",
+        "could",
+        "may",
+        "might",
+        "will",
+        "would",
+    }
+)
+"""Words before a form that make it what is to be done, was so, or may come: "needs patching"."""
+_DENIES = 8
+"""Words over which a denial reaches."""
+_DESCRIBING = 3
+"""Words between "has" and the noun, at most."""
+_SHORTEST = 3
+
+
+def stems_of(options: Mapping[Place, Mapping[str, str]]) -> dict[str, dict[Place, str]]:
+    """Stem of an option -> the fields that have it, with the option; a stem that two options of a
+    field share tells neither."""
+    found: dict[str, dict[Place, str]] = {}
+    for place, chosen in options.items():
+        stems = [(stem_of(option), option) for option in chosen if _is_told(option)]
+        others = [stem_of(option) for option in chosen]
+        for stem, option in stems:
+            if others.count(stem) == 1:
+                found.setdefault(stem, {})[place] = option
+    return found
+
+
+def _is_told(option: str) -> bool:
+    """Whether an option is a participle of what befell a thing."""
+    word = option.lower()
+    said = talk().remarks
+    good = word in trade("GOOD") or word in said.either_way or word == "missing"
+    good = good or verb_stem(word) in work_stems() | said.opposites.keys()
+    return (
+        word.isalpha()
+        and word.endswith(("ed", "ing"))
+        and len(stem_of(word)) >= _SHORTEST
+        and not good
+    )
+
+
+def stem_of(word: str) -> str:
+    """A word without its ending: "pits", "pitted" and "pitting" are one."""
+    stem = verb_stem(word)
+    doubled = len(stem) > _SHORTEST and stem[-1] == stem[-2] and stem[-1] not in "ls"
+    return stem[:-1] if doubled else stem
+
+
+def find(
+    text: str,
+    tokens: Sequence[Token],
+    terms: Sequence[Mention],
+    positions: Sequence[Mention],
+    lexicon: Lexicon,
+) -> Iterator[Mention]:
+    """The options of `lexicon` in other forms, as terms."""
+    if not lexicon.option_stems and not lexicon.option_degrees:
+        return
+    scan = _Scan(tokens, terms, positions, lexicon)
+    for index, token in enumerate(tokens):
+        if token.is_word and not scan.is_known(token):
+            found = scan.form_at(index) or scan.degree_at(index)
+            if found is not None:
+                option, doubts = found
+                yield Mention(
+                    "term", text[token.start : token.end], token.start, token.end, option,
+                    stage="terms", doubts=doubts,
+                )  # fmt: skip
+
+
+class _Scan:
+    def __init__(
+        self,
+        tokens: Sequence[Token],
+        terms: Sequence[Mention],
+        positions: Sequence[Mention],
+        lexicon: Lexicon,
+    ) -> None:
+        self.tokens = tokens
+        self.words = [token.text.lower() for token in tokens]
+        self.lexicon = lexicon
+        self.terms = sorted(terms, key=lambda term: term.start)
+        self.placed = {place.start for place in positions}
+        self.starts = [term.start for term in self.terms]
+
+    def word(self, index: int) -> str:
+        return self.words[index] if 0 <= index < len(self.words) else ""
+
+    def is_known(self, token: Token) -> bool:
+        """Whether the word is part of a name."""
+        at = bisect_right(self.starts, token.start) - 1
+        return at >= 0 and token.start < self.terms[at].end
+
+    def form_at(self, index: int) -> tuple[str, tuple[str, ...]] | None:
+        """The option of which another form stands at `index`, and its doubts."""
+        word = self.words[index]
+        options = self.lexicon.option_stems.get(stem_of(word))
+        if options is None or self.word(index + 1) not in _SIGNS | _GOES_ON | {"marks"}:
+            return None
+        option = self._named(index, options)
+        if option is None or self._is_denied(index):
+            return None
+        before = self.word(index - 1)
+        if before in _TO_COME:
+            return None
+        told = word.endswith("ing") or (word.endswith("ed") and before in _HAS)
+        finite = word.endswith("s") and not (before in _DETERMINERS or before in _SIGNS)
+        if told or finite or self._is_had(index):
+            return option, ()
+        noun = not word.endswith("ed") and self.word(index + 1) in _WHERE
+        if noun and not self._is_in_thing(index + 2, option):
+            return None
+        return option, () if self._is_there(index) else ("named_only",)
+
+    def _is_in_thing(self, at: int, option: str) -> bool:
+        """Whether a place that is told at `at` is on the thing: "a hole in the filter bag", but not
+        "a crack in the sill"."""
+        while self.word(at) in {"the", "a", "its", "my", "our", "of", "both", "either", "each"}:
+            at += 1
+        if self.word(at) in _SIGNS | {"it", "them", "there", "here"}:
+            return True
+        known = bisect_right(self.starts, self.tokens[at].start) - 1
+        if known >= 0 and self.tokens[at].start < self.terms[known].end:
+            places = self._places(known)
+            return any(option in self.lexicon.options.get(place, {}) for place in places)
+        return self.tokens[at].start in self.placed
+
+    def _is_there(self, index: int) -> bool:
+        """Whether what stands at `index` is told as found: "there's a hole in it", or at the head
+        of the clause."""
+        at = index - 1
+        while self.word(at) in _DETERMINERS - {"the"}:
+            at -= 1
+        return self.word(at) in _SIGNS | _HAS | {"and", "but", "is", "are"}
+
+    def degree_at(self, index: int) -> tuple[str, tuple[str, ...]] | None:
+        """The degree that an adverb at `index` tells, beside the fault that the field asks for:
+        "lightly worn"."""
+        options = self.lexicon.option_degrees.get(self.words[index])
+        if options is None:
+            return None
+        for at in (index + 1, index - 1):
+            fault = trade("FAULT").get(self.word(at))
+            asked = {place: option for (place, about), option in options.items() if about == fault}
+            option = self._named(index, asked) if asked else None
+            if option is not None and not self._is_denied(index):
+                return option, ()
+        return None
+
+    def _is_had(self, index: int) -> bool:
+        """Whether a thing has what stands at `index`: "has got a nasty groove"."""
+        near = self.words[max(0, index - _DESCRIBING - 1) : index]
+        return not _HAS.isdisjoint(near) and BREAKS.isdisjoint(near)
+
+    def _is_denied(self, index: int) -> bool:
+        listed = not {"or", "nor"}.isdisjoint(self.words[max(0, index - 1) : index + 4])
+        for at in range(index - 1, max(-1, index - 1 - _DENIES), -1):
+            word = self.words[at]
+            if word in _ENDS or word in _TURNS or (word in BREAKS and not listed):
+                return False
+            if word in _NEGATIVE or word.endswith(("n't", "n’t")):
+                return True
+        return False
+
+    def _named(self, index: int, options: Mapping[Place, str]) -> str | None:
+        """The one of `options` whose field the sentence speaks of at `index`: named last before it,
+        or behind it in the clause."""
+        start = self.tokens[index].start
+        at = bisect_right(self.starts, start) - 1
+        first = index
+        while first and self.words[first - 1] not in _ENDS:
+            first -= 1
+        while at >= 0 and self.terms[at].end > self.tokens[first].start:
+            places = self._places(at)
+            if places:
+                meant = {option for place, option in options.items() if place in places}
+                if meant:
+                    return meant.pop() if len(meant) == 1 else None
+                break
+            at -= 1
+        last = index
+        while last + 1 < len(self.words) and self.words[last + 1] not in BREAKS:
+            last += 1
+        for at in range(bisect_right(self.starts, start), len(self.terms)):
+            if self.terms[at].start > self.tokens[last].start:
+                break
+            places = self._places(at)
+            if places:
+                meant = {option for place, option in options.items() if place in places}
+                return meant.pop() if len(meant) == 1 else None
+        return None
+
+    def _places(self, at: int) -> Mapping[Place, float]:
+        """The fields that the term at `at` names; none for one that is an option itself."""
+        canonical = str(self.terms[at].value)
+        if word_key(canonical) in self.lexicon.option_words or canonical in faults():
+            return {}
+        return self.lexicon.places.get(canonical, {})
+
+
+def degrees_of(
+    options: Mapping[Place, Mapping[str, str]], about: Mapping[Place, frozenset[str]]
+) -> dict[str, dict[tuple[Place, str], str]]:
+    """Adverb of an option that is a degree -> (field, fault that it is about) -> option."""
+    degrees = talk().remarks.light | talk().remarks.heavy | {"even"}
+    found: dict[str, dict[tuple[Place, str], str]] = {}
+    for place, chosen in options.items():
+        for option in chosen:
+            if option.lower() in degrees and not option.endswith("ly"):
+                adverb = f"{option.lower().removesuffix('y')}i" if option.endswith("y") else option
+                for fault in about.get(place, ()):
+                    found.setdefault(f"{adverb}ly".lower(), {})[place, fault] = option
+    return found
