@@ -13,6 +13,7 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import (
+    changes,
     codes,
     exceptions,
     fault_words,
@@ -37,9 +38,6 @@ if TYPE_CHECKING:
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
 _IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
-_NOT = re.compile(
-    r"(?:\bnot|n['’]t|\bnever)\s+(?:(?:all|at|got|had|of|quite|the)\s+)*$", re.IGNORECASE
-)
 _TIMES = re.compile(r"\s+times\b", re.IGNORECASE)
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
@@ -195,8 +193,7 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
     said, target = placement.said, placement.targets[0]
     if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
         yield "joined_digits"
-    if said.is_number and _NOT.search(row.text[max(0, said.start - 24) : said.start]):
-        yield "negated_value"
+    yield from changes.doubts(row, said, field)
     first = said.is_number and before <= row.clause_start(said.start)
     if first and _joined_to_its_name(row, said, target):
         yield "ambiguous_number"

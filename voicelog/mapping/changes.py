@@ -1,0 +1,73 @@
+"""Changes: numbers that tell how far something moved, or lies off, and not what it is.
+
+"Dropped two bar", "two bar short", "up ten on last time", where the field is not about a change
+itself ("Pressure drop"). Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.reading.labels import names
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.mapping.row import Events, Said
+    from voicelog.objects import Field
+
+_MOVED = re.compile(
+    r"\b(?:dropp?(?:s|ed|ing)?|fell|falls?|rose|rises?|climb(?:s|ed)|jump(?:s|ed)|gain(?:s|ed)|los(?:es|t)|sank|sinks?|sagg(?:s|ed)"
+    r"|crept|creeps|drift(?:s|ed)|increased?|decreased?|shrank|grew|grows|shifted"
+    r"|(?:went|goes|came|comes|shot|crept|moved)\s+(?:up|down|back|over))"
+    r"\s+(?:(?:by|about|around|another|a\s+further|some|only|just|maybe|a\s+good|all\s+of)\s+){0,2}\Z",
+    re.IGNORECASE,
+)
+_COMPARED = (
+    r"(?:bigg|cold|cool|deep|fast|great|hard|heavi|high|hott|larg|light|long|loos|narrow|short|slow|small"
+    r"|soft|stiff|thick|thinn|tight|warm|wid)er|fewer"
+)
+_OFF = re.compile(
+    r"\s+(?:too\s+)?(?!over\s*[.]?\Z)"  # the last word of a message over the radio
+    r"(?P<way>short|shy|low|high|down|up|under|over|above|below|more|less|extra|" + _COMPARED + r")"
+    r"(?=\s*(?:[,.;]|of\b|on\b|than\b|and\b|but\b|\Z))",
+    re.IGNORECASE,
+)
+_OF_CHANGE = frozenset({
+    "added", "change", "creep", "decay", "decrease", "deflection", "deviation", "difference",
+    "drift", "drop", "error", "fall", "gain", "increase", "leak", "leakage", "lift", "loss", "lost",
+    "movement", "off", "offset", "over", "overrun", "overshoot", "rise", "sag", "shift",
+    "shrinkage", "sink", "spread", "stretch", "swing", "travel", "under", "wear",
+})  # fmt: skip
+"""Words in the name of a field that is itself about a change or a distance."""
+_REACH = 32
+"""Characters before a number in which the verb stands."""
+
+
+_NOT = re.compile(
+    r"(?:\bnot|n['’]t|\bnever)\s+(?:(?:all|anywhere|at|close|even|got|had|near|nearly|of|quite|reach"
+    r"|reached|the|to)\s+)*$",
+    re.IGNORECASE,
+)
+
+
+def doubts(row: Events, said: Said, field: Field) -> Iterator[str]:
+    """Doubts about a number that is no plain value of `field`: denied, or a change."""
+    if not said.is_number:
+        return
+    if _NOT.search(row.text[max(0, said.start - _REACH) : said.start]):
+        yield "negated_value"
+    words = {word.lower().strip(",.") for name in names(field) for word in name.split()}
+    if _OF_CHANGE.isdisjoint(words) and _is_change(row, said, field, words):
+        yield "change"
+
+
+def _is_change(row: Events, said: Said, field: Field, words: set[str]) -> bool:
+    start = max(row.clause_start(said.start), said.start - _REACH)
+    if _MOVED.search(row.text, start, said.start):
+        return True
+    off = _OFF.match(row.text, said.end)
+    way = off["way"].lower() if off is not None else ""
+    placed = any(way in place.lower().split() for place in field.positions)
+    return bool(way) and way not in words and not placed
