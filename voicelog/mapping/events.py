@@ -8,9 +8,10 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from dataclasses import replace
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import denials, lent, nothing, repeats, titles, verbs
+from voicelog.mapping import circumstances, denials, lent, nothing, repeats, titles, verbs
 from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import PLAIN, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
@@ -111,9 +112,15 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     asides = Spans(mention for mention in procedure if mention.value in ASIDES)
     terms = by_kind.get("term", [])
     solid = Spans(mention for kind in ("identifier", "date") for mention in by_kind.get(kind, ()))
-    cues = _cues(terms, lexicon, solid)
     quantities = Spans(by_kind.get("quantity", ()))
-    cues = [c for c in cues if not (quantities.cover(c.start, c.end) and _is_unit(c, card))]
+    numbers = Spans((*by_kind.get("count", ()), *by_kind.get("quantity", ())))
+    cues = [
+        cue
+        for cue in _cues(terms, lexicon, solid)
+        if not (quantities.cover(cue.start, cue.end) and _is_unit(cue, card))
+        and not (numbers.cover(cue.start, cue.end) and cue.mention.text.lower() == "point")
+    ]
+    cues = sorted((*cues, *circumstances.take(by_kind, text, card)), key=attrgetter("start"))
     spots = spots_of.find(by_kind.get("position", ()), card)
     moves = [(0, step)] if step is not None else []
     unknown = []

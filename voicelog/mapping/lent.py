@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
 _ALL_OF = re.compile(
     r"\s*(?:(?:and|all|both|each|every|everything|everywhere|throughout|one|the|whole|lot|in|for|are"
-    r"|them|of|(?:that|it|those|these)(?:['’]s|\s+is|\s+was|\s+are|\s+were))\b\s*)*",
+    r"|them|of|figures|numbers|readings|values|measured|read|taken"
+    r"|(?:that|it|those|these)(?:['’]s|\s+is|\s+was|\s+are|\s+were)?)\b\s*)*",
     re.IGNORECASE,
 )
 _BEHIND = re.compile(
@@ -258,6 +259,8 @@ def around(row: Events, said: Said, field: Field) -> bool:
     nouns = row.anchors_in(said.end, said.end + 3)
     if any(isinstance(noun, Cue) and not row.text[said.end : noun.start].strip() for noun in nouns):
         return False  # "four dampers"
+    if said.lent_units:
+        return compatible(settled_unit(said.lent_units, field), field.unit)
     index = bisect_left(row.said, said.start, key=lambda each: each.start)
     for way in (1, -1):
         at = index + way
@@ -273,8 +276,8 @@ def around(row: Events, said: Said, field: Field) -> bool:
                 between = row.anchors_in(first.end, last.start)
                 if not between or not all(isinstance(anchor, Spot) for anchor in between):
                     break
-            if other.mention.unit is not None:
-                if compatible(settled_unit(_units(other), field), field.unit):
+            if units := _units(other):
+                if compatible(settled_unit(units, field), field.unit):
                     return True
                 break
             at += way
@@ -282,6 +285,8 @@ def around(row: Events, said: Said, field: Field) -> bool:
 
 
 def _units(said: Said) -> tuple[str, ...]:
-    """The unit of a value, or the candidates where the words leave it open."""
+    """The unit of a value, or the candidates where the words leave it open; else what others
+    lend it."""
     named = [n.removeprefix("unit:") for n in said.mention.qualifiers if n.startswith("unit:")]
-    return tuple(sorted(named)) or ((said.mention.unit,) if said.mention.unit else ())
+    own = (said.mention.unit,) if said.mention.unit else ()
+    return tuple(sorted(named)) or own or said.lent_units

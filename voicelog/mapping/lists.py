@@ -141,8 +141,11 @@ def _every_place(
         return None
     if row.breaks.between(cue.end, run[0].start) == 2:
         return None
-    least = 0.7 if cue.plural else 0.9
-    lists = [fields[p] for p, plain in cue.places.items() if plain >= least and fields[p].positions]
+    step = run[0].step
+    here = {place: plain for place, plain in cue.places.items() if place[0] == step}
+    least = 0.5 if cue.plural and here else 0.7 if cue.plural else 0.9
+    named = here if step and least < 0.7 else cue.places
+    lists = [fields[p] for p, plain in named.items() if plain >= least and fields[p].positions]
     if len({each.positions for each in lists}) != 1 or len(lists[0].positions) != len(run):
         return None
     told = _IN_ORDER.match(row.text, run[-1].end) is not None

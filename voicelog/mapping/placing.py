@@ -17,6 +17,7 @@ from itertools import pairwise
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import circumstances
 from voicelog.mapping.fit import fit
 from voicelog.mapping.row import Cue, Events, Said, Spot
 from voicelog.mapping.targets import Target, Targets
@@ -193,6 +194,7 @@ class Placer:
         """The placement of every value, in the order of the text."""
         unplaced = [Placement(each) for each in self.ordinals]
         placements = [*self._place(), *unplaced]
+        circumstances.doubt(self.events, placements)
         return sorted(placements, key=lambda each: each.said.start) if unplaced else placements
 
     def _place(self) -> list[Placement]:

@@ -31,6 +31,8 @@ _WORKED = re.compile(
     re.IGNORECASE,
 )
 """ "Wound the turnbuckle", before "up"."""
+_NOUN = 0.5
+"""How plainly a word of its label names a field, at least, that may have a list."""
 _BY_UNIT = 0.5
 """What a unit alone speaks for the one field that takes it."""
 
@@ -243,8 +245,11 @@ class Targets(Suited):
         if len(spots) != 1 or not isinstance(spots[0], Spot) or context.spot is None:
             return False
         latest = next((cue for cue in context.recent if not cue.in_spot), None)
-        if latest is None or latest.places.get(place, 0.0) < 0.9 or said.kind == "remark":
+        if latest is None or said.kind == "remark":
             return False
+        plain = latest.places.get(place, 0.0)
+        if plain < PLAIN and (plain < _NOUN or list(latest.places) != [place]):
+            return False  # "currents: fan one 54, fan two 55": the only field that it may name
         field_ = self.fields[place]
         return self._suits(context.spot, field_) and self._suits(spots[0], field_)
 

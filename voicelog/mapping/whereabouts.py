@@ -64,12 +64,19 @@ class Context:
                 self.used = False
             elif anchor.mention.kind == "term":
                 self.used = False
-                others = (each for each in self.recent if each is not anchor)
+                others = (each for each in self.recent if not _again(anchor, each))
                 self.recent = (anchor, *others)[:4]
 
     def copy(self) -> Context:
         """The same, to go on from."""
         return Context(self.recent, self.spot, self.used, self.listed)
+
+
+def _again(cue: Cue, before: Cue) -> bool:
+    """Whether a cue is one that was heard before; the "fan" of "fan five" is that of "fan four",
+    and a long list does not make its heading forgotten."""
+    counts = cue.in_spot and before.in_spot and cue.canonical == before.canonical
+    return cue is before or counts
 
 
 class Whereabouts:

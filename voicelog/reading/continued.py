@@ -206,7 +206,7 @@ class Continued(Corrected):
             if self._text(at - 1) != "," or not self._are_told(at):
                 return False
             heard = tuple(group for group in self._recent or heard if group.numbers)
-        heard = heard or (self._numeric_here(at) if self._are_told(at) else ())
+        heard = heard or self._numeric_here(at)
         if not heard or not heard[0].order:
             return False
         listed = self._numbers_at(at, heard)
@@ -424,7 +424,7 @@ class Continued(Corrected):
         qualifiers = {"continued"} | ({"group"} if len(values) > 1 else set())
         mentions = self._mentions(start, last, named, groups, qualifiers, ())
         context.at = last
-        if told:
+        if told or not (running or self._value_ends(at)):  # "intact on one and two; three is ..."
             self._enter(groups, values, last)
         if goes_on:
             context.resume = self._told = last + (self._text(last) in (",", ";"))

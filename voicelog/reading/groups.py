@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from voicelog.reading.atoms import key
 from voicelog.reading.continued import Continued
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.phrases import by_first
@@ -154,7 +155,7 @@ class Groups(Continued):
             if (side, self._text(at + 1)) in known:
                 return None  # "right one"
             longer = [words for words in known if words[1:]]
-            heads = [words for words in longer if words[0] == side]
+            heads = [words for words in longer if words[0] == side and _begins(side, known[words])]
             ways = heads or [words for words in longer if side in words and not alone]
             members = tuple(dict.fromkeys(known[words] for words in ways))
             if (side,) not in known and len(members) > 1 and (not both or len(members) == 2):
@@ -224,18 +225,26 @@ class Groups(Continued):
         """ "The other three": as many as the places that were not named so far."""
         word = self._plural_ahead(at + 1)
         if word is not None:
-            members = tuple(p for p in word[0][0].positions if p not in self._said)
+            members = self._unsaid(word[0][0])
             if 1 < len(members) < len(word[0][0].positions):
                 return self._told_apart(at, word[1], members, word[0][:1])
         for value, last in self._prefixes(at + 1):
             word = self._word_ahead(last)
             groups = word[0] if word is not None else self._recent or self._context.groups
             for group in groups:
-                members = tuple(p for p in group.positions if p not in self._said)
+                members = self._unsaid(group)
                 if len(members) == value > 1 and not self._is_value(last, at + 1):
                     end = last if word is None else word[1]
                     return self._told_apart(at, end, members, groups[:1])
         return None
+
+    def _unsaid(self, group: PositionGroup) -> tuple[str, ...]:
+        """The places that were not named so far; where all were, not since the last field was."""
+        rest = tuple(place for place in group.positions if place not in self._said)
+        if rest:
+            return rest
+        since = {name for first, name in self._placed if first >= self._context.heard_at}
+        return tuple(place for place in group.positions if place not in since)
 
     def _told_apart(
         self, at: int, last: int, members: tuple[str, ...], groups: tuple[PositionGroup, ...]
@@ -314,3 +323,9 @@ class Groups(Continued):
                 return None
             index += 1
         return None
+
+
+def _begins(side: str, position: str) -> bool:
+    """Whether a place is told by `side` first, as the card has it: "left" of "left front"."""
+    first = key(position)[0]
+    return side == first or side in spoken().sides.get(first, ())

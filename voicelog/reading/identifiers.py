@@ -273,7 +273,7 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     code = code_at(passage, at)
     if code is None or code.figures == 0:
         return None
-    if len(atom.text) == 1 and not code.spelt and _is_letter_place(passage, at):
+    if (len(atom.text) > 1 or not code.spelt) and _is_letter_place(passage, at):
         return None
     if code.spelt >= 2 or (code.spelt == 1 and code.figures >= 3):
         return _mention(passage, at, code, CodeCue(None, None, None))
@@ -286,11 +286,13 @@ def _is_place(passage: Passage, at: int) -> bool:
     """Whether a letter or figures at `at` are a place of the card: "phase U280", "bolts 1-6"."""
     before = (passage.atoms[at - 1].text,) if at else ()
     atom = passage.atoms[at]
+    following = passage.atoms[at + 1] if at + 1 < len(passage.atoms) else None
     if before in passage.cues.words and not passage.cues.words[before].weak:
         groups = passage.cues.words[before].groups
-        spelt = (atom.text,) in letters()
+        alone = atom.shape == "word" and len(atom.text) == 1
+        alone = alone and following is not None and following.shape == "word"  # "wheels P U dash"
+        spelt = (atom.text,) in letters() or alone
         return not spelt or any((atom.text,) in group.phrases for group in groups)
-    following = passage.atoms[at + 1] if at + 1 < len(passage.atoms) else None
     if len(atom.text) > 1 or following is None or following.shape != "digits":
         return False
     step = passage.step_at(at)

@@ -128,6 +128,13 @@ def noun(field: Field) -> str:
     return words[-1].key if field.type != "check" and words else ""
 
 
+def nouns(thing: str) -> tuple[str, ...]:
+    """The last word of the name of things, as it is and of one of them: "rings" and "ring"."""
+    noun = thing.rsplit(maxsplit=1)[-1]
+    one = noun.removesuffix("s")
+    return (noun,) if one == noun or noun.endswith("ss") else (noun, one)
+
+
 NEGATIVE = frozenset({"no", "free", "nil", "absence", "without"})
 
 

@@ -100,8 +100,13 @@ class Measures(Pronouns):
         return unit is None or before.unit is None or unit[0].units == before.unit.units
 
     def _read(self, at: int) -> Measure | None:
+        at += self._is_one_of(at)
         first, qualifiers, negative = self._sign(at)
         number = self._number(first)
+        if number is not None and number.last > first + 1 and self._may_be_one_of(first):
+            rest = self._number(first + 1)
+            if rest is not None and rest.last == number.last:
+                number = number.with_doubt("ambiguous_number", rest.value)
         if number is None:
             return self._article(at) if first == at else None
         if negative:

@@ -93,9 +93,18 @@ class Places:
         """(the longest position word at `at`, index behind)."""
         for words, last in self._walk(at, self._cues.word_heads):
             known = self._cues.words.get(words)
-            if known is not None:
+            if known is not None and not self._is_decimal(at, known.groups):
                 return known, last
         return None
+
+    def _is_decimal(self, at: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether the "point" at `at` is one of a number: behind figures, and where the step has no
+        measuring points."""
+        if self._text(at) != "point":
+            return False
+        step = self._passage.step_at(at)
+        other = step is not None and all(step not in group.steps for group in groups)
+        return other or (at > 0 and self._passage.words[at - 1] is not None)
 
     def _heard_word(self, at: int) -> tuple[PositionWord, int] | None:
         """A word that sounds like a position word, with a place of it behind ("belts 1-4"), or
@@ -159,7 +168,7 @@ class Places:
         for words, last in self._walk(at, self._cues.word_heads):
             known = self._cues.words.get(words)
             if known is not None and not known.weak:
-                return known, last
+                return None if self._is_decimal(at, known.groups) else (known, last)
             if known is not None and not self._is_asked(words[-1]):
                 return None
         return None
@@ -286,10 +295,20 @@ class Places:
             verb = verb and self._text(at + 1) in ("at", "to")
             if self._text(at) == "in" and self._text(at + 1) in ("order", "turn", "sequence"):
                 at += 1
+            elif self._text(at) == "in" and self._is_time(at + 1):
+                return at + 1  # "damper eleven in forty two seconds"
             elif self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:
                 break
             at += 1
         return at
+
+    def _is_time(self, at: int) -> bool:
+        """Whether a number of seconds, minutes or the like stands at `at`."""
+        number = self._passage.numerals(at).number(at) if self._free(at) else None
+        if number is None:
+            return False
+        unit = unit_words.find(self._atoms, number.last, self._passage.barrier(number.last))
+        return unit is not None and unit_words.dimension_of(unit[0].units[0]) == "time"
 
     def _value_follows(self, at: int) -> bool:
         """Whether a number stands at `at`, perhaps behind linking words."""

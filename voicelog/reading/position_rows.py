@@ -43,6 +43,7 @@ _PAUSES = frozenset({",", ".", ";", ":", ""})
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
     "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
+    "aren't", "didn't", "doesn't", "don't", "does", "hasn't", "isn't", "wasn't", "weren't", "won't",
 })  # fmt: skip
 """Words behind a place that make it one of which something is found."""
 
@@ -350,6 +351,14 @@ class Rows(Listed):
         at += self._text(at) in (",", ";")
         figure = next(self._prefixes(at), None) if self._free(at) else None
         return figure is not None and figure[0] in numbers and self._state_behind(figure[1])
+
+    def _another_told(self, at: int, numbers: set[int]) -> bool:
+        """Whether the next clause tells of another place: "one good, two good", "one intact; on
+        thirteen brittle"."""
+        for index in range(at, at + _CLAUSE):
+            if self._text(index) in (*_PAUSES, "and"):
+                return self._next_is_told(index + 1, numbers)
+        return False
 
     def _state_behind(self, at: int) -> bool:
         """`_state_follows`; a recogniser may set a pause before the state: "three, silent."."""

@@ -148,6 +148,25 @@ def _phrases(
         if len(options) <= 3:
             for chosen in product(*options):
                 yield key(" ".join(chosen)), position
+        yield from _turned(position, positions, options)
+
+
+_BY_A_THING = frozenset({"above", "at", "behind", "below", "by", "near", "over", "under"})
+
+
+def _turned(
+    position: str, positions: Sequence[str], options: Sequence[tuple[str, ...]]
+) -> Iterator[tuple[Key, str]]:
+    """A place of two words as people turn it: "front left" for left front, "near the drum"."""
+    if len(options) != 2:
+        return
+    first, last = key(position.replace("_", " "))
+    if first in _BY_A_THING:
+        yield (first, "the", last), position
+    both = first in spoken().sides and last in spoken().sides
+    if both and f"{last} {first}" not in (each.casefold() for each in positions):
+        for chosen in product(*reversed(options)):
+            yield key(" ".join(chosen)), position
 
 
 _ABOARD = {"left": ("port",), "right": ("starboard",)}
@@ -166,14 +185,18 @@ def _parted(position: str) -> Iterator[Key]:
 
 def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
     """Ways to name a field, and without a word for its places what its label is of ("Torque of
-    wedge bolts"); the thing that a check is of by each of the card's words for it."""
+    wedge bolts"); the thing that a check or a choice is of, by each of the card's words for it."""
     yield from labels.names(each)
+    if each.type == "measurement" and " " in labels.head(each):  # "Gas pressure at burner"
+        yield labels.head(each)
     if not each.position_word:
         yield each.name.replace("_", " ")
         yield (labels.before_comma(each) or each.label).partition(" of ")[2]
     subject = subject_of(each)
-    if each.type == "check":
-        yield _thing(each)
+    if each.type in ("check", "choice"):
+        thing = _thing(each)
+        yield thing
+        yield from labels.nouns(thing)
     if subject:
         yield subject
         for canonical, ways in terms.items():
@@ -182,7 +205,7 @@ def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
 
 
 def _thing(each: Field) -> str:
-    """What a check is about."""
+    """What a check or a choice is about."""
     return subject_of(each) or thing_of(each)[0] or each.label
 
 

@@ -314,7 +314,11 @@ class _Finder(FusedRows):
         last = self._several(values, last, numbers, many=many)
         if first < self._heard_two < last:
             doubts.append("homophone_position")
-        told_of = len(values) > 1 and self._state_follows(last)
+        # "seal on 13 is missing", "seal two brittle", but "seals two missing" counts them
+        pointed = self._text(at - 1) in ("at", "for", "on")
+        told_of = len(values) > 1 or pointed or not (many or self._many_named)
+        told_of = told_of or self._another_told(last, numbers - set(values))
+        told_of = told_of and self._state_follows(last)
         if weak and not signed and not (told_of or self._value_follows(last)):
             return None
         if (weak or many) and not signed and self._is_for_all(at, last):

@@ -36,6 +36,8 @@ _JUST = frozenset({"just", "only"})
 _ARTICLES = frozenset({"the", "this", "that", "my", "our"})
 _SOUGHT = frozenset({"find", "found", "see", "seen", "spot", "hear", "heard", "notice"})
 _NOT = frozenset({"not", "never", "cannot", "cant"})
+_WHERE = frozenset({"at", "for", "in", "on"})
+_NOUGHT = frozenset({"nought", "naught", "oh", "zero"})
 _JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
 
 
@@ -67,6 +69,26 @@ class Pronouns(Thousandths):
         """Whether a word of what the card counts stands at `at`, or the clause ends there."""
         text = self._text(at)
         return text in _ENDS or word_key(text) in self._lexicon.counted_words
+
+    def _is_one_of(self, at: int) -> bool:
+        """Whether the "one" at `at` is no figure of the number behind it: "right one 0.3", which
+        nobody writes so for 10.3."""
+        if self._text(at) != "one" or (self._text(at + 1), self._text(at + 2)) != ("0", "."):
+            return False
+        return self._atoms[at + 2].glued
+
+    def _may_be_one_of(self, at: int) -> bool:
+        """Whether it may be none: "the right one point three", "right one nought point three"."""
+        if self._text(at) != "one" or not at or self._claims[at - 1] != "positions":
+            return False
+        first = at - 1
+        while first >= 0 and self._claims[first] == "positions":
+            first -= 1
+        nought = self._text(at + 1) in _NOUGHT
+        pointed = self._text(at + 1 + nought) in ("point", "decimal")
+        articled = first >= 0 and self._atoms[first].text == "the"
+        articled = articled and not (first and self._atoms[first - 1].text in _WHERE)
+        return pointed and (nought or articled)
 
     def _is_denied(self, at: int) -> bool:
         """Whether a "not" stands right before the verb at `at`: "can't find one that is torn"."""

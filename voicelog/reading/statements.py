@@ -203,7 +203,7 @@ def thing_of(field: Field) -> tuple[str, bool]:
     """What the label of a check is about, where it is told by a fault or an aspect of it, or of
     what it is a part: "slew ring" of "Greasing of slew ring", "coolant" of "Coolant level", "lock
     pins" of "Lock pins of outriggers"; and whether it is by the last way."""
-    words = field.label.lower().split()
+    words = (labels.in_full(field) or field.label).lower().split()
     at = next((at for at, word in enumerate(words) if at and word in labels.WHERE | {"of"}), 0)
     if not at:
         told = words[-1] in ASPECTS or is_fault(words[-1])

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from voicelog import config
 from voicelog.errors import ConfigError
 from voicelog.reading.atoms import atomise
+from voicelog.reading.spoken import spoken
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -26,6 +27,14 @@ _BREAK_WORDS = frozenset({
 """Words behind which a symbol has ended: "2 in thick"."""
 _WORDS_TOO = frozenset({"a", "in"})
 """Symbols that are words as well: "three in to the stop"."""
+_WHERE = frozenset({"at", "from", "on"})
+_GOES_ON_WITH = _WHERE | {
+    "above", "across", "after", "against", "as", "before", "behind", "below", "between", "but",
+    "for", "if", "in", "into", "of", "off", "only", "over", "short", "through", "total", "under",
+    "when", "while", "with",
+}  # fmt: skip
+"""Words that tell where, when and how a thing was measured, and none of which makes a letter
+before it the name of something: "323 g on the front gob", but not "door 2 L is stiff"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,8 +202,20 @@ def may_begin(text: str) -> bool:
 
 def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
     """The longest unit phrase that begins at atom `at`: (meaning, index behind)."""
-    found = _listed(atoms, at, stop)
+    found = _listed(atoms, at, stop) or _feet(atoms, at, stop)
     return None if found is None else _per(atoms, found, stop) or found
+
+
+_INCHES = frozenset({'"', "″", "”"})
+
+
+def _feet(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
+    """The stroke of 2' 6": elsewhere one may be a quotation mark."""
+    if not 0 < at < stop or atoms[at].text not in ("'", "′") or not atoms[at].glued:
+        return None
+    figures = atoms[at - 1].shape == "digits" and at + 2 < stop and atoms[at + 1].shape == "digits"
+    inches = any(atom.text in _INCHES for atom in atoms[at + 2 : min(stop, at + 6)])
+    return (SpokenUnit(("ft",)), at + 1) if figures and inches else None
 
 
 _PER = frozenset({"per", "/", "slash"})
@@ -279,11 +300,21 @@ def _allowed(meaning: SpokenUnit, atoms: Sequence[Atom], at: int, last: int, sto
     """Whether the phrase may end here: not inside a glued word, symbols only before a break."""
     if last < len(atoms) and atoms[last].glued and atoms[last].shape == "digits":
         return False
-    if not meaning.symbol or atoms[at].glued:
-        return True
+    end = atoms[last - 1]
+    inches = end.text == "in" and last - at > 1 and atoms[last - 2].text != "sq"
+    if (not meaning.symbol and not inches) or (atoms[at] if meaning.symbol else end).glued:
+        return True  # but "12 lb in the pan" is no torque
     if last >= stop or atoms[last].shape == "sign" or atoms[last].text in _BREAK_WORDS:
         return True
-    return atoms[last].text == "to" and atoms[at].text not in _WORDS_TOO  # "21 s to raise"
+    following = atoms[last].text
+    if following == "to":  # "21 s to raise"
+        return end.text not in _WORDS_TOO
+    written = at > 0 and atoms[at - 1].shape == "digits"
+    if end.text == "h" and written and atoms[last].shape == "digits":
+        return True  # "1 h 20 min"
+    if end.text == "in":
+        return (written or inches) and following in _WHERE
+    return written and (following in _GOES_ON_WITH or following in spoken().sides)
 
 
 def mode(atoms: Sequence[Atom], at: int, stop: int) -> tuple[str, int] | None:
