@@ -264,6 +264,10 @@ class _Repair(Excepted):
             return
         start, end = breaks.sentence_start(word.start), breaks.sentence_end(word.end, len(text))
         clause = breaks.clause_end(word.end, len(text))
+        for each in self.said[index:]:
+            if each.start >= word.end:
+                break
+            each.doubts.append("hedged")  # "a clip or two"
         ahead = [
             each
             for each in self.said[bisect_left(self.starts, word.end) :][:4]

@@ -6,6 +6,7 @@ Learnt once for a card from its `terms`, from each field's `say`, `label`, `name
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -175,6 +176,10 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
     if not predicate and head:  # "Safety pin at tailplane", "Cracks at welds"
         named = lexicon.faults if is_fault(head) else lexicon.subjects
         named.add(lexicon.canonical(head))
+    unwanted = _FREE_OF.search(label)  # "Sight glass free of foam"
+    if unwanted is not None:
+        lexicon.speaks_of(unwanted[1], place, 0.7)
+        lexicon.faults.add(lexicon.canonical(unwanted[1]))
     thing, part = thing_of(field)
     if thing and phrase_key(thing) not in lexicon.exact:
         lexicon.speaks_of(thing, place, 0.9)
@@ -245,6 +250,7 @@ def _doers(field: Field, predicate: tuple[str, ...]) -> Iterator[tuple[str, str,
                 yield keys[at - 1] if at else "", thing, kind
 
 
+_FREE_OF = re.compile(r"\bfree (?:of|from) ([a-z]+)")
 _RELATED = labels.WHERE | {"and", "for", "of", "to", "with"}
 
 

@@ -37,6 +37,9 @@ _NEAR = 4
 """Atoms before a position word that may tell which of its groups is meant."""
 
 
+_LONGEST_NAME = 4
+
+
 class Places:
     """Look-ups that the reading of positions needs."""
 
@@ -268,7 +271,7 @@ class Places:
         at = last + 1 if text == "-" and self._atoms[last].glued else last
         found = unit_words.find(self._atoms, at, self._passage.barrier(last))
         if found is not None and not (found[0].symbol and not self._atoms[at].glued):
-            return True
+            return not self._names_field(at)
         if text in ("over", "/", "%", "point", "decimal", "hundred", "thousand"):
             return True
         if text == "." and last + 1 < len(self._atoms) and self._atoms[last + 1].glued:
@@ -279,6 +282,13 @@ class Places:
         if first is not None and last == first + 1 and self._atoms[last].shape == "word":
             return self._atoms[last].glued and self._atoms[first].shape == "digits"
         return False
+
+    def _names_field(self, at: int) -> bool:
+        """Whether the unit at `at` begins a name of the card: "jack one foot plate"."""
+        words = [self._text(at + ahead) for ahead in range(_LONGEST_NAME)]
+        known = lexicon_of(self._cues.card).places
+        names = (" ".join(words[:count]) for count in range(2, _LONGEST_NAME + 1))
+        return any(lexicon_of(self._cues.card).canonical(name) in known for name in names)
 
     def _reference(self, at: int) -> Decimal | None:
         """The reference of a ratio that goes on at `at`: "over eighty", ", slash 80"."""

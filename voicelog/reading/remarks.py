@@ -132,6 +132,8 @@ class _Scan(Deeds):
 
     def _single(self, index: int, word: str) -> tuple[Mention | None, int]:
         key = self.tokens[index].key
+        if word in _DOES and self._is_echo(index):
+            return self._echo(index), 1
         plain = word not in telling() and key not in telling()
         if plain and not self._sounds_like_nil(index):
             return None, 1
@@ -142,7 +144,8 @@ class _Scan(Deeds):
         if word in self.talk.no:
             return self._no(index, word, after)
         if word in self.talk.not_:
-            if self.told and word.endswith("nt") and self._ends_clause(index + 1):
+            alone = word.endswith("nt") or self.word(index - 1) in _DOES
+            if self.told and alone and self._ends_clause(index + 1):
                 return self._elliptic(index), 1
             self.negate(index)
             return None, 1
@@ -266,6 +269,16 @@ class _Scan(Deeds):
         return self.mention(
             index, index + 1, value, "state", negated=True, doubts=("negation_scope",)
         )
+
+    def _is_echo(self, index: int) -> bool:
+        """ "Three doesn't close square, all the others do": what was said is told of others."""
+        subject = self.word(index - 1)
+        named = subject not in DOERS | _NOBODY_IS | {"it", "that", "what"} and subject not in BREAKS
+        after = index + 1 + (self.word(index + 1) in {"too", "also"})
+        return self.told and named and self._ends_clause(after) and self._spent(index)
+
+    def _echo(self, index: int) -> Mention:
+        return self.mention(index, index + 1, "pass", "state", doubts=("negation_scope",))
 
     def _sounds_like_nil(self, index: int) -> bool:
         key, before = self.tokens[index].key, self.word(index - 1)

@@ -7,6 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.reading import labels
+from voicelog.reading.kinds import does, kind_of
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import conditions, trade_terms
 from voicelog.reading.words import FILLERS, phrase_key, tokenise, verb_stem
@@ -77,13 +78,25 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     word, last = words[at].text, words[-1].text
     if _halts(words, at):
         return True
-    if (word in _NOUNS_TOO and not _of_many(words, at)) or not _says(words, at):
+    noun = word in _NOUNS_TOO and not (_of_many(words, at) or _is_deed(words, at))
+    if noun or not _says(words, at):
         return False
     if at + 1 < len(words) and _of_many(words, at + 1):
         return False  # "drains" of "Automatic drains discharge"
     verb = word in talk().everyday.verbs
     ends = at == len(words) - 1 or words[at + 1].text in labels.WHERE
     return verb or ends or last in talk().remarks.particles
+
+
+def _is_deed(words: Sequence[Token], at: int) -> bool:
+    """Whether the word at `at`, the last one, is what a thing does: "heater works"."""
+    kind = kind_of(words[at - 1].key) if at else None
+    ends = at == len(words) - 1 and words[at].text not in _PARTS
+    return ends and kind is not None and does(kind, verb_stem(words[at].text))
+
+
+_PARTS = frozenset({"opening", "seats", "stops"})
+"""Words that name a part behind a thing that does so: "valve seats"."""
 
 
 def _says(words: Sequence[Token], at: int) -> bool:

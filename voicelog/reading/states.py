@@ -316,9 +316,11 @@ class States(Mood):
 
     def _state(self, index: int, length: int, said: tuple[str, ...]) -> Mention | None:
         found = self._verdict(index, index + length, "state", "pass")
-        return (
-            None if found is None else with_qualifiers(found, "predicate", f"says:{' '.join(said)}")
-        )
+        if found is None:
+            return None
+        if self.word(index - 1) == "still" and said not in self.predicates:
+            found = replace(found, doubts=(*found.doubts, "left_to_do"))  # "clamp still on"
+        return with_qualifiers(found, "predicate", f"says:{' '.join(said)}")
 
     def _opposite(self, index: int, stem: str) -> Mention | None:
         """The opposite of what a label asks for; it may be just what is wanted when something
