@@ -230,18 +230,20 @@ def _styled(parts: list[str], rng: random.Random) -> str:
     return _sentence(", ".join(part.rstrip(".?") for part in parts))
 
 
-_FREE, _ALONE = 0.55, 0.06
-"""Shares of notes in free sentences, and of one word or a few letters and digits."""
+_FREE = 0.55
+"""Share of notes in free sentences."""
+ALONE = 0.06
+"""Share of notes of one word or a few letters and digits, if nothing else is asked for."""
 
 
-def notes(seed: int, count: int) -> Iterator[Note]:
-    """`count` notes; the same seed gives the same notes."""
+def notes(seed: int, count: int, alone: float = ALONE) -> Iterator[Note]:
+    """`count` notes, a share of them `alone`; the same seed gives the same notes."""
     rng = random.Random(seed)  # noqa: S311  repeatable, not secret
     for number in range(count):
         card, name = draw_card(rng, number), f"t{seed}-{number:05d}"
         prompt = vocabulary.of(card, "1").phrases
         way = rng.random()
-        if way < _FREE + _ALONE:
+        if way < _FREE + alone:
             free = frames.draw(rng) if way < _FREE else frames.draw_alone(rng)
             phrases = frames.prompt(free.frame, prompt, rng)
             yield Note(name, free.spoken, written(free.written), phrases, card, ())

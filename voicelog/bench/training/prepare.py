@@ -42,8 +42,8 @@ class _Script:
     row: dict[str, Any]
 
 
-def _notes(seed: int, count: int, split: str) -> Iterator[_Script]:
-    for note in grammar.notes(seed, count):
+def _notes(seed: int, count: int, split: str, alone: float = grammar.ALONE) -> Iterator[_Script]:
+    for note in grammar.notes(seed, count, alone):
         row = {"written": note.written, "phrases": note.phrases, "keep": False, "split": split}
         yield _Script(note.name, note.spoken, row)
 
@@ -89,6 +89,7 @@ def main() -> None:
     asked.add_argument("out", type=Path)
     asked.add_argument("--notes", type=int, default=4000)
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--alone", type=float, default=grammar.ALONE)
     asked.add_argument("--development", type=int, default=200)
     asked.add_argument("--prose", type=Path, action="append", default=[])
     asked.add_argument("--speech", type=Path, action="append", default=[])
@@ -99,7 +100,7 @@ def main() -> None:
     scripts = chain(
         _notes(_DEVELOPMENT_SEED, given.development, "development"),
         *map(_prose, given.prose),
-        _notes(given.seed, given.notes, "training"),
+        _notes(given.seed, given.notes, "training", given.alone),
     )
     say = partial(_spoken, engines=tuple(given.engine))
     with (
