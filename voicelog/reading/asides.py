@@ -112,30 +112,40 @@ class _Cursor:
 
 def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> int:
     """A quoted limit takes the first figures after it, and those joined to them."""
-    end = _next(_END, text, opener.end())
+    begin = _figures_begin(opener, ahead)
+    end = _next(_END, text, begin)
     if _COMPARED.search(text, max(0, opener.start() - 24), opener.start()):
-        end = _next(_COMMA, text, opener.end())
-    taken = opener.end()
+        end = _next(_COMMA, text, begin)
+    taken = begin
     names: list[Mention] = []
     for index, mention in enumerate(ahead):
-        if mention.start < opener.end() or mention.start >= end:
+        if mention.start < begin or mention.start >= end:
             continue
         if mention.kind in _VALUES:
             between = text[taken : mention.start].lower()
             joined = _JOINED.fullmatch(between)
             apart = not (joined and joined[0].strip(" ,")) and "tolerance" not in mention.qualifiers
             apart = apart or _has_noun(text, mention, ahead[index + 1 :])
-            if names and taken == opener.end() and _OUGHT.match(opener[0]):
+            if names and taken == begin and _OUGHT.match(opener[0]):
                 pause = _next(_COMMA, text, taken)
                 if pause < names[0].start:  # "below what it should have, the run-out is three"
                     return pause
-            if taken > opener.end() and apart and not _quotes_on(text, taken, mention, names):
+            if taken > begin and apart and not _quotes_on(text, taken, mention, names):
                 break
             taken = mention.end
             names = []
         elif mention.kind in {"term", "position", "step"}:
             names.append(mention)
-    return taken if taken > opener.end() else min(end, _next(_COMMA, text, opener.end()))
+    return taken if taken > begin else min(end, _next(_COMMA, text, begin))
+
+
+def _figures_begin(opener: re.Match[str], ahead: Sequence[Mention]) -> int:
+    """Where the figures of a limit may begin: behind the words that open it, of which a number
+    before a pause is none ("the limit of twenty, wheels one and two are twenty five")."""
+    if not opener[0].endswith(","):
+        return opener.end()
+    inside = (m.start for m in ahead if m.kind in _VALUES and opener.start() <= m.start)
+    return min(next(inside, opener.end()), opener.end())
 
 
 def _has_noun(text: str, count: Mention, ahead: Sequence[Mention]) -> bool:

@@ -14,20 +14,25 @@ if TYPE_CHECKING:
 
     from voicelog.objects import Mention
 
+_WE_ALLOW = (
+    r"|(?:(?:that|which)\s+)?(?:we|they|you|it)(?:['’]re|\s+are|\s+is)?\s+"
+    r"(?:allow(?:s|ed)?|permit(?:s|ted)?|accepts?|tolerates?|(?:can|may)\s+have)\b(?!\s+(?:it|that|this|them)\b)"
+)
+""" "More than the two we allow"."""
 _AFTER = re.compile(
     r"\s+(?:(?:is|are|was|being)\s+)?(?:(?:the|our)\s+)?"
     r"(?:limits?\b(?!\s*(?:is|are|was|of|,|\d)|['’]s)|(?:max(?:imum)?|min(?:imum)?|nominal)\b(?!\s+(?:is|are|was|of)\b)"
     r"|allowed\b|tolerance\b(?!\s*(?:is|of))"
     r"|that\s+the\s+(?:manual|book|card|chart|sheet)\s+(?:allows?|permits?|gives?|says?|wants?|has)\b"
     r"|is\s+what\s+the\s+(?:manual|book|card)\s+says|(?:that\s+)?(?:we|they|it|i)\s+(?:need|want|wants)\b"
-    r"|(?:is\s+)?required\b)",
+    r"|(?:is\s+)?required\b" + _WE_ALLOW + r")",
     re.IGNORECASE,
 )
 _AFTER_COUNT = re.compile(
     r"\s+(?:(?:is|are|was)\s+(?:(?:the|our)\s+)?(?:limit|max(?:imum)?|min(?:imum)?|nominal)\b"
     r"|(?:(?:is|are|was|being)\s+)?(?:allowed|permitted|permissible|required)\b"
     r"|that\s+the\s+(?:manual|book|card|chart|sheet)\s+(?:allows?|permits?|gives?|says?|wants?|has)\b"
-    r"|(?:max(?:imum)?|min(?:imum)?)(?=\s*(?:[,.;]|$)))",
+    r"|(?:max(?:imum)?|min(?:imum)?)(?=\s*(?:[,.;]|$))" + _WE_ALLOW + r")",
     re.IGNORECASE,
 )
 """Behind a bare number: "twenty is allowed", but not "two limit switches"."""

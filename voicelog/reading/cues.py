@@ -70,6 +70,8 @@ class Cues:
     """First atom of a position word -> atoms of the longest that begins so."""
     phrase_heads: dict[str, int] = field(default_factory=dict)
     """The same for the ways to say a position."""
+    place_ends: frozenset[str] = frozenset()
+    """Last words of places of several words, one of them a number ("boom 1 front")."""
     parted: frozenset[str] = frozenset()
     """What a place or a position word may begin with where a recogniser parted it ("axle box")."""
     glued: dict[str, int] = field(default_factory=dict)
@@ -118,6 +120,9 @@ def of_card(card: Card | None) -> Cues:
         sounds_of(words.items()),
         _heads(words),
         _heads(phrases),
+        frozenset(
+            words[-1] for words in phrases if len(words) > 2 and any(map(str.isdigit, words[:-1]))
+        ),
         frozenset(_first_parts((*words, *phrases))),
         dict(glued_of(groups)),
         frozenset(

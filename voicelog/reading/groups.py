@@ -6,15 +6,17 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import key
-from voicelog.reading.continued import Continued
 from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.long_places import LongPlaces
 from voicelog.reading.phrases import by_first
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import spoken
-from voicelog.reading.words import phrase_key
+from voicelog.reading.words import is_plural, phrase_key
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
@@ -34,7 +36,7 @@ _JOINING = frozenset({",", "and", "&", *TO})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
 
-class Groups(Continued):
+class Groups(LongPlaces):
     """Reads the places that are named together without naming each."""
 
     _sided = False
@@ -45,7 +47,9 @@ class Groups(Continued):
         if self._text(at) == "i'll":
             return self._all_by_ear(at)
         text = self._text(at)
-        if text in ("both", "all") or text in spoken().sides or self._text(at + 1) in _ONES:
+        sided = text in spoken().sides or self._text(at + 1) in _ONES
+        sided = sided or (self._may_count(at) and self._text(at + 1) in spoken().sides)
+        if text in ("both", "all") or sided:
             side = self._of_one_side(at)
             if side is not None:
                 return side
@@ -67,12 +71,17 @@ class Groups(Continued):
             return self._all_but(at, after + 1)
         if self._text(after) in ("the", "of", "other", "single"):
             after += 1
+            after += (self._text(after - 1), self._text(after)) == ("of", "the")
+        beginning = self._all_beginning(at, after) if text in ("both", "all") else None
+        if beginning is not None:
+            return beginning
         counted = self._counted(after) if text in ("all", "remaining") else None
         if counted is not None:
             if self._is_counted(counted[1]):
                 return None  # "all four rig pins drawn": how many there are
             after = counted[1]
-        word = self._word_ahead(after) or self._things_ahead(after)
+        rest = text in ("rest", "others", "remaining") or self._text(at + 1) == "other"
+        word = self._word_ahead(after) or self._things_ahead(after, counted=rest)
         if word is not None:
             groups, after = word
         elif counted is not None or text == "both":
@@ -82,9 +91,8 @@ class Groups(Continued):
         else:
             return None
         size = 2 if text == "both" else None if counted is None else counted[0]
-        remaining = text in ("rest", "others", "remaining") or self._text(at + 1) == "other"
         for group in groups:
-            members = tuple(p for p in group.positions if not (remaining and p in self._said))
+            members = tuple(p for p in group.positions if not (rest and p in self._said))
             if members and (size is None or size == len(members)):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 found, end = self._told_apart(at, after, members, same)
@@ -133,6 +141,8 @@ class Groups(Continued):
         if both or self._text(at) == "all":
             at += 1 + (self._text(at + 1) in ("the", "of"))
             at += self._text(at) == "the"
+        size = next((n for n, end in self._prefixes(at) if end == at + 1), None)
+        at += size is not None  # "the two top bolts"
         side = self._text(at)
         known_sides = spoken().sides
         if side not in known_sides and not self._is_part(side):
@@ -140,29 +150,64 @@ class Groups(Continued):
             if plural == side or not (side in known_sides or self._is_part(side)):
                 return None
         last = at + 1 + (self._text(at + 1) in ("hand", "side"))
+        counted = self._few_of_side(at, last)
+        last = last if counted is None else counted[0]
         word = self._position_word(last)
-        if self._text(last) in _ONES:
+        if word is not None and (word[0].many or self._text(word[1] - 1).endswith("s")):
+            last = word[1] if side == self._text(at) else last
+        elif self._text(last) in _ONES:
             last += 1
+        elif size is not None:
+            return None
         elif side != self._text(at):
             pass  # "both fronts"
-        elif word is not None and (word[0].many or self._text(word[1] - 1).endswith("s")):
-            last = word[1]
+        elif counted is not None:
+            if not self._value_follows(last) or counted[1] is None:
+                return None
         elif at == first and not (self._sided and self._value_follows(last)):
             return None
-        alone = any((side,) in group.phrases for group in self._groups_here(at))
-        for group in self._groups_here(at):
+        for group, members in self._on_side(side, at):
+            size = 2 if both else size
+            if size is None or len(members) == size:
+                same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
+                self._sided = True
+                doubts = () if counted is None or word is not None else counted[1] or ()
+                return self._mentions(first, last, members, same, {"group"}, doubts), last
+        return None
+
+    def _on_side(self, side: str, at: int) -> Iterator[tuple[PositionGroup, tuple[str, ...]]]:
+        """The groups spoken of that have several places on `side` and none that is `side`."""
+        here = self._groups_here(at)
+        alone = any((side,) in group.phrases for group in here)
+        for group in here:
             known = group.phrases
             if (side, self._text(at + 1)) in known:
-                return None  # "right one"
+                return  # "right one"
             longer = [words for words in known if words[1:]]
             heads = [words for words in longer if words[0] == side and _begins(side, known[words])]
             ways = heads or [words for words in longer if side in words and not alone]
             members = tuple(dict.fromkeys(known[words] for words in ways))
-            if (side,) not in known and len(members) > 1 and (not both or len(members) == 2):
-                same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
-                self._sided = True
-                return self._mentions(first, last, members, same, {"group"}, ()), last
-        return None
+            if (side,) not in known and len(members) > 1:
+                yield group, members
+
+    def _few_of_side(self, at: int, last: int) -> tuple[int, tuple[str, ...] | None] | None:
+        """The "two" of "top two side bolts", where the card has as many at the top: (index behind,
+        doubts). Without a noun the figure may be part of the value, "bottom two ninety": what is
+        plausible decides (None: the value is), else it is asked about."""
+        figures = [figure for figure in self._prefixes(last) if not self._is_value(figure[1], last)]
+        if not figures:
+            return None
+        members = next(self._on_side(self._text(at), at), None)
+        end = next((end for value, end in figures if members and value == len(members[1])), None)
+        if members is None or end is None:
+            return None
+        whole, rest = (self._passage.numerals(each).number(each) for each in (last, end))
+        if whole is None or rest is None or whole.last != rest.last:
+            return end, ()
+        if not self._implausible(whole.value, members[:1]):
+            known = self._implausible(rest.value, members[:1])
+            return end, None if known else ("fused_position",)
+        return end, ()
 
     def _is_part(self, word: str) -> bool:
         """Whether several places of the card are told apart by `word` and another: "uphill left"
@@ -213,21 +258,29 @@ class Groups(Continued):
         word = self._word_ahead(after)
         return word[1] if word is not None else after if counted is not None else None
 
-    def _things_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
-        """The plural name of a field that has places without a word of their own, at `at`."""
+    def _things_ahead(
+        self, at: int, *, counted: bool = False
+    ) -> tuple[tuple[PositionGroup, ...], int] | None:
+        """The plural name of a field that has places without a word of their own, at `at`; of one
+        whose places are `counted` by a word, too: "the other rods" behind "rod on jack three"."""
         word = self._position_word(at)
         if word is None or not self._text(word[1] - 1).endswith("s"):
             return None
-        groups = tuple(group for group in word[0].groups if not group.word)
+        groups = tuple(group for group in word[0].groups if counted or not group.word)
         return (self._meant(groups, at), word[1]) if groups else None
 
     def _others(self, at: int) -> Found | None:
         """ "The other three": as many as the places that were not named so far."""
-        word = self._plural_ahead(at + 1)
+        word = self._plural_ahead(at + 1) or self._things_ahead(at + 1, counted=True)
         if word is not None:
             members = self._unsaid(word[0][0])
             if 1 < len(members) < len(word[0][0].positions):
                 return self._told_apart(at, word[1], members, word[0][:1])
+        noun = self._text(at + 1)
+        for group in self._recent if is_plural(noun) and word is None else ():
+            members = self._unsaid(group)
+            if noun[:-1] in group.tokens and 1 < len(members) < len(group.positions):
+                return self._told_apart(at, at + 2, members, (group,))
         for value, last in self._prefixes(at + 1):
             word = self._word_ahead(last)
             groups = word[0] if word is not None else self._recent or self._context.groups

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.atoms import key
 from voicelog.reading.kinds import deed_length
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.running_list import BREAKS, Listed
@@ -258,14 +259,18 @@ class Rows(Listed):
         lower", "P T and A"."""
         named, ended = [position], False
         while True:
-            after = last
+            joint = self._past_thing(last, groups)
+            after = joint
             while self._text(after) in _JOINTS:
                 after += 1
             again = self._past_where(after)
             found = self._phrase(again, groups) if after > last or len(position) == 1 else None
             if found is None and after > last:
                 found = self._same_letter(position, after, groups)
+                found = found or self._same_beginning(position, again, groups)
             if found is None or found[3] or found[0] in named:
+                return tuple(named), last
+            if joint > last and not self._thing_again(last, joint, found[1]):
                 return tuple(named), last
             if self._value_follows(found[1]) and self._text(found[1] - 1) != "and":
                 before_value = self._text(last) in ("and", "&", "or", "nor")
@@ -274,14 +279,30 @@ class Rows(Listed):
                 before_value = before_value or (paused and not self._value_ends(first - 1))
                 if not before_value or (again > after and not self._denied_too(last, found[1])):
                     return tuple(named), last
-            if self._begins_anew(first, last, found[1]):
+            if self._begins_anew(first, joint, found[1]):
                 return tuple(named), last
-            joints = [self._text(at) for at in range(last, after)]
+            joints = [self._text(at) for at in range(joint, after)]
             if ended and joints == [","] and self._strong_word(found[1]) is not None:
                 return tuple(named), last  # "sound on north, east and south, west dial cracked"
             ended = ended or "and" in joints
             named.append(found[0])
             last = found[1]
+
+    def _past_thing(self, at: int, groups: Sequence[PositionGroup]) -> int:
+        """Index behind the name of the field between a place and a joint: "receiver drain and
+        cyclone drain okay"."""
+        word = self._position_word(at) if self._free(at) else None
+        if word is None or self._text(word[1]) not in _JOINTS:
+            return at
+        return at if set(groups).isdisjoint(word[0].groups) else word[1]
+
+    def _thing_again(self, at: int, joint: int, last: int) -> bool:
+        """Whether the name of the field at `at`..`joint` stands behind the next place as well, of
+        which a value is told only where "and" joins them."""
+        end = last + joint - at
+        if self._texts[at:joint] != self._texts[last:end]:
+            return False
+        return self._text(joint) in ("and", "&") or not self._value_follows(end)
 
     def _past_where(self, at: int) -> int:
         """Index behind the words that say "at" once more: "at the drum end or in the middle"."""
@@ -389,6 +410,18 @@ class Rows(Listed):
             if fits and not self._is_value(last, at) and not self._value_follows(last):
                 return f"{letters}{value}", last, fits, False
         return None
+
+    def _same_beginning(
+        self, position: str, at: int, groups: Sequence[PositionGroup]
+    ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
+        """The "rear" of "boom one front and rear": a place with a number in it, whose other words
+        are those of `position`."""
+        beginning = key(position)[:-1]
+        if len(beginning) < 2 or not any(map(str.isdigit, beginning)) or not self._free(at):
+            return None
+        words = (*beginning, self._text(at))
+        fits = tuple(group for group in groups if words in group.phrases)
+        return (fits[0].phrases[words], at + 1, fits, False) if fits else None
 
     def _by_a_figure(self, at: int, last: int, groups: Sequence[PositionGroup]) -> bool:
         """Whether a "to" between two places may be a two: "left to right three"."""

@@ -127,6 +127,7 @@ def _phrases(
     aboard = {} if {("port",), ("starboard",)} & initials else _ABOARD
     lasts = {key(position)[1:][-1:] for position in positions}
     said_already = len(lasts) == 1 and not named.isdisjoint(next(iter(lasts)))
+    in_full = _in_full(positions)
     for position in positions:
         if _is_number(position):
             continue
@@ -136,19 +137,66 @@ def _phrases(
         if said_already and all(map(str.isalpha, key(position))) and len(key(position)[0]) > 1:
             yield key(position)[:-1], position
         options: list[tuple[str, ...]] = []
-        for part in key(position.replace("_", " ")):
+        full = in_full.get(position, position.replace("_", " "))
+        for part in key(full):
             ways = sides.get((part,)) or short.get((part,)) or (part,)
             if len(part) == 1 and part.isalpha() and part.upper() in letters and len(ways) == 1:
                 ways = (part, *letters[part.upper()])
-            if part.isdigit() and len(part) == 1:
-                ways = (part, *spoken().figures[part])
-            if aboard and " " in position:
+            if part.isdigit():
+                ways = (part, *_figure_ways(part))
+            if aboard and " " in full:
                 ways += aboard.get(ways[0], ())
             options.append(ways)
+        if position in in_full:
+            yield (full.replace(" ", ""),), position  # "northeast"
         if len(options) <= 3:
             for chosen in product(*options):
                 yield key(" ".join(chosen)), position
-        yield from _turned(position, positions, options)
+        for words in _turned(full, positions, options):
+            yield words, position
+
+
+def _in_full(positions: Sequence[str]) -> dict[str, str]:
+    """Places that the card writes by the initials of their sides, in full: "NE" is north east,
+    where the card has its opposites, too. One letter is a side of the compass only."""
+    columns = tuple(zip(*(map(str.casefold, positions)), strict=False))
+    if not positions or {len(position) for position in positions} != {len(columns)}:
+        return {}
+    known = _OPPOSITES if len(columns) == 2 else _COMPASS
+    meant = [next((each for each in known if set(column) == set(each)), None) for column in columns]
+    if not 1 <= len(columns) <= 2 or None in meant:
+        return {}
+    return {
+        position: " ".join(
+            ways[letter] for ways, letter in zip(meant, position.casefold(), strict=True) if ways
+        )
+        for position in positions
+    }
+
+
+_NORTH_SOUTH = {"n": "north", "s": "south"}
+_EAST_WEST = {"e": "east", "w": "west"}
+_OPPOSITES = (
+    _NORTH_SOUTH,
+    _EAST_WEST,
+    {"l": "left", "r": "right"},
+    {"f": "front", "r": "rear"},
+    {"f": "forward", "a": "aft"},
+    {"u": "upper", "l": "lower"},
+    {"t": "top", "b": "bottom"},
+)
+"""Sides by the letters that stand for them, where a card has both."""
+_COMPASS = (_NORTH_SOUTH, _EAST_WEST, _NORTH_SOUTH | _EAST_WEST)
+
+
+def _figure_ways(number: str) -> tuple[str, ...]:
+    """How a number of one or two figures is said as a number."""
+    words = spoken()
+    ways = words.figures.get(number) or words.teens.get(number) or words.tens.get(number)
+    if ways is None and len(number) == 2 and f"{number[0]}0" in words.tens:
+        tens, figures = words.tens[f"{number[0]}0"], words.figures[number[1]]
+        ways = tuple(f"{ten} {figure}" for ten in tens for figure in figures)
+    return ways or ()
 
 
 _BY_A_THING = frozenset({"above", "at", "behind", "below", "by", "near", "over", "under"})
@@ -156,17 +204,17 @@ _BY_A_THING = frozenset({"above", "at", "behind", "below", "by", "near", "over",
 
 def _turned(
     position: str, positions: Sequence[str], options: Sequence[tuple[str, ...]]
-) -> Iterator[tuple[Key, str]]:
+) -> Iterator[Key]:
     """A place of two words as people turn it: "front left" for left front, "near the drum"."""
     if len(options) != 2:
         return
     first, last = key(position.replace("_", " "))
     if first in _BY_A_THING:
-        yield (first, "the", last), position
+        yield first, "the", last
     both = first in spoken().sides and last in spoken().sides
     if both and f"{last} {first}" not in (each.casefold() for each in positions):
         for chosen in product(*reversed(options)):
-            yield key(" ".join(chosen)), position
+            yield key(" ".join(chosen))
 
 
 _ABOARD = {"left": ("port",), "right": ("starboard",)}

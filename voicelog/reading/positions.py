@@ -71,7 +71,7 @@ class _Finder(FusedRows):
         if not self._may_begin(index):
             return self._by_sound(index) if self._atoms[index].shape == "word" else None
         for read in (self._fused_row, self._whole_group, self._numbered, self._worded,
-                     self._by_sound, self._side, self._continued, self._bare_range,
+                     self._by_sound, self._abridged, self._side, self._continued, self._bare_range,
                      self._behind_value):  # fmt: skip
             found = read(index)
             if found is not None:
@@ -84,7 +84,7 @@ class _Finder(FusedRows):
         if words[at] is not None or text in _OPENERS or "'" in text:
             return True
         head = text in self._cues.word_heads or text in self._cues.phrase_heads
-        head = head or text in self._cues.parted
+        head = head or text in self._cues.parted or text in self._cues.place_ends
         after = self._past_hyphen(at + 1)
         return head or (after < len(words) and words[after] is not None)
 
@@ -196,6 +196,12 @@ class _Finder(FusedRows):
         if word is None:
             return None
         known, after = word[0], self._past_hyphen(word[1])
+        whole = self._whole_place(at, word[1])
+        if whole is not None:
+            return self._worded_phrase(at, whole)
+        cut = self._cut_short(at, after, known.groups)
+        if cut is not None:
+            return cut
         groups = self._meant(known.groups, at)
         self._context.heard, self._context.heard_at = groups, at
         colon = self._text(after) == ":"
