@@ -46,7 +46,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     lexicon = lexicon_of(card)
     row = event_row.build(reading, card, lexicon, step)
     written = texts.take(row, card)
-    repair(row)
+    repair(row, card)
     fields = {(each.number, field.name): field for each in card.steps for field in each.fields}
     lent.lend_references(row)
     lists.deal(row, fields)

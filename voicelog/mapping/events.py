@@ -223,6 +223,11 @@ def _said(
 ) -> list[Said]:
     places = Spans(by_kind.get("position", ()))
     nothing = [m for m in by_kind.get("remark", ()) if "none" in m.qualifiers]
+    struck = Spans(
+        m
+        for m in by_kind.get("procedure", ())
+        if m.value == "strike" and _STRUCK.match(text, m.end)
+    )  # "no, scratch that, ...": it tells of no scratch
     numbers = sorted((*by_kind.get("count", ()), *nothing), key=lambda number: number.start)
     quantities = by_kind.get("quantity", ())
     measured = sorted((*numbers, *quantities), key=lambda number: number.start)
@@ -231,6 +236,7 @@ def _said(
         remark
         for remark in by_kind.get("remark", ())
         if not units.cover(remark.start, remark.end)
+        and not struck.touch(remark.start, remark.end)
         and _stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
     ]
     zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
@@ -314,6 +320,7 @@ def _meant(remark: Mention, lexicon: Lexicon) -> Iterator[Cue]:
                 yield Cue(remark.start, remark.end, canonical, implied, remark)
 
 
+_STRUCK = re.compile(r"\s*(?:[,.;:!]|\Z)")
 _OF_ALL = re.compile(
     r"\b(?:all|any|both|each|every|half|most|none|some|one|two|three|four|five|six|seven|eight|nine"
     r"|ten|\d+)\s+of\s+(?:the|these|those|our|its)\s+$",

@@ -169,6 +169,8 @@ def _are_alike(one: Placement, other: Placement) -> bool:
 
 def _doubt_pair(one: Placement, other: Placement, fields: Mapping[Place, Field]) -> None:
     dealt = DEALT in one.said.tags & other.said.tags
+    if other.said.found and other.targets:
+        return  # what work came to is held against all that was told before
     if dealt or not orders.is_found(one.said) or not orders.is_left(other.said):
         return
     places = [each.targets[0].place for each in (one, other) if each.targets]

@@ -21,6 +21,7 @@ from voicelog.mapping import (
     loose,
     mended,
     orders,
+    reworked,
     tries,
     turned,
     unsettled,
@@ -61,6 +62,7 @@ def doubt(
         elif not one.targets and other.targets and guessed and _of_a_row(row, one.said, other.said):
             other.said.doubts.append("placed_by_unit")
     found_and_left.doubt_apart(placements, fields)
+    reworked.doubt(placements)
     turned.doubt(row, placements, fields)
     unsettled.doubt(row, placements)
     _between_places(row, placements)

@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import reworked
 from voicelog.mapping.exceptions import Excepted
 from voicelog.mapping.row import Cue, Spot
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from voicelog.mapping.row import Events, Said
-    from voicelog.objects import Mention
+    from voicelog.objects import Card, Mention
 
 _HESITATION = re.compile(
     r"[\s,]*(?:\.{2,}|…|[-–—]{1,2}|(?:(?:uh|um|er|erm|ah|eh|hmm)\b[\s,.]*)+)[\s,.]*", re.IGNORECASE
@@ -300,7 +301,7 @@ class _Repair(Excepted):
         return False
 
 
-def repair(events: Events) -> None:
+def repair(events: Events, card: Card) -> None:
     """Carry out the procedure words of `events`, in the order in which they were said."""
     acts = _Repair(events)
     acts.hesitations()
@@ -327,6 +328,7 @@ def repair(events: Events) -> None:
         if act is not None and not _said_once_more(word, later):
             act(word)
     acts.worked()
+    reworked.mark(events, card)
     acts.set_work_aside()
     acts.forget_work()
     _names_remain(events)

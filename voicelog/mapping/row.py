@@ -90,6 +90,8 @@ class Said:
     """"as found", "as left", "override", "affirmed"; "total" of what is counted ("of the six");
     "of them" of some that were counted before;
     "dealt" when it went to the one of a pair of fields, for what was found and what was left."""
+    found: tuple[Said, ...] = ()
+    """Values before, one of which may be that as found, when this is what work came to."""
     without: frozenset[str] = frozenset()
     """Positions that were excepted from "all" of them."""
     dropped: bool = False

@@ -109,6 +109,7 @@ def _value(entries: Sequence[Entry]) -> Settled:
         kept = overriding
     # "five contactors in, one of them hung up": a number of those that were counted
     kept.sort(key=lambda entry: "of them" not in entry.said.tags or not entry.target.inherited)
+    kept = _without_tries(kept)
     distinct: list[Entry] = []
     for entry in kept:
         twin = next((other for other in distinct if _same(other, entry)), None)
@@ -138,6 +139,13 @@ def _value(entries: Sequence[Entry]) -> Settled:
     best = _likeliest(distinct)
     others = tuple(entry.value for entry in distinct if entry is not best)
     return Settled(best, said, None, others, ("two_values",), left_over)
+
+
+def _without_tries(entries: Sequence[Entry]) -> list[Entry]:
+    """What work came to stands no more when it was told that more work came to another value."""
+    reworked = [entry.said for entry in entries if entry.said.found]
+    past = reworked[-1].found if reworked else ()
+    return [e for e in entries if not (_LEFT & e.said.tags and e.said in past)]
 
 
 def _likeliest(entries: Sequence[Entry]) -> Entry:

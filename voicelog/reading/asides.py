@@ -43,8 +43,18 @@ _COMPARED = re.compile(
     re.IGNORECASE,
 )
 """ "Below what it should be, five and seven ...": no figures are quoted."""
-_TODAY = re.compile(r"(?:,|\bbut|\band)\s+(?:it['’]?s\s+)?(?:today|now|this time)\b", re.IGNORECASE)
+_TODAY = re.compile(
+    r"(?:,|\bbut|\band)\s+(?:(?:it['’]?s\s+)?(?:today|now|this time)\b"
+    r"|(?:(?:and|but)\s+)?(?:after\s+that|afterwards|then),?\s+(?:it|they|that)(?:['’](?:s|re)|\s+(?:came|dropped|is|read|reads|was|were|went))\b)",
+    re.IGNORECASE,
+)
 """Where the talk comes back to what is so now."""
+_UNTIL_IT_DID = re.compile(
+    r"until\s+(?:it|they|(?:the|all)\s+(?:[\w-]+\s+){0,2}?[\w-]+)\s+"
+    r"(?:[a-z]{2,}ed|came|cleared|fell|felt|gave|got|had|held|lay|ran|read|rose|sat|stood|was|went|were)\b",
+    re.IGNORECASE,
+)
+""" "Backwashed it until the water ran clean": what was done, and no plan for what follows."""
 _THAT = re.compile(r"\bthat\s+\Z", re.IGNORECASE)
 _RELATIVE = re.compile(r",\s+(?:which|who|that)\b[^,.;]*\Z", re.IGNORECASE)
 _OWN = re.compile(
@@ -184,6 +194,8 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
         end = end if own is None else own.start()
     if kind == "past" and _RELATIVE.search(text, 0, opener.start()):
         return min(end, comma)  # "the fly, which was gummed last year, turns free"
+    if kind == "plan" and _UNTIL_IT_DID.match(text, opener.start()):
+        return min(end, comma)
     if kind in {"plan", "past"}:
         today = _TODAY.search(text, opener.end(), end)
         end = end if today is None else today.start()
