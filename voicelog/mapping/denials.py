@@ -1,8 +1,16 @@
-"""Denials: options of a choice that were named and not found ("none of them torn")."""
+"""Denials: options of a choice that were named and not found ("none of them torn"), and checks that
+were named behind a "not"."""
 
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events
 
 _ARE = r"(?:(?:is|are|was|were|looks?|seems?)\s+)"
 _DENIED = re.compile(
@@ -35,3 +43,19 @@ def of_option(text: str, at: int) -> bool | None:
     if _DENIED.search(before):
         return True
     return None if _NEARBY.search(before) or _ALMOST.search(before) else False
+
+
+_UNSPENT = re.compile(r"\b(?:not|never|nobody|[a-z]+n['’]t)\b", re.IGNORECASE)
+
+
+def doubts(row: Events, placement: Placement) -> Iterator[str]:
+    """A doubt about a pass of what an earlier clause named behind a "not" that no remark spent:
+    "haven't put the covers on yet, clean"."""
+    said, cue = placement.said, placement.targets[0].cue
+    if said.kind != "remark" or said.mention.value != "pass" or said.mention.negated or cue is None:
+        return
+    start = row.clause_start(cue.start)
+    spent = any(each.kind == "remark" and start <= each.start < cue.end for each in row.said)
+    apart = cue.end <= said.start and start < row.clause_start(said.start)
+    if apart and not spent and _UNSPENT.search(row.text, start, cue.start):
+        yield "negation_scope"

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping import (
     changes,
     codes,
+    denials,
     exceptions,
     fault_words,
     found_and_left,
@@ -79,6 +80,7 @@ def doubt(
                 placement.said.doubts.append("repaired")
             if field.type == "check":
                 placement.said.doubts.extend(fault_words.doubts(row, placement, field))
+                placement.said.doubts.extend(denials.doubts(row, placement))
                 placement.said.doubts.extend(loose.by_a_place(row, placement, before))
             if field.type == "check" and placement.targets[0].place in lexicon.states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
@@ -380,6 +382,7 @@ def _lost_left(row: Events, one: Placement, other: Placement) -> bool:
     """Whether a value as left found no field, and the one before it may be that as found."""
     alike = one.said.mention.unit is not None and one.said.mention.unit == other.said.mention.unit
     told = orders.is_left(other.said) and not orders.is_left(one.said)
+    told = told or not {"as found", "as found weak"}.isdisjoint(one.said.tags)
     return alike and told and row.breaks.between(one.said.end, other.said.start) < 2
 
 
