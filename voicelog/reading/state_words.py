@@ -12,7 +12,7 @@ from voicelog.reading.words import verb_stem, word_key
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from voicelog.reading.states import Polarity
+    from voicelog.reading.verdicts import Polarity
 
 
 @cache

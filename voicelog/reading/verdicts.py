@@ -1,0 +1,248 @@
+"""Verdicts: whether what is said of a thing is good, plainly or denied."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from voicelog.objects import Mention
+from voicelog.reading.labels import WHERE
+from voicelog.reading.mood import NOT_SO, Mood
+from voicelog.reading.negation import BREAKS
+from voicelog.reading.state_words import work_stems
+from voicelog.reading.talk import talk
+from voicelog.reading.words import verb_stem
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from voicelog.reading.lexicon import Lexicon
+    from voicelog.reading.things import Thing
+    from voicelog.reading.words import Token
+
+_CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
+PERSONS = frozenset({"i", "we", "you"})
+_DID_NOT = frozenset({"cannot", "cant", "couldnt", "didnt"})
+_DID_NOT_TOO = ["did", "not"]
+_NOBODY = frozenset({"nobody", "nobodys", "noone", "noones"})
+_NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
+"""Before "haven't" these tell that somebody did not do it: no part is spoken of."""
+
+_BUT_ONLY = frozenset({"but", "only", "though", "although"})
+ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
+_ONLY_IF = frozenset({"if", "unless"})
+_AS = frozenset({"as", "like"})
+_WHERE_WHEN = frozenset({"where", "when"})
+_OFF_FROM = WHERE | {
+    "after", "before", "beyond", "from", "of", "off", "over", "past", "than", "to", "until",
+}  # fmt: skip
+_PAST = frozenset({"past", "beyond", "short"})
+_ONLY = frozenset({"only"})
+_ALMOST = frozenset({"almost", "half", "nearly"})
+_NEARLY = frozenset({"almost", "near", "nearly", "nothing", "than"})
+_WISHED = frozenset({
+    "can", "could", "get", "if", "make", "must", "should", "to", "until", "will", "wish", "would",
+})  # fmt: skip
+_TOLD_APART = BREAKS | {"and", "but"}
+_POORLY_REACH = 8
+"""Words behind a state within which it may be told that it is so poorly."""
+THE = frozenset({"the", "all", "both", "my", "that", "those"})
+
+Polarity = Literal["pass", "fail"]
+
+
+class Verdicts(Mood):
+    """Reads verdicts and states within the scope of a negation."""
+
+    def __init__(
+        self, text: str, tokens: Sequence[Token], things: Mapping[int, Thing], lexicon: Lexicon
+    ) -> None:
+        super().__init__(tokens)
+        self.text = text
+        self.tokens = tokens
+        self.undone: int | None = None
+        """The verb of what was said last not to have been done."""
+        self.things = things
+        self.predicates = lexicon.predicates
+        self.known = lexicon.exact
+        self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
+        self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
+        self.asked = lexicon.asked
+        self.doers = lexicon.doers
+        self.kindred = lexicon.kindred
+        self.placed = lexicon.placed
+        self.told = False
+        """Whether something was said of a thing already."""
+        self.told_to = 0
+        """Index behind the words that said it last."""
+        self._verbs = talk().everyday.verbs
+        self.openings = {predicate[0] for predicate in lexicon.predicates}
+
+    def mention(
+        self,
+        first: int,
+        end: int,
+        value: str,
+        *qualifiers: str,
+        negated: bool = False,
+        doubts: tuple[str, ...] = (),
+    ) -> Mention:
+        start, stop = self.tokens[first].start, self.tokens[end - 1].end
+        return Mention(
+            "remark",
+            self.text[start:stop],
+            start,
+            stop,
+            value,
+            negated=negated,
+            stage="remarks",
+            qualifiers=frozenset(qualifiers),
+            doubts=doubts,
+        )
+
+    def _verdict(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention | None:
+        word = self.words[index]
+        if word in {"pass", "passed", "passes"} and end < len(self.words):
+            # "pass me that torch"; "leak passed the valve" is how "past" gets written
+            handed = self.words[end] in self.talk.handed_over or (
+                word != "passes" and self.words[end] == "the"
+            )
+            if handed:
+                return None
+        if not self._spent(index) and not self._is_own_verdict(index, carrier, polarity):
+            return self._denied(index, end, carrier, polarity)
+        if word == "serviceable" and self.word(index - 1) in {
+            "and",
+            "an",
+            "on",
+            "in",
+            "under",
+            "a",
+        }:
+            return self.mention(index - 1, end, "pass", carrier, doubts=("misheard_polarity",))
+        if word == "serviceable" and self.word(index - 1) in {"un", "non"}:
+            return self.mention(index - 1, end, "fail", carrier)
+        if polarity == "pass" and self._is_refused(index):
+            return self.mention(index, end, "fail", carrier)
+        limits = (
+            {"limits"}
+            if {"limit", "limits", "tolerance", "spec"} & set(self.words[index:end])
+            else set()
+        )
+        if carrier == "state":
+            mood = self._mood(index, end)
+            if mood == NOT_SO and word.endswith("ing"):
+                return None  # "before greasing"
+            if mood == NOT_SO:
+                return self.mention(index, end, "not done", carrier, doubts=("left_to_do",))
+            poorly = polarity == "pass" and self._poorly(index, end)
+            doubts = ("severity",) * poorly + (mood,) * bool(mood)
+            return self.mention(index, end, polarity, carrier, *limits, doubts=doubts)
+        return self.mention(index, end, polarity, carrier, *limits)
+
+    def _poorly(self, index: int, end: int) -> bool:
+        """Whether a thing does what it has to, and not well: "rings but only faintly", "the alarm
+        was received late", "barely holds"."""
+        if self.word(index - 1) in self.talk.poorly | _ALMOST | _ONLY or self.word(end) in _ONLY_IF:
+            return True
+        for at in range(end, min(end + _POORLY_REACH, len(self.words))):
+            word = self.words[at]
+            if word in self.talk.poorly or (word in _PAST and self.word(at + 1) in _WHERE_WHEN):
+                return True
+            if word == "only" and self.word(at + 1) in ON_CONDITION:
+                return True
+            goes_on = word in _BUT_ONLY or (word == "," and self.word(at + 1) in _BUT_ONLY)
+            if word in BREAKS | _CLAUSE_ENDS and not goes_on:
+                return False
+        return False
+
+    def _only_compares(self, index: int) -> bool:
+        """Whether "as it should" is no verdict of its own: "as high as it should be", "wish it
+        would trip as it should", and behind a state of the same clause."""
+        if self.words[index] not in _AS:
+            return False
+        if self.word(index - 1) in _NEARLY or self.word(index - 2) == "as":
+            return True
+        at = index
+        while at > self.told_to and self.word(at - 1) not in _TOLD_APART:
+            at -= 1
+            if self.words[at] in _WISHED | self.talk.poorly:
+                return True
+        return 0 < self.told_to == at
+
+    def _only_tells_where(self, index: int) -> bool:
+        """ "Eighty where it should be ninety", "past where it should": a comparison, and no
+        verdict as in "stopped it where it should"."""
+        if self.words[index] not in _WHERE_WHEN:
+            return False
+        end = index + 3 + (self.word(index + 3) == "be")
+        return not self._ends_clause(end) or self.word(index - 1) in _OFF_FROM
+
+    def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
+        """ "Latch does not close, fail" is no failure denied; "did not fail" is."""
+        between = set(self.words[(self.negation or 0) + 1 : index]) - {"a", "an", "been", "really"}
+        return carrier == "verdict" and polarity == "fail" and bool(between)
+
+    def _denied(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention:
+        first = self.negation or 0
+        doubts: tuple[str, ...] = ("misheard_polarity",) if self.misheard else ()
+        between = self.words[first:index]
+        if self.negations > 1 or self.words[index].startswith("un"):
+            doubts += ("double_negation",)
+        if self.talk.vague.intersection(between) or {"say", "sure", "tell"}.intersection(between):
+            doubts += ("hedged",)
+        doubts += self._cut_doubts()
+        none = ("none",) if self.words[first] in {"none", "nothing"} else ()
+        undone = self._nobody_did(index) or self._put_off(first, end)
+        undone = undone or self._left_work(index)
+        self.clear()
+        # "I haven't tripped it": somebody did not do what is a fault elsewhere
+        by_hand = self.word(first - 1) in PERSONS and index == first + 1
+        nobody = self.words[first] in _NOBODY or self._is_no_one(first)
+        by_hand = carrier == "state" and (by_hand or nobody)
+        if by_hand or (carrier == "state" and polarity == "pass" and undone):
+            return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
+        if self.words[index] in self.talk.work and not none:
+            doubts += ("left_to_do",)
+        flipped = "fail" if polarity == "pass" else "pass"
+        return self.mention(first, end, flipped, carrier, *none, negated=True, doubts=doubts)
+
+    def _nobody_did(self, index: int) -> bool:
+        """Whether the word tells behind a "not" that something was left out."""
+        return self.words[index] in self.talk.undone
+
+    def _left_work(self, index: int) -> bool:
+        """Whether somebody did not do the work that is denied: "didn't clean it"."""
+        helped = self.word(index - 1) in _DID_NOT or self.words[index - 2 : index] == _DID_NOT_TOO
+        return helped and verb_stem(self.words[index]) in work_stems()
+
+    def _put_off(self, first: int, end: int) -> bool:
+        """Whether what is denied from `first` was not done so far, and is no fault: "isn't locked
+        yet", "haven't wire locked the bolts"."""
+        until = end
+        while self.word(until) not in BREAKS | _CLAUSE_ENDS:
+            until += 1
+        near = {*self.words[first : end + 2], self.word(max(end, until - 1))}
+        if not self.talk.not_yet.isdisjoint(near):
+            return True
+        verb = first - 1 if self.words[first] == "not" else first
+        before = self.word(verb - 1)
+        nobody = before in BREAKS | _NO_SUBJECT
+        if self.words[verb] in {"havent", "have"} and nobody:
+            return True
+        if self.words[verb] in {"didnt", "did"} and nobody and self.word(end) in THE:
+            return True  # "didn't dry the seat": what somebody does
+        return self.words[verb] in {"havent", "have", "didnt", "did"} and before in PERSONS
+
+    def _ends_clause(self, index: int) -> bool:
+        return self.word(index) in BREAKS or self.word(index) in {"", "and", "now", "then", "but"}
+
+    def _misheard_verdict(self, index: int) -> Mention | None:
+        """A lone word that sounds like a verdict ("Ass." for "Pass.")."""
+        before, after = self.word(index - 1), self.word(index + 1)
+        if (before and before not in BREAKS) or (after and after not in BREAKS):
+            return None
+        word = self.words[index]
+        if word in self.talk.sounds_like_pass or word in self.talk.sounds_like_fail:
+            value = "pass" if word in self.talk.sounds_like_pass else "fail"
+            return self.mention(index, index + 1, value, "verdict", doubts=("misheard_polarity",))
+        return None
