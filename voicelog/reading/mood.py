@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.reading.negation import BREAKS, Negation
+from voicelog.reading.state_words import trade
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,10 +63,11 @@ _BAR = frozenset({"bar", "save"})
 _UNTIL = frozenset({"till", "unless", "until"})
 _FOR_NOW = {("for", "now"), ("for", "the")}
 _BUT = frozenset({"although", "but", "though"})
+_WE = frozenset({"i", "we", "you", "they"})
+_EASILY = frozenset({"a", "any", "effort", "fail", "force", "fuss", "help", "problems", "trouble"})
 _OF_IT = frozenset({
     "gets", "goes", "has", "he", "it", "its", "just", "makes", "needs", "not", "only", "she",
-    "smells",
-    "takes", "they", "wants", "with", "you",
+    "smells", "takes", "that", "thats", "they", "this", "wants", "with", "you",
 })  # fmt: skip
 """Words behind a "but" with which it goes on about the same thing."""
 _SPLITS = frozenset({"and", "but", "so", "then"})
@@ -98,16 +100,40 @@ class Mood(Negation):
         return "reserved" if self._is_reserved(end) else ""
 
     def _is_reserved(self, end: int) -> bool:
-        """ "Rings but you can hardly hear it", "held till I wet it", "holds for now"."""
-        if self.word(end) in _UNTIL or tuple(self.words[end : end + 2]) in _FOR_NOW:
+        """ "Rings but you can hardly hear it", "held till I wet it", "holds for now", "worked
+        before I touched it", "refitted without bolts", "lights when it should not"."""
+        after = tuple(self.words[end : end + 2])
+        if self.word(end) in _UNTIL or after in _FOR_NOW or self._is_lacking(end):
+            return True
+        if self.word(end) == "before" and self.word(end + 1) in _WE:
             return True
         for at in range(end, min(end + _REACH, len(self.words))):
             word = self.words[at]
             if word in BREAKS - {","}:
                 return False
+            if word == "shouldnt" or tuple(self.words[at : at + 2]) == ("should", "not"):
+                return True
             if word in _BUT:
-                return self.word(at + 1) in _OF_IT | self.talk.not_ and not self._is_well(at + 1)
+                return self._is_of_it(at + 1) and not self._is_well(at + 1)
         return False
+
+    def _is_of_it(self, at: int) -> bool:
+        """Whether a "but" goes on at `at` about the same thing: "but it smells", "but leaks", "but
+        blank"."""
+        word = self.word(at)
+        key = self.keys[at] if at < len(self.keys) else ""
+        faulty = word in trade("FAULT") or key in trade("CONDITION")
+        ends = self.word(at + 1) in BREAKS | {""} and not word.isdigit()
+        return word in _OF_IT | self.talk.not_ or faulty or (ends and word.isalpha())
+
+    def _is_lacking(self, end: int) -> bool:
+        """ "Refitted without bolts", but not "releases without sticking"."""
+        if self.word(end) != "without" or end + 1 >= len(self.words):
+            return False
+        lacked = self.words[end + 1]
+        return not (
+            lacked.endswith("ing") or lacked in _EASILY or self.keys[end + 1] in trade("CONDITION")
+        )
 
     def _is_well(self, at: int) -> bool:
         """Whether what goes on at `at` is good as well: "but it's fine"."""

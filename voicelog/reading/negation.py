@@ -28,6 +28,7 @@ class Negation:
     def __init__(self, tokens: Sequence[Token]) -> None:
         self.talk = talk().remarks
         self.words = [_spoken(token) for token in tokens]
+        self.keys = [token.key for token in tokens]
         self.severity: tuple[int, str] | None = None
         self.clear()
 

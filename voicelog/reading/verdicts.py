@@ -148,7 +148,7 @@ class Verdicts(Mood):
             word = self.words[at]
             if word in self.talk.poorly or (word in _PAST and self.word(at + 1) in _WHERE_WHEN):
                 return True
-            if word == "only" and self.word(at + 1) in ON_CONDITION:
+            if word == "only" and (self.word(at + 1) in ON_CONDITION or self._ends_clause(at + 1)):
                 return True
             goes_on = word in _BUT_ONLY or (word == "," and self.word(at + 1) in _BUT_ONLY)
             if word in BREAKS | _CLAUSE_ENDS and not goes_on:
