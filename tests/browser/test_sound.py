@@ -8,6 +8,7 @@ disk, here, number by number; and the arithmetic in between against the same in 
 from __future__ import annotations
 
 import json
+import re
 import threading
 from collections.abc import Iterator
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
@@ -150,12 +151,19 @@ def assert_whole(disk: np.ndarray, witness: Witness) -> None:
     assert not len(off), f"differs first at sample {off[0]} of {len(disk)}"
 
 
-def listened(page: Any, server: Server, home: Path, seconds: float) -> tuple[np.ndarray, str]:
-    """Dictate for so long; the samples on the disk, and the journal."""
+def listened(
+    page: Any, server: Server, home: Path, seconds: float, until: re.Pattern[str] | None = None
+) -> tuple[np.ndarray, str]:
+    """Dictate for so long, and until that text was there; the samples on the disk, and the journal.
+
+    A text that goes again after a while has to be awaited while it is dictated.
+    """
     sign_in(page, server.address, "tom")
     folder = home / "dictations" / begin_dictation(page, server.address)
     page.locator("#band[data-state=listening], #band[data-state=hearing]").wait_for()
     page.wait_for_timeout(1000 * seconds)
+    if until:
+        page.get_by_text(until).wait_for()
     page.get_by_role("button", name="Stand by").click()
     page.locator("#band[data-state=paused]").wait_for()
     page.wait_for_timeout(500)
@@ -181,12 +189,13 @@ def test_what_the_device_lost_is_said(
 ) -> None:
     with browsing(hiss(tmp_path)) as page:
         witness = Witness(page, drop=(400, 425))
-        disk, journal = listened(page, server, home, 6)
-        page.get_by_text("This device lost 0.25 s of sound just now.").wait_for()
+        told = re.compile(r"This device lost 0\.2\d s of sound just now\.")
+        disk, journal = listened(page, server, home, 4, told)
     assert_whole(disk, witness)
-    (lost,) = [json.loads(line)["lost"] for line in journal.splitlines() if "lost" in line]
-    assert lost[1] == 250
-    assert 4.0 <= lost[0] / RATE_HZ <= 6.0
+    lost = [json.loads(line)["lost"] for line in journal.splitlines() if "lost" in line]
+    # The times are those at which the fake device woke: on a busy machine some ms off.
+    assert abs(sum(ms for _, ms in lost) - 250) <= 25
+    assert 4.0 <= lost[0][0] / RATE_HZ <= 6.0
 
 
 def hiss(folder: Path) -> Path:
