@@ -169,10 +169,13 @@ def test_cost_grows_with_length_only(card: Card) -> None:
     reader = Reader(card)
 
     def seconds(words: int) -> float:
+        """The least of three: on a busy machine the others are longer than they need to be."""
         text = Transcript.of_text(" ".join((note * (words // len(note) + 1))[:words]))
-        begin = time.process_time()
-        reader.read(text, "30")
-        return time.process_time() - begin
+        times = []
+        for _ in range(3):
+            begin = time.process_time()
+            reader.read(text, "30")
+            times.append(time.process_time() - begin)
+        return min(times)
 
-    seconds(1000)
     assert seconds(10_000) < 20 * max(seconds(1000), 0.02)

@@ -25,6 +25,7 @@ _VERB_REACH = 40
 _TRAILING = re.compile(
     r"(?:on arrival|initially|originally|before|after|now|at first|to (?:start|begin) with|when)\b"
 )
+_BARE = frozenset({"found", "left"})
 _AT_FIRST = re.compile(r"(?:initial|original)ly|at first|to (?:start|begin) with")
 """Words that tell of a change to come: what was so at first is not what stands."""
 _ONLY = re.compile(
@@ -121,6 +122,11 @@ class Adjusted:
         old = self._measured(next(self.before(word.start), None))
         new = self.after(word.end)
         value = str(word.value)
+        stands = word.text.lower() in _BARE and self._stands_behind(word, old)
+        if not stands and word.text.lower() == "left" and (
+            new is None or breaks.between(word.end, new.start)
+        ):
+            return
         weak = word.text.lower() in {"was", "were", "now"}
         if new is not None and (
             (breaks.between(word.end + 1, new.start) and not self._tells_first(word, new))
@@ -132,7 +138,7 @@ class Adjusted:
             old.doubts.append("two_values")
         first_only = {"at first"} if _AT_FIRST.fullmatch(word.text.lower()) else set()
         behind = old is not None and word.start - old.end <= 2 and self._trails(word)
-        if old is not None and self._closes(old, word):
+        if old is not None and (stands or self._closes(old, word)):
             behind, new = True, None
         if behind and old is not None and (new is None or following == "behind"):
             old.tags.add(f"{value} weak" if weak else value)
@@ -152,6 +158,15 @@ class Adjusted:
                 each.tags |= first_only
             if _BASE_FORM.match(word.text):
                 new.tags.add("instruction")
+
+    def _stands_behind(self, word: Mention, old: Said | None) -> bool:
+        """ "Three point eight nine found, three point nine two bar left": a bare "left" only where
+        another value was found, and where it is no place of the card."""
+        if old is None or not old.is_number or word.start - old.end > 2:
+            return False
+        placed = any(isinstance(a, Spot) for a in self.anchors_in(word.start, word.end))
+        found = any(FOUND & each.tags for each in self.before(old.end))
+        return not placed and (found or word.text.lower() == "found")
 
     def _tells_first(self, word: Mention, new: Said) -> bool:
         """ "As left is off the scale, over two hundred": words that tell how it is, and the number
