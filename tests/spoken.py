@@ -1,0 +1,285 @@
+"""Notes put together from the ways in which values are said and from cards: what is to be read
+in each follows from how it was made.
+
+The ways are data, `tests/golden/spoken.toml`, whose header explains them.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+import tomllib
+from calendar import month_name
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from string import ascii_uppercase
+from typing import TYPE_CHECKING, Any
+
+from num2words import num2words
+
+from voicelog.bench.score import Entry
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.objects import Card, Field, Step, Value
+
+_ROW = re.compile(r"<([^>]*)>")
+_LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
+_FOUND_OR_LEFT = re.compile(r"found|left|before|after")
+
+
+@cache
+def ways() -> dict[str, Any]:
+    """The whole of spoken.toml."""
+    file = Path(__file__).parent / "golden" / "spoken.toml"
+    return tomllib.loads(file.read_text("utf-8"))
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is said of one field: by which way, in which words, and what is to be read."""
+
+    field: str
+    way: str
+    text: str
+    values: tuple[tuple[str | None, Value], ...]
+    """Position and value."""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A note on one step of a card."""
+
+    card: Card
+    step: Step
+    text: str
+    told: tuple[Told, ...]
+
+    @property
+    def expected(self) -> list[Entry]:
+        """What is to be read, each in the unit of its field."""
+        fields = {each.name: each for each in self.step.fields}
+        return [
+            Entry((self.step.number, told.field, place), value, _unit(fields[told.field]))
+            for told in self.told
+            for place, value in told.values
+        ]
+
+
+def notes(cards: Sequence[Card], seed: int) -> Iterator[Note]:
+    """Notes without end, the same ones for the same seed."""
+    speaker = Speaker(random.Random(seed))  # noqa: S311 - nothing secret, only the same notes again
+    while True:
+        card = speaker.rng.choice(cards)
+        note = speaker.note(card, speaker.rng.choice(card.steps))
+        if note is not None:
+            yield note
+
+
+def _unit(field: Field) -> str | None:
+    return field.unit if field.type == "measurement" else None
+
+
+class Speaker:
+    """Says values of fields in ways that are drawn."""
+
+    def __init__(self, rng: random.Random) -> None:
+        self.rng = rng
+        self.in_words = False
+        self.words = ways()["words"]
+
+    def note(self, card: Card, step: Step) -> Note | None:
+        """A note on one to three fields of `step`; None where one of them can't be said."""
+        how = {
+            "measurement": self.measured, "count": self.measured, "check": self.checked,
+            "choice": self.chosen, "date": self.dated, "identifier": self.identified,
+        }  # fmt: skip
+        fields = [each for each in step.fields if each.type in how]
+        if not fields:
+            return None
+        self.in_words = self.rng.random() < 0.5
+        drawn = self.rng.sample(fields, min(len(fields), self.rng.choice((1, 1, 2, 2, 3))))
+        told = [how[each.type](each) for each in drawn]
+        said = [each for each in told if each is not None]
+        if len(said) < len(told):
+            return None
+        text = self.rng.choice(self.words["openers"]) + said[0].text
+        for each in said[1:]:
+            text += self.rng.choice(self.words["between"]) + each.text
+        return Note(card, step, text, tuple(said))
+
+    # --- fields by type -----------------------------------------------------------
+
+    def measured(self, field: Field) -> Told | None:
+        """A measurement or a count, at one place or at several."""
+        unit = ways()["units"].get(field.unit, [None]) if field.type == "measurement" else [""]
+        spoken = self.rng.choice(unit)
+        if spoken is None or (field.min is not None and field.min < 0):
+            return None
+        name = self.name(field)
+        fixed = {"n": name, "U": f" {spoken}" if spoken else ""}
+        count = 2 if not field.positions else min(len(field.positions), self.rng.choice((2, 3, 4)))
+        drawn = self.values(field, count + 1)
+        if drawn is None or (field.positions and len(field.positions) < 2):
+            return None
+        values, fixed["O"] = drawn[:-1], self.number(drawn[-1])
+        room = ways()["counted" if field.type == "count" else "measured"]
+        pools = ["said", "said"] + [
+            pool
+            for pool in ("changed", "repaired")
+            if pool in room and not (pool == "changed" and _FOUND_OR_LEFT.search(name))
+        ]
+        if not field.positions:
+            way = self.rng.choice(room[self.rng.choice(pools)])
+            text = way.format(V=self.number(values[0]), **fixed)
+            return Told(field.name, way, text, ((None, values[0]),))
+        places = self.places(field, count)
+        room = ways()["measured"]["places"]
+        whole = set(places) == set(field.positions)
+        pools = ["each"] * 5 + [p for p in ("changed", "repaired") if p in pools] + ["same"] * whole
+        way = self.rng.choice(room[self.rng.choice(pools)])
+        if "{every}" in way:
+            text = way.format(V=self.number(values[0]), every=self.every(field), **fixed)
+            return Told(field.name, way, text, tuple((p, values[0]) for p in places))
+        cells = [
+            {"P": self.place(field, place), "V": self.number(value)}
+            for place, value in zip(places, values, strict=True)
+        ]
+        text = self.row(way, cells, fixed)
+        return Told(field.name, way, text, tuple(zip(places, values, strict=True)))
+
+    def checked(self, field: Field) -> Told | None:
+        """A check, at one place or at all of them."""
+        good, bad = (self.rng.choice(self.words[each]) for each in ("good", "bad"))
+        fixed = {"n": self.name(field), "G": good, "B": bad}
+        room = ways()["checked"]
+        if not field.positions:
+            passed = self.rng.random() < 0.6
+            way = self.rng.choice(room["said"] + room["good" if passed else "bad"])
+            verdict = "pass" if passed else "fail"
+            text = way.format(W=good if passed else bad, R=verdict, **fixed)
+            return Told(field.name, way, text, ((None, verdict),))
+        if not 2 <= len(field.positions) <= 8:
+            return None
+        several = len(field.positions) > 2
+        pool = self.rng.choice(("good", "one_bad", "one_bad", "only_bad", *["exception"] * several))
+        way = self.rng.choice(room["places"][pool])
+        odd = None if pool == "good" else self.rng.choice(field.positions)
+        told = {place: "fail" if place == odd else "pass" for place in field.positions}
+        cells = [{"P": self.place(field, p), "W": good if told[p] == "pass" else bad} for p in told]
+        fixed |= {
+            "bad": self.place(field, odd or ""),
+            "every": self.every(field),
+            "others": "the others" if several else "the other",
+        }
+        text = self.row(way, cells, fixed)
+        kept = (
+            told if pool != "only_bad" else {place: v for place, v in told.items() if v != "pass"}
+        )
+        return Told(field.name, way, text, tuple(kept.items()))
+
+    def chosen(self, field: Field) -> Told | None:
+        """A choice, at one place or at several."""
+        room, fixed = ways()["chosen"], {"n": self.name(field)}
+        if not field.positions:
+            option, other = self.rng.sample(field.options, 2)
+            way = self.rng.choice(room["said"] * 2 + room["changed"])
+            text = way.format(o=option, q=other, **fixed)
+            return Told(field.name, way, text, ((None, option),))
+        places = self.places(field, 3)
+        if len(places) < 2:
+            return None
+        options = [self.rng.choice(field.options) for _ in places]
+        way = self.rng.choice(room["places"]["each"])
+        cells = [{"P": self.place(field, p), "o": o} for p, o in zip(places, options, strict=True)]
+        text = self.row(way, cells, fixed)
+        return Told(field.name, way, text, tuple(zip(places, options, strict=True)))
+
+    def identified(self, field: Field) -> Told | None:
+        """An identifier of letters and digits, where the card asks for no form of its own."""
+        if field.positions or field.pattern:
+            return None
+        letters = self.rng.choices(_LETTERS, k=self.rng.choice((1, 2, 2, 3)))
+        digits = self.rng.choices("0123456789", k=self.rng.choice((2, 3, 4, 5)))
+        value = "".join(letters) + "".join(digits)
+        alphabet = dict(zip(ascii_uppercase, self.words["alphabet"], strict=True))
+        spelt = [*(alphabet[each] for each in letters), *(num2words(int(each)) for each in digits)]
+        said = self.rng.choice((
+            value, f"{''.join(letters)} {''.join(digits)}", f"{''.join(letters)}-{''.join(digits)}",
+            f"{''.join(letters)} {' '.join(digits)}", " ".join(spelt),
+        ))  # fmt: skip
+        way = self.rng.choice(ways()["identified"]["said"])
+        text = way.format(n=self.name(field), s=said)
+        return Told(field.name, way, text, ((None, said if "-" in said else value),))
+
+    def dated(self, field: Field) -> Told | None:
+        """A date with its month by name."""
+        if field.positions:
+            return None
+        year, month = self.rng.randint(2025, 2029), self.rng.randint(1, 12)
+        day = self.rng.randint(1, 28)
+        ordinal = num2words(day, to="ordinal").replace("-", " ")
+        said = self.rng.choice((f"{day}", f"{ordinal} of")) + f" {month_name[month]} {year}"
+        way = self.rng.choice(ways()["dated"]["said"])
+        text = way.format(n=self.name(field), d=said)
+        return Told(field.name, way, text, ((None, f"{year}-{month:02}-{day:02}"),))
+
+    # --- pieces -------------------------------------------------------------------
+
+    def row(self, way: str, cells: Sequence[dict[str, str]], fixed: dict[str, str]) -> str:
+        """`way` with its part in angle brackets said once for each of `cells`."""
+        found = _ROW.search(way)
+        if found is None:
+            return way.format(**fixed)
+        first, *others = found[1].split("|")
+        middle, last = (others or [first])[0], (others or [first])[-1]
+        forms = [first, *[middle] * (len(cells) - 2), last]
+        said = [form.format(**fixed, **cell) for form, cell in zip(forms, cells, strict=True)]
+        text = ", ".join(said[:-1]) + self.rng.choice(self.words["joins"]) + said[-1]
+        return (way[: found.start()] + "{row}" + way[found.end() :]).format(row=text, **fixed)
+
+    def name(self, field: Field) -> str:
+        """The field's label or another of its names, mostly without capitals."""
+        name = self.rng.choice((field.label, *field.say))
+        return name.lower() if self.rng.random() < 0.8 else name
+
+    def places(self, field: Field, count: int) -> list[str]:
+        """So many places in the order of the card, or now and then the other way round."""
+        places = list(field.positions[:count])
+        return places[::-1] if self.rng.random() < 0.15 else places
+
+    def place(self, field: Field, place: str) -> str:
+        """A place as it is said."""
+        if not (place.isdigit() and len(place) <= 2):
+            return place
+        number = place if self.rng.random() < 0.4 else num2words(int(place))
+        return f"{field.position_word} {number}" if field.position_word else number
+
+    def every(self, field: Field) -> str:
+        """ "Both", or "all four"."""
+        count = len(field.positions)
+        return "both" if count == 2 else f"all {num2words(count)}"
+
+    def values(self, field: Field, count: int) -> list[Decimal] | None:
+        """So many different values, most within the limits; None where there are too few."""
+        low = Decimal(field.min if field.min is not None else (field.max or 40) / 4)
+        high = Decimal(field.max if field.max is not None else max(low * 2, low + 20))
+        whole = field.type == "count" or high - low >= 12
+        step = Decimal(1) if whole else Decimal("0.1") if high - low >= 1 else Decimal("0.01")
+        steps = int((high - low) / step)
+        if steps < 2 * count:
+            return None
+        return [(low + step * each).quantize(step) for each in self.rng.sample(range(steps), count)]
+
+    def number(self, value: Decimal) -> str:
+        """A number in digits, or in words where this note has words."""
+        if not self.in_words:
+            return str(value)
+        whole, _, part = str(value).partition(".")
+        said = num2words(int(whole)).replace("-", " ").replace(",", "")
+        return said + "".join(
+            [" point", *(f" {num2words(int(each))}" for each in part)] * bool(part)
+        )
