@@ -2,34 +2,21 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.cases import MAPPING, cases, expected, filled
 from voicelog import cards
 from voicelog.pipeline import read_text
 from voicelog.reading.kinds import does, kind_of
 
-GOLDEN = Path(__file__).parent / "golden" / "mapping"
-CARD = cards.load(GOLDEN / "conveyor.yaml")
-CASES = [
-    json.loads(line)
-    for name in ("deeds.jsonl", "mood.jsonl")
-    for line in (GOLDEN / name).read_text().splitlines()
-    if not line.startswith("#")
-]
+CARD = cards.load(MAPPING / "conveyor.yaml")
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case["text"] for case in CASES])
+@pytest.mark.parametrize("case", cases("mapping/deeds.jsonl", "mapping/mood.jsonl"))
 def test_golden(case: dict[str, Any]) -> None:
-    draft = read_text(case["text"], CARD, case["step"])
-    got = [
-        [value.field, value.position, value.value, "ask" if value.needs_check else "sure"]
-        for value in draft.values
-    ]
-    assert got == case["fields"]
+    assert filled(case, CARD) == expected(case)
 
 
 @pytest.mark.parametrize(

@@ -8,20 +8,18 @@ speech down are there. What a recogniser really wrote, and the notes set aside, 
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.cases import GOLDEN, lines
 from voicelog import cards, units
 from voicelog.bench.score import Entry, Outcome, Tally, score
 from voicelog.objects import Card, Draft
 from voicelog.pipeline import Chain
 
-GOLDEN = Path(__file__).parent / "golden"
 FILES = ("dev", "heldout")
 FORMS = ("clean", "recognised")
 
@@ -54,8 +52,7 @@ def shop() -> dict[str, Card]:
 
 @cache
 def notes(name: str) -> tuple[dict[str, Any], ...]:
-    lines = (GOLDEN / f"notes_{name}.jsonl").read_text("utf-8").splitlines()
-    return tuple(json.loads(line) for line in lines)
+    return tuple(lines(f"notes_{name}.jsonl"))
 
 
 @cache

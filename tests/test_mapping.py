@@ -5,10 +5,8 @@ The expectations are common practice, no source, unless a case names one.
 
 from __future__ import annotations
 
-import json
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 from time import process_time
 from typing import Any
 
@@ -16,22 +14,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.cases import GOLDEN, MAPPING, lines
 from voicelog import cards, doubt, mapping, units
 from voicelog.heard import Transcript
 from voicelog.objects import Card, Draft, FieldValue, Ratio
 from voicelog.reading import Reader
 
-GOLDEN = Path(__file__).parent / "golden" / "mapping"
-
-
-def _families() -> list[dict[str, Any]]:
-    lines = (GOLDEN / "families.jsonl").read_text().splitlines()
-    return [json.loads(line) for line in lines if not line.startswith("#")]
+FAMILIES = lines("mapping/families.jsonl")
 
 
 @pytest.fixture(scope="module")
 def card() -> Card:
-    return cards.load(GOLDEN / "ferry.yaml")
+    return cards.load(MAPPING / "ferry.yaml")
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +55,7 @@ def _same_unit(one: str | None, other: str | None) -> bool:
     return units.convert(Decimal(1), one, other) == 1
 
 
-@pytest.mark.parametrize("case", _families(), ids=lambda case: str(case["family"]))
+@pytest.mark.parametrize("case", FAMILIES, ids=lambda case: str(case["family"]))
 def test_a_family_lands_in_its_fields(case: dict[str, Any], card: Card, reader: Reader) -> None:
     draft = _draft(case["text"], card, reader, case["step"])
     got = {value.key: value for value in draft.values}
@@ -74,7 +68,7 @@ def test_a_family_lands_in_its_fields(case: dict[str, Any], card: Card, reader: 
 
 
 def test_the_noun_of_a_text_field_begins_it_at_the_head_of_a_sentence() -> None:
-    own = cards.load(GOLDEN.parent / "cards" / "tail_shaft.yaml")  # "Engineer's remarks"
+    own = cards.load(GOLDEN / "cards" / "tail_shaft.yaml")  # "Engineer's remarks"
     text = "covers shut and latched. Remark, cover hinge pin at the back is worn"
     got = {value.field: value for value in _draft(text, own, Reader(own), "65.4").values}
     assert got["covers_shut"].value == "pass"
@@ -83,7 +77,7 @@ def test_the_noun_of_a_text_field_begins_it_at_the_head_of_a_sentence() -> None:
     assert all(value.needs_check for value in garbled.values)
 
 
-@pytest.mark.parametrize("case", _families(), ids=lambda case: str(case["family"]))
+@pytest.mark.parametrize("case", FAMILIES, ids=lambda case: str(case["family"]))
 def test_case_of_the_letters_changes_nothing(
     case: dict[str, Any], card: Card, reader: Reader
 ) -> None:
@@ -143,7 +137,7 @@ def test_a_step_that_the_card_lacks_is_named(card: Card, reader: Reader) -> None
 
 
 def test_every_value_lies_in_the_words_that_say_it(card: Card, reader: Reader) -> None:
-    for case in _families():
+    for case in FAMILIES:
         draft = _draft(case["text"], card, reader, case["step"])
         for value in draft.values:
             said = case["text"][value.start : value.end]
@@ -164,7 +158,7 @@ _WORDS = st.sampled_from(
 @settings(max_examples=150, deadline=None)
 @given(st.one_of(st.text(max_size=120), st.lists(_WORDS, max_size=40).map(" ".join)))
 def test_no_text_makes_the_chain_raise(text: str) -> None:
-    card = cards.load(GOLDEN / "ferry.yaml")
+    card = cards.load(MAPPING / "ferry.yaml")
     draft = _draft(text, card, Reader(card), None)
     spoken = " ".join(text.split())
     keys = [value.key for value in draft.values]
@@ -175,7 +169,7 @@ def test_no_text_makes_the_chain_raise(text: str) -> None:
 
 
 def test_cost_grows_in_proportion_to_length(card: Card, reader: Reader) -> None:
-    note = " ".join(str(case["text"]) for case in _families())
+    note = " ".join(str(case["text"]) for case in FAMILIES)
 
     def seconds(times: int) -> float:
         reading = reader.read(Transcript.of_text(" ".join([note] * times)), "1")

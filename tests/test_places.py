@@ -2,29 +2,16 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.cases import MAPPING, cases, expected, filled
 from voicelog import cards
-from voicelog.pipeline import read_text
 
-GOLDEN = Path(__file__).parent / "golden" / "mapping"
-CARD = cards.load(GOLDEN / "places.yaml")
-CASES = [
-    json.loads(line)
-    for line in (GOLDEN / "places.jsonl").read_text().splitlines()
-    if not line.startswith("#")
-]
+CARD = cards.load(MAPPING / "places.yaml")
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case["text"] for case in CASES])
+@pytest.mark.parametrize("case", cases("mapping/places.jsonl"))
 def test_golden(case: dict[str, Any]) -> None:
-    draft = read_text(case["text"], CARD, case["step"])
-    got = [
-        [value.field, value.position, str(value.value), "ask" if value.needs_check else "sure"]
-        for value in draft.values
-    ]
-    assert got == case["fields"]
+    assert filled(case, CARD) == expected(case)

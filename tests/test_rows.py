@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
+from tests.cases import MAPPING
 from voicelog import cards
 from voicelog.pipeline import read_text
 
-CARD = cards.load(Path(__file__).parent / "golden" / "mapping" / "kiln.yaml")
+CARD = cards.load(MAPPING / "kiln.yaml")
 CASES = {
     "places above ten": (
         "2",

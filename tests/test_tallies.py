@@ -2,36 +2,24 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.cases import GOLDEN, MAPPING, cases, expected, filled
 from voicelog import cards
 from voicelog.pipeline import read_text
 
-GOLDEN = Path(__file__).parent / "golden" / "mapping"
-CARD = cards.load(GOLDEN / "tallies.yaml")
-CASES = [
-    json.loads(line)
-    for line in (GOLDEN / "tallies.jsonl").read_text().splitlines()
-    if not line.startswith("#")
-]
+CARD = cards.load(MAPPING / "tallies.yaml")
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case["text"] for case in CASES])
+@pytest.mark.parametrize("case", cases("mapping/tallies.jsonl"))
 def test_golden(case: dict[str, Any]) -> None:
-    draft = read_text(case["text"], CARD, case["step"])
-    got = [
-        [value.field, value.position, value.value, "ask" if value.needs_check else "sure"]
-        for value in draft.values
-    ]
-    assert got == case["fields"]
+    assert filled(case, CARD) == expected(case)
 
 
 def test_a_list_may_begin_with_a_bare_number_of_which_a_measure_is_told() -> None:
-    card = cards.load(GOLDEN.parent / "cards" / "compression.yaml")
+    card = cards.load(GOLDEN / "cards" / "compression.yaml")
     text = "four is 68 over 80, five is 72 over 80"
     step = next(step.number for step in card.steps for each in step.fields if each.type == "ratio")
     got = [(value.position, value.needs_check) for value in read_text(text, card, step).values]

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -17,8 +15,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from voicelog.objects import Card
-
-GOLDEN = Path(__file__).resolve().parents[1] / "golden" / "reading"
 
 CARD = rb"""
 card: RT-10
@@ -76,10 +72,3 @@ def read_plain() -> Callable[[str], tuple[Mention, ...]]:
         return tuple(mention for mention in mentions if mention.kind in NUMERIC)
 
     return of
-
-
-def golden(name: str) -> list[Any]:
-    """The cases of tests/golden/reading/`name` as parameters, named by their text."""
-    lines = (GOLDEN / name).read_text(encoding="utf-8").splitlines()
-    cases = [json.loads(line) for line in lines if line.strip() and not line.startswith("#")]
-    return [pytest.param(case, id=case["text"]) for case in cases]

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from tests.reading.conftest import golden
+from tests.cases import cases
 from voicelog.heard import Transcript
 from voicelog.reading import Reader
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
 
 
-@pytest.mark.parametrize("case", golden("dates.jsonl"))
+@pytest.mark.parametrize("case", cases("reading/dates.jsonl"))
 def test_form(case: dict[str, Any], read_plain: Callable[[str], tuple[Mention, ...]]) -> None:
     (mention,) = read_plain(case["text"])
     assert mention.kind == case["kind"]

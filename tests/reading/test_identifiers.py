@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.reading.conftest import golden
+from tests.cases import cases
 from voicelog.heard import Transcript
 from voicelog.objects import Card, Field, Step
 from voicelog.pipeline import Chain
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
 
 
-@pytest.mark.parametrize("case", golden("identifiers.jsonl"))
+@pytest.mark.parametrize("case", cases("reading/identifiers.jsonl"))
 def test_form(case: dict[str, Any], read_plain: Callable[[str], tuple[Mention, ...]]) -> None:
     (mention,) = read_plain(case["text"])
     assert mention.kind == "identifier"

@@ -10,7 +10,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from tests.reading.conftest import golden
+from tests.cases import cases
 from voicelog.objects import Interval
 from voicelog.reading.atoms import atomise
 from voicelog.reading.numerals import Number, Numerals, twin_of
@@ -29,7 +29,7 @@ def whole_text(text: str) -> Number | None:
     return next((n for n in found if n is not None and n.last == len(atoms)), None)
 
 
-@pytest.mark.parametrize("case", golden("numbers.jsonl"))
+@pytest.mark.parametrize("case", cases("reading/numbers.jsonl"))
 def test_form(case: dict[str, Any], read_plain: Callable[[str], tuple[Mention, ...]]) -> None:
     (mention,) = read_plain(case["text"])
     assert str(mention.value) == case["value"]

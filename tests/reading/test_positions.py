@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.reading.conftest import golden
+from tests.cases import cases
 from voicelog.objects import Ratio
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def told(mentions: tuple[Mention, ...]) -> list[tuple[str | None, str, bool]]:
     return found
 
 
-@pytest.mark.parametrize("case", golden("positions.jsonl"))
+@pytest.mark.parametrize("case", cases("reading/positions.jsonl"))
 def test_note(case: dict[str, Any], read: Callable[[str], tuple[Mention, ...]]) -> None:
     found = told(read(case["text"]))
     assert [[position, value] for position, value, _ in found] == case["read"]

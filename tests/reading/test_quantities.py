@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from tests.reading.conftest import golden
+from tests.cases import cases
 from voicelog import units
 from voicelog.objects import Interval, Ratio
 from voicelog.reading import unit_words
@@ -26,7 +26,7 @@ def value_of(kind: str, value: Any) -> Value | None:
     return None if value is None else Decimal(value)
 
 
-@pytest.mark.parametrize("case", golden("quantities.jsonl"))
+@pytest.mark.parametrize("case", cases("reading/quantities.jsonl"))
 def test_form(case: dict[str, Any], read_plain: Callable[[str], tuple[Mention, ...]]) -> None:
     (mention,) = read_plain(case["text"])
     assert mention.kind == case["kind"]

@@ -58,14 +58,12 @@ def doubt(
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
     loose = target.inherited or half_named(target) or (told and apart)
-    concluded = _concludes(row, placement, before)
-    if (
-        said.kind == "remark"
-        and loose
-        and ((unexplained and not concluded) or _names_another(target))
+    concluded = _concluded(row, placement, before) if said.kind == "remark" and loose else None
+    if concluded is not None and (
+        (unexplained and "thing" not in concluded) or _names_another(target)
     ):
         # "my torch is dead" is no word on what was named before
-        return None if _sums_up(row, placement) else "loosely_named"
+        return None if "finding" in concluded else "loosely_named"
     if said.is_number and (
         _of_another_thing(row, placement, field, before) or _is_elsewhere(row, placement, field)
     ):
@@ -94,24 +92,34 @@ _LOCATED = re.compile(
     r"(?:after|along|around|at|beside|between|by|from|in|near|on|under|when|while|with)\b",
     re.I,
 )
+_ONE = re.compile(r"\s+one\b", re.I)
 
 
-def _sums_up(row: Events, placement: Placement) -> bool:
-    """Whether a verdict alone stands right behind the clause that tells what was found: "birdcaging
-    two metres from the hook, fail"."""
+def _concluded(row: Events, placement: Placement, before: int) -> frozenset[str]:
+    """What a verdict ends that was told right before it: what was told of a "thing" of those
+    spoken of ("the middle one does nothing when I push it, so that's a fail"), or the clause of
+    a "finding", when it stands alone ("birdcaging two metres from the hook, fail")."""
     said, target = placement.said, placement.targets[0]
-    start = row.clause_start(said.start)
-    if "verdict" not in said.mention.qualifiers or row.text[start : said.start].strip():
-        return False
-    begin = row.clause_start(max(0, start - 2))
-    found = [
-        each
-        for each in row.said
-        if begin <= each.start < start - 1 and each.mention.value == said.mention.value
-    ]
-    if not found or not any(target.place in cue.places for cue in found[-1].inner):
-        return False
-    return _LOCATED.match(row.text, found[-1].end, start - 1) is not None
+    if "verdict" not in said.mention.qualifiers:
+        return frozenset()
+    concluded = set()
+    spot, start = target.spot, row.clause_start(said.start)
+    if spot is not None and before <= spot.start:
+        named = any(isinstance(anchor, Cue) for anchor in row.anchors_in(spot.end, said.start))
+        pronoun = _ONE.match(row.text, spot.end) or row.text[spot.start : spot.end].endswith(" one")
+        if pronoun and not named and row.breaks.between(spot.end, said.start) < 2:
+            concluded.add("thing")
+    if not row.text[start : said.start].strip():
+        begin = row.clause_start(max(0, start - 2))
+        alike = (each for each in row.said if each.mention.value == said.mention.value)
+        found = [each for each in alike if begin <= each.start < start - 1][-1:]
+        if (
+            found
+            and any(target.place in cue.places for cue in found[0].inner)
+            and _LOCATED.match(row.text, found[0].end, start - 1)
+        ):
+            concluded.add("finding")
+    return frozenset(concluded)
 
 
 _TIES = frozenset({
@@ -147,20 +155,6 @@ def _is_tied(row: Events, placement: Placement, field: Field) -> bool:
             return False  # "cast number of the fixed liner" is not that of the swing liner
         words = words[: anchor.start - cue.end] + words[anchor.end - cue.end :]
     return set(words.lower().replace(",", " ").split()) <= _TIES
-
-
-_ONE = re.compile(r"\s+one\b", re.I)
-
-
-def _concludes(row: Events, placement: Placement, before: int) -> bool:
-    """Whether a verdict ends what was told of one of the things spoken of: "the middle one does
-    nothing when I push it, so that's a fail"."""
-    said, spot = placement.said, placement.targets[0].spot
-    if spot is None or "verdict" not in said.mention.qualifiers or not before <= spot.start:
-        return False
-    named = [a for a in row.anchors_in(spot.end, said.start) if isinstance(a, Cue)]
-    pronoun = _ONE.match(row.text, spot.end) or row.text[spot.start : spot.end].endswith(" one")
-    return bool(pronoun) and not named and row.breaks.between(spot.end, said.start) < 2
 
 
 def _told_of_otherwise(row: Events, placement: Placement) -> bool:

@@ -8,7 +8,6 @@ value that only its unit placed among words that nothing explains, are asked abo
 from __future__ import annotations
 
 import re
-from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
@@ -21,11 +20,13 @@ from voicelog.mapping import (
     found_and_left,
     loose,
     mended,
+    number_pairs,
     orders,
     reworked,
     tries,
     turned,
     unsettled,
+    verdict_pairs,
 )
 from voicelog.mapping.row import Cue, Spot
 
@@ -38,9 +39,6 @@ if TYPE_CHECKING:
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Lexicon, Place
 
-_BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
-_IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
-_TIMES = re.compile(r"\s+times\b", re.IGNORECASE)
 _GLUE = re.compile(r"[^\W_][.,]$|[0-9][-–]$")
 
 
@@ -55,12 +53,17 @@ def doubt(
         _of_pair(row, one, other)
     for one, other in pairwise([each for each in placements if tries.is_amount(each.said)]):
         guessed = not other.targets or other.targets[0].by_unit
-        lost = not other.targets and _lost_left(row, one, other)
+        lost = not other.targets and number_pairs.lost_left(row, one, other)
         if one.targets and tries.again(row, one, other):
             one.said.doubts.append("two_values")
-        if one.targets and guessed and (lost or _second_value(row, one, other)):
+        if one.targets and guessed and (lost or number_pairs.second_value(row, one, other)):
             one.said.doubts.append("number_beside_number")
-        elif not one.targets and other.targets and guessed and _of_a_row(row, one.said, other.said):
+        elif (
+            not one.targets
+            and other.targets
+            and guessed
+            and number_pairs.of_a_row(row, one.said, other.said)
+        ):
             other.said.doubts.append("placed_by_unit")
     found_and_left.doubt_apart(placements, fields)
     reworked.doubt(placements)
@@ -172,23 +175,23 @@ def _spot_at(row: Events, at: int, way: int) -> Spot | None:
 
 
 def _of_pair(row: Events, one: Placement, other: Placement) -> None:
-    if one.said.is_number and other.said.is_number and _unclear(row, one, other):
+    if one.said.is_number and other.said.is_number and number_pairs.unclear(row, one, other):
         for each in (one, other):
             if each.targets:
                 each.said.doubts.append("number_beside_number")
     dated = other.said.kind == "date" and row.text[one.said.end : other.said.start].isspace()
     if one.said.is_number and dated:  # "due six twelfth of January": due is
         one.said.doubts.append("number_beside_number")
-    if _sums_up(row, one, other):
+    if verdict_pairs.sums_up(row, one, other):
         one.said.doubts.append("ambiguous_place")
-    if _of_another(row, one, other) or _of_its_place(row, one, other):
+    if verdict_pairs.of_another(row, one, other) or verdict_pairs.of_its_place(row, one, other):
         other.said.doubts.append("ambiguous_place")
-    if _lost_verdict(row, one, other):
+    if verdict_pairs.lost_verdict(row, one, other):
         one.said.doubts.append("contradiction")
-    if _of_what_has_no_field(row, one, other):
+    if verdict_pairs.of_what_has_no_field(row, one, other):
         other.said.doubts.append("loosely_named")
     told = other.said.kind == "remark" or other.said.option is not None
-    if other.targets and told and _counted(row, one, other):
+    if other.targets and told and verdict_pairs.counted(row, one, other):
         other.said.doubts.append("partial")
 
 
@@ -211,7 +214,7 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
         yield "other_step"
     if target.spot is not None and _ends_in_another_clause(row, said, target.spot):
         yield "ambiguous_place"
-    if said.is_number and _runs_on(row, said):
+    if said.is_number and number_pairs.runs_on(row, said):
         yield "number_beside_number"
     since = min(target.cue.end, said.start) if target.cue is not None else None
     if said.kind == "remark" and loose.half_named(target):
@@ -262,150 +265,3 @@ def _ends_in_another_clause(row: Events, said: Said, spot: Spot) -> bool:
     told = row.told_on(spot.end)
     end = spot.end + len(told)
     return len(told.split()) >= _CLAUSE or row.unexplained(spot.end, end, spot.end)
-
-
-def _of_another(row: Events, one: Placement, other: Placement) -> bool:
-    """A verdict without a name of its own, right behind a value of another field: "nine thou,
-    within limits" is no word on the check that was named before."""
-    if not one.targets or not other.targets or other.said.kind != "remark":
-        return False
-    nameless = other.targets[0].inherited or other.targets[0].by_unit
-    verdict = "verdict" in other.said.mention.qualifiers
-    verdict = verdict and (one.said.kind != "remark" or one.said.option is not None)
-    apart = one.targets[0].place != other.targets[0].place
-    return nameless and verdict and apart and row.breaks.between(one.said.end, other.said.start) < 2
-
-
-def _sums_up(row: Events, one: Placement, other: Placement) -> bool:
-    """Whether a verdict on places alone may be on the value that follows for the same ones:
-    "burners one and two are fine on the gauge, twenty one millibar each", "burner one fine, gas
-    pressure twenty one"."""
-    if not one.targets or not other.targets or not other.said.is_number:
-        return False
-    verdict, value = one.targets[0], other.targets[0]
-    placed = verdict.cue is not None and verdict.cue.in_spot
-    if not placed or "verdict" not in one.said.mention.qualifiers:
-        return False
-    alike = verdict.positions == value.positions and verdict.place != value.place
-    return alike and row.breaks.between(one.said.end, other.said.start) < 2
-
-
-def _lost_verdict(row: Events, one: Placement, other: Placement) -> bool:
-    """Whether a verdict that found no field may be on the remark before it, and against it."""
-    if not one.targets or other.targets or {one.said.kind, other.said.kind} != {"remark"}:
-        return False
-    verdict = "verdict" in other.said.mention.qualifiers
-    against = one.said.mention.value != other.said.mention.value
-    return verdict and against and row.breaks.between(one.said.end, other.said.start) < 2
-
-
-def _of_what_has_no_field(row: Events, one: Placement, other: Placement) -> bool:
-    """Whether a verdict is on what was told right before of something without a field: "checked
-    for kinks, the hook is bent, fail" is no word on the kinks."""
-    if one.targets or not other.targets or {one.said.kind, other.said.kind} != {"remark"}:
-        return False
-    alike = one.said.mention.value == other.said.mention.value == "fail"
-    verdict = "verdict" in other.said.mention.qualifiers and other.targets[0].inherited
-    return alike and verdict and row.breaks.between(one.said.end, other.said.start) < 2
-
-
-_WHERE = frozenset({"on", "at", "in", "of", "from", "by", "near", "under"})
-
-
-def _of_its_place(row: Events, one: Placement, other: Placement) -> bool:
-    """ "Safety wire missing at the turnbuckle. Fail.": the verdict is on what was found, though
-    the place where it was found is a check of its own."""
-    if not one.targets or not other.targets or {one.said.kind, other.said.kind} != {"remark"}:
-        return False
-    cue = other.targets[0].cue
-    apart = one.targets[0].place != other.targets[0].place
-    if not apart or cue is None or not one.said.end <= cue.start < other.said.start:
-        return False
-    where = row.text[one.said.end : cue.start].lower().split()
-    located = not _WHERE.isdisjoint((*where[:2], *where[-2:]))
-    return located and not row.breaks.between(one.said.end, cue.start)
-
-
-def _counted(row: Events, one: Placement, other: Placement) -> bool:
-    """ "One placard missing": a number of things, and a check that is about all of them;
-    "three chips on the rim, within limits": a number of things that the card doesn't name."""
-    if one.targets or one.said.kind != "count" or one.said.mention.stage == "remarks":
-        return False
-    if _TIMES.match(row.text, one.said.end):
-        return False  # "tried it three times, the bridge one fails"
-    words = len(row.text[one.said.end : other.said.start].split())
-    gap = row.breaks.between(one.said.end, other.said.start)
-    nameless = other.targets[0].inherited and "verdict" in other.said.mention.qualifiers
-    fault = other.said.mention.value == "fail"
-    beside = words <= 3 and (gap == 0 or (gap == 1 and fault))
-    return beside or (nameless and words <= 6 and gap < 2)
-
-
-def _runs_on(row: Events, said: Said) -> bool:
-    """ "Twenty three and three quarters": what looks like the next position may belong to it."""
-    for anchor in row.anchors_in(said.end, said.end + 8):
-        if isinstance(anchor, Spot):
-            continued = any("continued" in mention.qualifiers for mention in anchor.mentions)
-            lone = len(anchor.names) == 1 and _IS.match(row.text, anchor.end) is None
-            return continued and lone and row.text[said.end : anchor.start].strip().lower() == "and"
-    return False
-
-
-def _two_decimals(first: Said, second: Said) -> bool:
-    """ "21.8 and 21.4" can't be one number."""
-    numbers = (first.mention.value, second.mention.value)
-    return all(
-        isinstance(number, Decimal) and number >= 1 and number != number.to_integral_value()
-        for number in numbers
-    )
-
-
-def _of_a_row(row: Events, one: Said, other: Said) -> bool:
-    """ "100.500% lift, 1% right": the first of a list, with the name of it, was lost."""
-    alike = one.mention.unit is not None and one.mention.unit == other.mention.unit
-    return alike and row.breaks.between(one.end, other.start) < 2
-
-
-def _second_value(row: Events, one: Placement, other: Placement) -> bool:
-    """Whether a number that found no field may be another value of the one before it."""
-    first, second = one.said, other.said
-    if first.kind != "quantity" or second.kind not in {"quantity", "count"}:
-        return False
-    alike = first.mention.unit == second.mention.unit
-    if second.kind == "count":
-        alike = not other.targets and _near(first, second)  # "172 psi, inflated 205"
-    anchored = bool(row.anchors_in(first.end, second.start))
-    return alike and not anchored and row.breaks.between(first.end, second.start) < 2
-
-
-def _lost_left(row: Events, one: Placement, other: Placement) -> bool:
-    """Whether a value as left found no field, and the one before it may be that as found."""
-    alike = one.said.mention.unit is not None and one.said.mention.unit == other.said.mention.unit
-    told = orders.is_left(other.said) and not orders.is_left(one.said)
-    told = told or not {"as found", "as found weak"}.isdisjoint(one.said.tags)
-    return alike and told and row.breaks.between(one.said.end, other.said.start) < 2
-
-
-def _near(one: Said, other: Said) -> bool:
-    """Whether two numbers are of a size."""
-    first, second = one.mention.value, other.mention.value
-    if not isinstance(first, Decimal) or not isinstance(second, Decimal) or first <= 0:
-        return False
-    return Decimal("0.3") < second / first < 3 and "ordinal" not in other.mention.qualifiers
-
-
-def _unclear(row: Events, one: Placement, other: Placement) -> bool:
-    """Whether two numbers side by side may be one, cut in two."""
-    first, second = one.said, other.said
-    changed = "as found" in first.tags and "as left" in second.tags  # "from three thou to five"
-    if changed or (first.spot is not None and second.spot is not None):
-        return False
-    if "again" in second.tags or "same_as_before" in second.doubts or _two_decimals(first, second):
-        return False
-    if _BETWEEN.fullmatch(row.text, first.end, second.start) is None:
-        return False
-    if row.breaks.between(first.end, second.start) == 2 and second.mention.text[:1].isupper():
-        return False
-    if not one.targets or not other.targets:
-        return bool(one.targets or other.targets)
-    return one.targets[0].place == other.targets[0].place

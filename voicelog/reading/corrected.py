@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voicelog.reading.position_rows import Rows
+from voicelog.reading.named_rows import NamedRows
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -13,7 +13,7 @@ _REPAIRS = frozenset({"correction", "mean", "meant", "sorry", "wait", "make"})
 _AROUND = _REPAIRS | {"i", "it", "no", "that", ","}
 
 
-class Corrected(Rows):
+class Corrected(NamedRows):
     """Reads a list that goes back to one of its places."""
 
     def _corrects(self, at: int) -> tuple[int, int] | None:

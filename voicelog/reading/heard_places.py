@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 from voicelog.phonetics import alike, sound
 from voicelog.reading.groups import Groups
+from voicelog.reading.named_rows import PERSONS
 from voicelog.reading.places import HEARD_LETTERS
-from voicelog.reading.position_rows import PERSONS
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import letter_names
 from voicelog.reading.talk import talk

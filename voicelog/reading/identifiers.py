@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading import torn_codes, unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
+from voicelog.reading.look_alikes import fitting, look_alikes
 from voicelog.reading.spelling import code_at
 from voicelog.reading.spoken import letter_heads, letter_pairs, letters
 from voicelog.reading.talk import talk
@@ -51,7 +52,6 @@ _FILLERS = frozenset({
     "is", "was", "number", "no", ".", ":", "#", ",", "reads", "the", "a", "new", "one's", "=",
     "serial", "s", "/", "n", "fitted", "installed", "on", "off", "removed", "old", "now",
 })  # fmt: skip
-_LOOK_ALIKE = {"B": "8", "8": "B", "O": "0", "0": "O", "5": "S", "S": "5", "M": "N", "N": "M"}
 _MOST_ALTERNATIVES = 8
 _LONG = 4
 """Figures of a code that is no count, at least."""
@@ -346,8 +346,8 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         qualifiers.add(f"field:{spec.field}")
     if spec.pattern is not None and not spec.pattern.fullmatch(value):
         doubts.append("pattern_misfit")
-        alternatives += _fitting(value, code.bare, spec.pattern)
-    alternatives += [other for other in _look_alikes(value, code.bare) if other not in alternatives]
+        alternatives += fitting(value, code.bare, spec.pattern)
+    alternatives += [other for other in look_alikes(value, code.bare) if other not in alternatives]
     if any(
         atom.text == "er" and atom.glued and passage.atoms[first + place].text.endswith("9")
         for place, atom in enumerate(passage.atoms[first + 1 : code.last])
@@ -370,32 +370,6 @@ def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[M
         doubts=tuple(doubts),
     )
     return mention, code.last
-
-
-def _look_alikes(value: str, bare: frozenset[int]) -> list[str]:
-    """`value` with one written character as its look-alike."""
-    if not any(char.isalpha() for char in value):
-        return []
-    return [
-        value[:place] + _LOOK_ALIKE[char] + value[place + 1 :]
-        for place, char in enumerate(value)
-        if place in bare and char in _LOOK_ALIKE
-    ]
-
-
-def _fitting(value: str, bare: frozenset[int], pattern: re.Pattern[str]) -> list[str]:
-    """Readings of `value` that the card's pattern allows: a look-alike, or a separator that
-    was not said. They are offered, never put in."""
-    found = [other for other in _look_alikes(value, bare) if pattern.fullmatch(other)]
-    for sign in ("-", "/"):
-        for place in range(1, len(value)):
-            other = value[:place] + sign + value[place:]
-            if pattern.fullmatch(other) and other not in found:
-                found.append(other)
-    plain = value.replace("-", "").replace("/", "")
-    if plain != value and pattern.fullmatch(plain):
-        found.append(plain)
-    return found
 
 
 STAGE = identifiers

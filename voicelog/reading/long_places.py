@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voicelog.reading.continued import Continued
+from voicelog.reading.behind_values import BehindValues
 from voicelog.reading.running_list import REACH
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ _LEAST_LONG = 3
 """Words of a place that a shorter one may begin, at least."""
 
 
-class LongPlaces(Continued):
+class LongPlaces(BehindValues):
     """Reads places that begin as others do."""
 
     def _named_here(self, at: int) -> tuple[PositionGroup, ...]:

@@ -7,8 +7,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.reading import heard_units, unit_words
+from voicelog.reading.about import with_about
 from voicelog.reading.numerals import Number
-from voicelog.reading.phrases import after_phrase, before_phrase, by_first, by_last
+from voicelog.reading.phrases import after_phrase, by_first
 from voicelog.reading.pronouns import MEANT, Pronouns
 from voicelog.reading.thousandths import Measure
 
@@ -17,22 +18,6 @@ if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
     from voicelog.reading.unit_words import SpokenUnit
 
-_ABOUT_BEFORE = by_last((
-    ("about",), ("approximately",), ("approx",), ("approx", "."), ("roughly",), ("around",),
-    ("circa",), ("nearly",), ("almost",), ("just", "under"), ("just", "over"), ("close", "to"),
-    ("somewhere", "near"), ("more", "or", "less"), ("best", "part", "of"), ("say",), ("maybe",),
-    ("perhaps",), ("getting", "on", "for"), ("round",), ("round", "about"), ("somewhere", "round"),
-    ("somewhere", "around"), ("somewhere", "about"), ("call", "it"), ("not", "far", "off"),
-    ("just", "shy", "of"), ("shy", "of"), ("a", "shade", "under"), ("a", "shade", "over"),
-    ("a", "touch", "under"), ("a", "touch", "over"), ("a", "bit", "under"), ("a", "bit", "over"),
-    ("well", "over"), ("well", "under"), ("in", "the", "region", "of"), ("~",), ("≈",),
-))  # fmt: skip
-_ABOUT_AFTER = by_first((
-    ("or", "so"), ("ish",), ("-", "ish"), ("or", "thereabouts"), ("give", "or", "take"),
-    ("roughly",), ("approximately",), ("approx",), ("or", "near", "enough"), ("near", "enough"),
-    ("odd",), ("thereabouts",), ("at", "a", "guess"), ("or", "close", "to", "it"),
-    ("or", "near", "it"),
-))  # fmt: skip
 _TOLERANCE = by_first((
     ("plus", "or", "minus"), ("plus", "minus"), ("plus", "and", "minus"), ("±",),
     ("+", "/", "-"), ("+", "-"), ("plus", "/", "minus"),
@@ -127,7 +112,7 @@ class Measures(Pronouns):
             if not self._behind_letter(measure):
                 return None
             measure = replace(measure, doubts=(*measure.doubts, "joined_digits"))
-        return self._with_about(self._numbered(measure))
+        return with_about(self._atoms, self._numbered(measure), self._start, self._stop)
 
     def _numbered(self, measure: Measure) -> Measure:
         """ "number one ninety eight" names something, and perhaps its value."""
@@ -342,7 +327,7 @@ class Measures(Pronouns):
             for each in unit_words.unit_words().compound
         )
 
-    # --- what is no number, and what is only about one --------------------------
+    # --- what is no number --------------------------
 
     def _is_no_number(self, measure: Measure) -> bool:
         number = measure.number
@@ -376,20 +361,6 @@ class Measures(Pronouns):
         first = measure.number.first
         fraction = measure.value != measure.value.to_integral_value()
         return fraction and first == measure.first and len(self._text(first - 1)) == 1
-
-    def _with_about(self, measure: Measure) -> Measure:
-        before = before_phrase(self._atoms, measure.first, self._start, _ABOUT_BEFORE)
-        after = after_phrase(self._atoms, measure.last, self._stop, _ABOUT_AFTER)
-        if before is None and after is None:
-            return measure
-        doubts = measure.doubts if "about" in measure.doubts else (*measure.doubts, "about")
-        return replace(
-            measure,
-            first=measure.first if before is None else before,
-            last=measure.last if after is None else after,
-            qualifiers=measure.qualifiers | {"about"},
-            doubts=doubts,
-        )
 
 
 def alternatives_of(measure: Measure) -> tuple[Value, ...]:

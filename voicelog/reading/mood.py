@@ -11,65 +11,18 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.negation import BREAKS, Negation
 from voicelog.reading.state_words import trade
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
-_ADVERBS = frozenset({
-    "again", "all", "also", "back", "both", "freshly", "fully", "just", "newly", "now", "only",
-    "properly", "still", "then", "wire",
-})  # fmt: skip
-_SHOWN = frozenset({
-    "appear", "appeared", "appears", "found", "happened", "happens", "known", "looked", "out",
-    "proved", "proves", "seem", "seemed", "seems", "reported", "said",
-})  # fmt: skip
-"""Words before "to be" that tell what is so: "found to be seized", "turned out to be loose"."""
-_WANTING = frozenset({"need", "needs", "require", "requires", "want", "wants", "wanted"})
-_WISHED = _WANTING | {"like", "love", "prefer", "expect"}
-_OBJECT = frozenset({"a", "all", "both", "it", "my", "our", "that", "the", "them", "this"})
-_IF = frozenset({
-    "assuming", "before", "if", "once", "provided", "providing", "supposing", "till", "unless",
-    "until", "whether",
-})  # fmt: skip
+    from voicelog.reading.words import Token
+
 _WHEN = frozenset({"when", "whenever"})
-_SO_LONG = {("as", "long", "as"), ("as", "soon", "as"), ("in", "case", "the")}
 _PRESENT = frozenset({"is", "are", "isnt", "arent"})
-_SUBJECTS = frozenset({
-    "a", "all", "an", "both", "he", "i", "it", "my", "our", "she", "that", "the", "these", "they",
-    "this", "we", "you", "your",
-})  # fmt: skip
-"""Words that begin what a clause speaks of."""
-_SEEKING = frozenset({
-    "check", "checked", "checking", "examine", "examined", "inspect", "inspected", "listen", "look",
-    "looked", "looking", "search", "searched", "searching", "watch",
-})  # fmt: skip
-_ASKING = frozenset({"are", "did", "does", "has", "have", "is", "was", "were"})
-_ASKED = frozenset({"all", "any", "both", "my", "our", "the", "these", "those", "your"})
-_HEARSAY = frozenset({
-    "allegedly", "always", "apparently", "assumed", "believes", "claims", "generally", "hopefully",
-    "mainly", "normally", "often", "presumably", "reckoned", "reckons", "said", "supposedly",
-    "swears", "thinks", "thought", "typically", "usually",
-})  # fmt: skip
-_REFUSING = frozenset({
-    "ceased", "ceases", "quit", "quits", "refused", "refuses", "stopped", "stops",
-})  # fmt: skip
-"""Words before a verb that turn it round: "stopped working", "refuses to turn"."""
-_FAR_FROM = {("anything", "but"), ("far", "from"), ("nowhere", "near"), ("nothing", "like")}
 _TOLD_BY = frozenset({"he", "she", "they"})
-_CALLED = frozenset({"claim", "claims", "reckon", "reckons", "said", "say", "says", "think"})
-_NEARLY = frozenset({"almost", "nearly", "practically"})
-_BAR = frozenset({"bar", "save"})
-"""Words that except, besides those of [procedure] except in models_config/talk.toml."""
-_UNTIL = frozenset({"till", "unless", "until"})
-_FOR_NOW = {("for", "now"), ("for", "the")}
 _BUT = frozenset({"although", "but", "though"})
 _WE = frozenset({"i", "we", "you", "they"})
-_EASILY = frozenset({"a", "any", "effort", "fail", "force", "fuss", "help", "problems", "trouble"})
-_OF_IT = frozenset({
-    "gets", "goes", "has", "he", "it", "its", "just", "makes", "needs", "not", "only", "she",
-    "smells", "takes", "that", "thats", "they", "this", "wants", "with", "you",
-})  # fmt: skip
-"""Words behind a "but" with which it goes on about the same thing."""
 _SPLITS = frozenset({"and", "but", "so", "then"})
 _REACH = 9
 """Words of a clause that are looked at before a state, at most."""
@@ -81,10 +34,14 @@ NOT_SO = "not so"
 class Mood(Negation):
     """Reads whether what is told is so, from the words of its clause."""
 
+    def __init__(self, tokens: Sequence[Token]) -> None:
+        super().__init__(tokens)
+        self.mood = talk().mood
+
     def _mood(self, index: int, end: int) -> str:
         """NOT_SO, a doubt about what the words from `index` to `end` tell, or ""."""
         before = index - 1
-        while self.word(before) in _ADVERBS:
+        while self.word(before) in self.mood.adverbs:
             before -= 1
         if self._is_to_be(before) or self._is_wished(index, before):
             return NOT_SO
@@ -92,18 +49,18 @@ class Mood(Negation):
         clause = self.words[first:index]
         if self._is_condition(first, end) or self._is_question(first) or self._used_to(clause):
             return NOT_SO
-        after = self.words[end : end + 3]
-        if not _NEARLY.isdisjoint(clause[-3:]) or self._is_partly(after):
+        if not self.mood.nearly.isdisjoint(clause[-3:]) or self._begins(self.mood.partly, end):
             return "partial"
-        if not _HEARSAY.isdisjoint(clause) or self._they_say(end):
+        if not self.mood.hearsay.isdisjoint(clause) or self._they_say(end):
             return "hedged"
         return "reserved" if self._is_reserved(end) else ""
 
     def _is_reserved(self, end: int) -> bool:
         """ "Rings but you can hardly hear it", "held till I wet it", "holds for now", "worked
         before I touched it", "refitted without bolts", "lights when it should not"."""
-        after = tuple(self.words[end : end + 2])
-        if self.word(end) in _UNTIL or after in _FOR_NOW or self._is_lacking(end):
+        if self.word(end) in self.mood.until or self._begins(self.mood.for_now, end):
+            return True
+        if self._is_lacking(end):
             return True
         if self.word(end) == "before" and self.word(end + 1) in _WE:
             return True
@@ -124,7 +81,7 @@ class Mood(Negation):
         key = self.keys[at] if at < len(self.keys) else ""
         faulty = word in trade("FAULT") or key in trade("CONDITION")
         ends = self.word(at + 1) in BREAKS | {""} and not word.isdigit()
-        return word in _OF_IT | self.talk.not_ or faulty or (ends and word.isalpha())
+        return word in self.mood.of_it | self.talk.not_ or faulty or (ends and word.isalpha())
 
     def _is_lacking(self, end: int) -> bool:
         """ "Refitted without bolts", but not "releases without sticking"."""
@@ -132,7 +89,9 @@ class Mood(Negation):
             return False
         lacked = self.words[end + 1]
         return not (
-            lacked.endswith("ing") or lacked in _EASILY or self.keys[end + 1] in trade("CONDITION")
+            lacked.endswith("ing")
+            or lacked in self.mood.easily
+            or self.keys[end + 1] in trade("CONDITION")
         )
 
     def _is_well(self, at: int) -> bool:
@@ -142,15 +101,15 @@ class Mood(Negation):
     def _is_refused(self, index: int) -> bool:
         """Whether the words before turn round what is told: "stopped working", "far from fine"."""
         before = index - 1 - (self.word(index - 1) == "to")
-        if tuple(self.words[max(0, index - 2) : index]) in _FAR_FROM:
+        if self._ends(self.mood.far_from, index):
             return True
         verb = self.words[index].endswith("ing") or before < index - 1
-        return verb and self.word(before) in _REFUSING
+        return verb and self.word(before) in self.mood.refusing
 
     def _they_say(self, end: int) -> bool:
         """ "Refitted by the last shift, they say"."""
         for at in range(end, min(end + _REACH, len(self.words))):
-            if self.words[at] in _TOLD_BY and self.word(at + 1) in _CALLED:
+            if self.words[at] in _TOLD_BY and self.word(at + 1) in self.mood.calling:
                 return True
             if self.words[at] in BREAKS - {","}:
                 break
@@ -173,16 +132,17 @@ class Mood(Negation):
         put_off = self.word(at - 1)
         if put_off == "not":
             put_off = self.word(at - 2)
-        return not (put_off == "to" and self.word(at - 2) in _SHOWN)
+        return not (put_off == "to" and self.word(at - 2) in self.mood.shown)
 
     def _is_wished(self, index: int, before: int) -> bool:
         """ "Guards want refitting", "I'd like the guards refitted", "get the guards refitted"."""
-        if self.words[index].endswith("ing") and self.word(before) in _WANTING:
+        if self.words[index].endswith("ing") and self.word(before) in self.mood.wanting:
             return True
         first = self._clause(index)
         clause = self.words[first : before + 1]
-        wished = [at for at, word in enumerate(clause) if word in _WISHED]
-        if wished and not _OBJECT.isdisjoint(clause[wished[-1] + 1 :]):
+        wishing = self.mood.wanting | self.mood.wishing
+        wished = [at for at, word in enumerate(clause) if word in wishing]
+        if wished and not self.mood.objects.isdisjoint(clause[wished[-1] + 1 :]):
             return True
         lead = self.word(first) in {"please", "now", "go"}
         return self.word(first + lead) == "get"
@@ -190,11 +150,12 @@ class Mood(Negation):
     def _is_condition(self, first: int, end: int) -> bool:
         """Whether the words from `first` to `end` tell on what something else hangs: "once the
         guards are refitted", "when the valve weeps", but not "once we bled it the brake held"."""
+        conditions = self.mood.conditions | self.mood.until
         for at in range(first, end):
             word = self.words[at]
-            so_long = any(tuple(self.words[at : at + 3]) == words for words in _SO_LONG)
+            so_long = self._begins(self.mood.so_long, at)
             whenever = at == first and word in _WHEN and self._is_present(at, end)
-            if (word in _IF or whenever or so_long) and not self._is_over(at + 1, end):
+            if (word in conditions or whenever or so_long) and not self._is_over(at + 1, end):
                 return True
         return False
 
@@ -204,7 +165,7 @@ class Mood(Negation):
 
     def _is_over(self, at: int, end: int) -> bool:
         """Whether a second subject has begun since `at`: what is told of it is so."""
-        subjects = [word for word in self.words[at:end] if word in _SUBJECTS]
+        subjects = [word for word in self.words[at:end] if word in self.mood.subjects]
         return len(subjects) - (subjects[-1:] == ["it"]) > 1
 
     def _is_sought(self, index: int) -> bool:
@@ -212,7 +173,7 @@ class Mood(Negation):
         used to be a crack": none was found."""
         first = self._clause(index)
         clause = self.words[first:index]
-        if not _SEEKING.isdisjoint(clause) and "for" in clause:
+        if not self.mood.seeking.isdisjoint(clause) and "for" in clause:
             return True
         opens = self.word(first) in {"any", "anything"}
         return opens or self._used_to(clause) or self._is_condition(first, index + 1)
@@ -223,8 +184,15 @@ class Mood(Negation):
     def _is_question(self, first: int) -> bool:
         """ "Have the guards been refitted", at the beginning of a sentence."""
         begins = first == 0 or self.words[first - 1] in BREAKS - {","}
-        return begins and self.word(first) in _ASKING and self.word(first + 1) in _ASKED
+        asks = self.word(first) in self.mood.asking and self.word(first + 1) in self.mood.asked
+        return begins and asks
 
-    def _is_partly(self, after: Sequence[str]) -> bool:
-        """ "Refitted bar one", "greased but for the rear one"."""
-        return not _BAR.isdisjoint(after[:1]) or tuple(after[:2]) == ("but", "for")
+    def _begins(self, phrases: Iterable[str], at: int) -> bool:
+        """Whether one of `phrases` begins at `at`: "bar", "for now"."""
+        return any(self.words[at : at + len(said)] == said for said in map(str.split, phrases))
+
+    def _ends(self, phrases: Iterable[str], at: int) -> bool:
+        """Whether one of `phrases` ends right before `at`: "far from"."""
+        return any(
+            self.words[max(0, at - len(said)) : at] == said for said in map(str.split, phrases)
+        )

@@ -12,8 +12,8 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
+from voicelog.reading.begun_lists import MAY_EXCEPT
 from voicelog.reading.chain import PASSAGE, stage
-from voicelog.reading.continued import MAY_EXCEPT
 from voicelog.reading.talk import procedure_phrases
 
 if TYPE_CHECKING:

@@ -19,10 +19,10 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
-from voicelog.phonetics import sound
 from voicelog.reading.chain import stage
 from voicelog.reading.conditions import ALTERNATIVES
-from voicelog.reading.deeds import ARTICLES, Deeds
+from voicelog.reading.deeds import ARTICLES
+from voicelog.reading.denials import DOES, Denials
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
@@ -35,7 +35,7 @@ from voicelog.reading.state_words import (
     trade,
     verdicts,
 )
-from voicelog.reading.states import DOERS, EACH, IS, with_qualifiers
+from voicelog.reading.states import EACH, IS, with_qualifiers
 from voicelog.reading.things import Thing, places_of_things, things_of
 
 if TYPE_CHECKING:
@@ -47,13 +47,6 @@ if TYPE_CHECKING:
     from voicelog.reading.words import Token
 
 _LONGEST_PHRASE = 3
-_DOES = frozenset({"did", "do", "does"})
-_STILL = frozenset({"at", "if", "when", "whatever", "whenever"})
-"""Words behind "does nothing" that carry on, with what was tried."""
-_NOBODY_IS = frozenset({"", "and", "but", "he", "i", "she", "so", "then", "they", "we", "you"})
-""" "We did nothing": before these no part is said to do nothing."""
-_OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
-_ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 _NOUNS_TOO = frozenset({"ring", "release"})
 _SHORT_OF = ("short", "of")
 """ "Two turns short of fully open" is not open."""
@@ -76,7 +69,7 @@ _DEEDS = frozenset({"cut", "cuts", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 
 
-class _Scan(Deeds):
+class _Scan(Denials):
     """One pass over the words; the state is the negation in force and the severity named."""
 
     def run(self) -> Iterator[Mention]:
@@ -132,7 +125,7 @@ class _Scan(Deeds):
 
     def _single(self, index: int, word: str) -> tuple[Mention | None, int]:
         key = self.tokens[index].key
-        if word in _DOES and self._is_echo(index):
+        if word in DOES and self._is_echo(index):
             return self._echo(index), 1
         plain = word not in telling() and key not in telling()
         if plain and not self._sounds_like_nil(index):
@@ -144,7 +137,7 @@ class _Scan(Deeds):
         if word in self.talk.no:
             return self._no(index, word, after)
         if word in self.talk.not_:
-            alone = word.endswith("nt") or self.word(index - 1) in _DOES
+            alone = word.endswith("nt") or self.word(index - 1) in DOES
             if self.told and alone and self._ends_clause(index + 1):
                 return self._elliptic(index), 1
             self.negate(index)
@@ -209,86 +202,6 @@ class _Scan(Deeds):
             return True
         at = at if thing is None else thing[0]
         return not (self._ends_clause(at) or self.word(at) in _BY)
-
-    def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
-        alone = after in BREAKS or after == "" or after in self.talk.seen
-        if word == "zero" and alone:
-            return None, 1  # "leak drops zero, oil temp forty four": a number
-        if word == "none" and self._denies_behind(index):
-            self.negate(index)
-            return None, 1
-        if word == "none" or (word == "nil" and alone):
-            of_them = after == "of" and self.word(index + 2) in {"them", "those", "these"}
-            last = index + (3 if of_them else 1)
-            return self.mention(
-                index, last, "pass", "condition", "none", negated=True
-            ), last - index
-        if word == "nothing" and (
-            after in self.talk.seen or after in {"wrong", "unusual", "abnormal"}
-        ):
-            return self.mention(index, index + 2, "pass", "condition", "none", negated=True), 2
-        if word == "nothing" and self._does_nothing(index):
-            return self.mention(index - 1, index + 1, "fail", "state", negated=True), 1
-        if word in {"neither", "nor"} and self.negation is not None and not self.soft:
-            return None, 1
-        self.negate(index)
-        return None, 1
-
-    def _does_nothing(self, index: int) -> bool:
-        """ "The stern one does nothing when I push it": a thing, and nobody, does nothing."""
-        ends = self._ends_clause(index + 1) or self.word(index + 1) in _STILL
-        subject = self.word(index - 2)
-        named = subject not in _NOBODY_IS and subject not in BREAKS
-        return self.word(index - 1) in _DOES and ends and named
-
-    def _denies_behind(self, index: int) -> bool:
-        """Whether "none" denies the state behind it ("none missing", "none of them checked"), and
-        not what was named before it ("leaks none")."""
-        before = self.tokens[index - 1].key if index else ""
-        if before in trade("CONDITION") or index in self.fault_ends:
-            return False
-        at = index + 1
-        while self.word(at) in _OF_THEM:
-            at += 1
-        if at > index + 2 and at in self.things and self.things[at][2] == "subject":
-            at = self.things[at][0]  # "none of the placards missing"
-        while self.word(at) in _ARE:
-            at += 1
-        key = self.tokens[at].key if at < len(self.tokens) else ""
-        word = self.word(at)
-        if word in self.talk.seen:
-            return False
-        state = {key, word} & (trade("FAULT").keys() | trade("GOOD").keys())
-        return bool(state) or word in self.talk.undone
-
-    def _elliptic(self, index: int) -> Mention:
-        """ "Stop buttons work at both ends, the one in the middle doesn't": what was said before is
-        denied here."""
-        undone = self.words[index] in {"havent", "hasnt", "hadnt"}
-        value = "not done" if undone else "fail"
-        return self.mention(
-            index, index + 1, value, "state", negated=True, doubts=("negation_scope",)
-        )
-
-    def _is_echo(self, index: int) -> bool:
-        """ "Three doesn't close square, all the others do": what was said is told of others."""
-        subject = self.word(index - 1)
-        named = subject not in DOERS | _NOBODY_IS | {"it", "that", "what"} and subject not in BREAKS
-        after = index + 1 + (self.word(index + 1) in {"too", "also"})
-        return self.told and named and self._ends_clause(after) and self._spent(index)
-
-    def _echo(self, index: int) -> Mention:
-        return self.mention(index, index + 1, "pass", "state", doubts=("negation_scope",))
-
-    def _sounds_like_nil(self, index: int) -> bool:
-        key, before = self.tokens[index].key, self.word(index - 1)
-        if self.words[index] in self.talk.sounds_like_no:
-            if before in DOERS or before in self.talk.not_ or before == "to":
-                return False  # "I know leaks"
-        elif not (2 < len(key) < 6 and key.isalpha() and sound(key) == "NL"):
-            return False
-        after = self.tokens[index + 1].key if index + 1 < len(self.tokens) else ""
-        return after in trade("CONDITION") or index + 1 in self.things
 
     # --- verdicts and states ----------------------------------------------------
 

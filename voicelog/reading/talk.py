@@ -78,11 +78,39 @@ class RemarkWords:
 
 
 @dataclass(frozen=True, slots=True)
+class MoodWords:
+    """Words that tell whether what is told is so; blanks stand between those of a phrase."""
+
+    adverbs: frozenset[str]
+    shown: frozenset[str]
+    wanting: frozenset[str]
+    wishing: frozenset[str]
+    objects: frozenset[str]
+    subjects: frozenset[str]
+    conditions: frozenset[str]
+    until: frozenset[str]
+    so_long: frozenset[str]
+    seeking: frozenset[str]
+    asking: frozenset[str]
+    asked: frozenset[str]
+    hearsay: frozenset[str]
+    calling: frozenset[str]
+    refusing: frozenset[str]
+    far_from: frozenset[str]
+    nearly: frozenset[str]
+    partly: frozenset[str]
+    for_now: frozenset[str]
+    easily: frozenset[str]
+    of_it: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Talk:
     """The shape of talk.toml."""
 
     everyday: Everyday
     remarks: RemarkWords
+    mood: MoodWords
     procedure: dict[str, tuple[str, ...]]
     asides: dict[str, tuple[str, ...]]
     quoted: dict[str, tuple[str, ...]]

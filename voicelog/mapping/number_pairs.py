@@ -1,0 +1,88 @@
+"""Number pairs: two numbers beside each other, which may be one that was cut in two, two values of
+one field, or of two places of a list."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.mapping import orders
+from voicelog.mapping.row import Spot
+
+if TYPE_CHECKING:
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events, Said
+
+_BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
+_IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
+
+
+def unclear(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether two numbers side by side may be one, cut in two."""
+    first, second = one.said, other.said
+    changed = "as found" in first.tags and "as left" in second.tags  # "from three thou to five"
+    if changed or (first.spot is not None and second.spot is not None):
+        return False
+    if "again" in second.tags or "same_as_before" in second.doubts or _two_decimals(first, second):
+        return False
+    if _BETWEEN.fullmatch(row.text, first.end, second.start) is None:
+        return False
+    if row.breaks.between(first.end, second.start) == 2 and second.mention.text[:1].isupper():
+        return False
+    if not one.targets or not other.targets:
+        return bool(one.targets or other.targets)
+    return one.targets[0].place == other.targets[0].place
+
+
+def _two_decimals(first: Said, second: Said) -> bool:
+    """ "21.8 and 21.4" can't be one number."""
+    numbers = (first.mention.value, second.mention.value)
+    return all(
+        isinstance(number, Decimal) and number >= 1 and number != number.to_integral_value()
+        for number in numbers
+    )
+
+
+def second_value(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether a number that found no field may be another value of the one before it."""
+    first, second = one.said, other.said
+    if first.kind != "quantity" or second.kind not in {"quantity", "count"}:
+        return False
+    alike = first.mention.unit == second.mention.unit
+    if second.kind == "count":
+        alike = not other.targets and _near(first, second)  # "172 psi, inflated 205"
+    anchored = bool(row.anchors_in(first.end, second.start))
+    return alike and not anchored and row.breaks.between(first.end, second.start) < 2
+
+
+def _near(one: Said, other: Said) -> bool:
+    """Whether two numbers are of a size."""
+    first, second = one.mention.value, other.mention.value
+    if not isinstance(first, Decimal) or not isinstance(second, Decimal) or first <= 0:
+        return False
+    return Decimal("0.3") < second / first < 3 and "ordinal" not in other.mention.qualifiers
+
+
+def lost_left(row: Events, one: Placement, other: Placement) -> bool:
+    """Whether a value as left found no field, and the one before it may be that as found."""
+    alike = one.said.mention.unit is not None and one.said.mention.unit == other.said.mention.unit
+    told = orders.is_left(other.said) and not orders.is_left(one.said)
+    told = told or not {"as found", "as found weak"}.isdisjoint(one.said.tags)
+    return alike and told and row.breaks.between(one.said.end, other.said.start) < 2
+
+
+def of_a_row(row: Events, one: Said, other: Said) -> bool:
+    """ "100.500% lift, 1% right": the first of a list, with the name of it, was lost."""
+    alike = one.mention.unit is not None and one.mention.unit == other.mention.unit
+    return alike and row.breaks.between(one.end, other.start) < 2
+
+
+def runs_on(row: Events, said: Said) -> bool:
+    """ "Twenty three and three quarters": what looks like the next position may belong to it."""
+    for anchor in row.anchors_in(said.end, said.end + 8):
+        if isinstance(anchor, Spot):
+            continued = any("continued" in mention.qualifiers for mention in anchor.mentions)
+            lone = len(anchor.names) == 1 and _IS.match(row.text, anchor.end) is None
+            return continued and lone and row.text[said.end : anchor.start].strip().lower() == "and"
+    return False

@@ -1,0 +1,176 @@
+"""Begun lists: where a list of places begins without their word.
+
+Behind the name of its field, at what is told of several places or measured of one, at an
+exception from all of them, and at a range where only one group can be meant.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from voicelog.phonetics import alike
+from voicelog.reading.corrected import Corrected
+from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.position_rows import TO
+from voicelog.reading.running_list import BREAKS, REACH
+from voicelog.reading.talk import talk
+from voicelog.reading.words import word_key
+
+if TYPE_CHECKING:
+    from voicelog.reading.position_words import PositionGroup
+    from voicelog.reading.running_list import Found
+
+_MUCH_ALIKE = 0.85
+"""Least likeness (Jaro-Winkler) of a position word and what was written for it."""
+_OPENING = 6
+"""Atoms behind the name of a field within which its list may begin."""
+_LONGEST_PLACE = 4
+"""Atoms of a place that is a number."""
+_EXCEPT = frozenset({"except", "excepting", "excluding", "bar"})
+MAY_EXCEPT = frozenset({"but", "accept", "expect"})
+""" "But" does many things, and a recogniser writes "accept" for "except"."""
+_EXCEPT_PAIRS = frozenset({("apart", "from"), ("other", "than"), ("aside", "from")})
+_OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"})
+"""Words that these except from."""
+_LOOK_BACK = 14
+"""Atoms before them among which those stand."""
+_TELLING = frozenset({"is", "was", "reads", "read"})
+_SECOND = frozenset((two, verb) for two in ("two", "2") for verb in _TELLING)
+
+
+class BegunLists(Corrected):
+    """Begins a list where none is running."""
+
+    def _begin_heard(self, at: int) -> bool:
+        """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""
+        context = self._context
+        if not context.heard or at - context.heard_at > _OPENING or not context.heard[0].order:
+            return False
+        if not any(value == context.heard[0].order[0] for value, _ in self._prefixes(at)):
+            return False
+        context.groups, context.used, context.last = context.heard, set(), None
+        context.at = at
+        return True
+
+    def _begin_told(self, at: int) -> bool:
+        """Begin a list at the head of a sentence that tells how several places of the field spoken
+        of are: "I haven't tried the gong on three. One and two rang all right."."""
+        context = self._context
+        heard = context.heard if at - context.heard_at <= REACH else ()
+        if at and self._text(at - 1) not in (".", ";"):
+            if self._text(at - 1) != "," or not self._are_told(at):
+                return False
+            heard = tuple(group for group in self._recent or heard if group.numbers)
+        heard = heard or self._numeric_here(at)
+        if not heard or not heard[0].order:
+            return False
+        listed = self._numbers_at(at, heard)
+        if listed is None or len(listed[0]) < 2 or not self._state_follows(listed[1]):
+            return False
+        context.groups, context.used, context.last, context.at = heard, set(), None, at
+        self._told = at
+        return True
+
+    def _begin_measured(self, at: int) -> bool:
+        """Begin a list at the head of a clause with a bare number of which a measure is told, where
+        the step has but one row of places: "four is 68 over 80, five is ..."."""
+        if at and self._text(at - 1) not in BREAKS:
+            return False
+        groups = self._numeric_here(at)
+        figure = next(self._prefixes(at), None)
+        if not groups or figure is None or figure[0] not in groups[0].numbers:
+            return False
+        value, verb = figure
+        number = self._passage.numerals(verb + 1).number(verb + 1) if verb else None
+        if self._text(verb) not in _TELLING or number is None or not self._is_value(number.last):
+            return False
+        if value == 1 and not any(pair in self._pairs_behind(verb) for pair in _SECOND):
+            return False  # "one is two millimetres proud": which of them
+        context = self._context
+        context.groups, context.used, context.last, context.at = groups, set(), None, at
+        self._told = at
+        return True
+
+    def _pairs_behind(self, at: int) -> set[tuple[str, str]]:
+        return set(pairwise(self._texts[at : at + _LOOK_BACK]))
+
+    def _are_told(self, at: int) -> bool:
+        """Whether a plural verb stands behind figures at `at`: "one two and four are clean"."""
+        last = at
+        while self._free(last) and (
+            self._passage.words[last] is not None or self._text(last) in ("and", ",", "to")
+        ):
+            last += 1
+        return self._text(last) in ("are", "were")
+
+    def _numbers_at(
+        self, at: int, groups: tuple[PositionGroup, ...]
+    ) -> tuple[list[int], int] | None:
+        """The places of `groups` that are listed by number from `at` on, and the index behind."""
+        self._listing = groups
+        numbers = set(groups[0].numbers)
+        head = self._next_position(at, numbers)
+        if head is None:
+            return None
+        values = [head[0]]
+        bare = self._bare_row(*head, numbers)
+        return bare or (values, self._more(values, head[1], numbers, many=True))
+
+    def _begin_excepted(self, at: int) -> bool:
+        """Begin a list at an exception from a group that was named as a whole: "all wheels
+        except four"."""
+        context = self._context
+        heard = context.heard if at - context.heard_at <= REACH else ()
+        groups = tuple(group for group in self._recent or heard if group.numbers)
+        if not groups or not self._is_excepted(at):
+            return False
+        context.groups, context.used, context.last, context.at = groups, set(), None, at
+        return True
+
+    def _is_excepted(self, at: int) -> bool:
+        """Whether an exception from a group is named: "..., except five which is ninety six"."""
+        at -= self._text(at - 1) in ("for", "on", "at", "not")
+        before = self._text(at - 1)
+        if before in _EXCEPT or (self._text(at - 2), before) in _EXCEPT_PAIRS:
+            return True
+        since = max(0, at - _LOOK_BACK)
+        if before not in MAY_EXCEPT or self._text(at - 2) in ("i", "we"):
+            return False
+        return not _OF_ALL.isdisjoint(self._texts[since:at])
+
+    def _bare_range(self, at: int) -> Found | None:
+        """ "one to eight, one hundred newton metres" where only one group can be meant."""
+        if TO.isdisjoint(self._texts[at + 1 : at + _LONGEST_PLACE + 1]):
+            return None
+        if not any(self._text(last) in TO for _, last in self._prefixes(at)):
+            return None
+        groups = self._numeric_here(at)
+        if not groups or (at and self._text(at - 1) in ("from", "between")):
+            return None
+        self._listing = groups
+        numbers = set(groups[0].numbers)
+        head = self._next_position(at, numbers)
+        if head is None or self._text(head[1]) not in TO:
+            return None
+        values = [head[0]]
+        last = self._to(values, head[1], numbers)
+        if last is None or len(values) < 2 or not self._value_follows(last):
+            return None
+        heard = self._is_heard(at - 1, groups[0].word)
+        if set(values) != numbers and not heard and not self._context.running(at):
+            return None
+        named = tuple(groups[0].numbers[value] for value in values)
+        doubts = ("misheard_term",) if heard else ()
+        mentions = self._mentions(at, last, named, groups, {"group", "continued"}, doubts)
+        self._enter(groups, values, last)
+        return mentions, self._skip_value(last)
+
+    def _is_heard(self, at: int, word: str) -> bool:
+        """Whether a word that means nothing, before a row of places, is much like their own:
+        "boles 1 to 6"."""
+        text = self._text(at) if at >= 0 else ""
+        if len(text) < _LONGEST_PLACE or text in talk().everyday.ordinary | talk().everyday.plain:
+            return False
+        known = word_key(text) in lexicon_of(self._cues.card).exact
+        return not known and alike(text, f"{word}s") >= _MUCH_ALIKE

@@ -1,0 +1,64 @@
+"""Places behind their values: "forty five foot pounds on one and three, forty four on two"."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.continued import Continued
+from voicelog.reading.running_list import BREAKS, REACH
+
+if TYPE_CHECKING:
+    from voicelog.reading.running_list import Found
+
+
+class BehindValues(Continued):
+    """Reads the places that stand behind their values."""
+
+    def _behind_value(self, at: int) -> Found | None:
+        """ "forty five foot pounds on one and three, forty four on two"."""
+        under = self._is_put_under(at)
+        if at == 0 or (self._text(at) not in ("on", "for", "into", "in") and not under):
+            return None
+        if self._text(at) == "in" and not self._value_ends(at):
+            return None
+        context = self._context
+        running = context.running(at)
+        heard = context.heard if at - context.heard_at <= REACH else ()
+        groups = tuple(g for g in (context.groups if running else heard) if g.numbers)
+        if not groups and not self._value_ends(at):
+            return None
+        groups = groups or self._numeric_here(at)
+        start = self._number_sign(at + 2 if self._text(at + 1) == "," else at + 1)
+        phrase = self._phrase(start, self._groups_here(at))
+        if phrase is not None and not phrase[3] and self._text(phrase[1]) in (*BREAKS, ""):
+            named, last = self._row(phrase[0], start, phrase[1], phrase[2])
+            return self._mentions(start, last, named, phrase[2], {"continued"}, ()), last
+        if not groups:
+            return None
+        if context.heard_at > context.at:
+            context.used = set()  # another field was named since the last of these places
+        listed = self._numbers_at(start, groups)
+        if listed is None:
+            return None
+        values, last = listed
+        goes_on = self._next_is_told(last, set(groups[0].numbers) - set(values))
+        told = goes_on or self._state_follows(last)
+        if self._free(last) and self._text(last) not in BREAKS and not (told or under):
+            return None
+        named = tuple(groups[0].numbers[value] for value in values)
+        qualifiers = {"continued"} | ({"group"} if len(values) > 1 else set())
+        mentions = self._mentions(start, last, named, groups, qualifiers, ())
+        context.at = last
+        if told or not (running or self._value_ends(at)):  # "intact on one and two; three is ..."
+            self._enter(groups, values, last)
+        if goes_on:
+            context.resume = self._told = last + (self._text(last) in (",", ";"))
+        return mentions, last
+
+    def _is_put_under(self, at: int) -> bool:
+        """Whether a thing that was counted was put somewhere: "put one shim under three"."""
+        if self._text(at) not in ("under", "behind", "beneath") or at < 2:
+            return False
+        words = self._passage.words[max(0, at - 3) : at]  # a number and one or two words
+        counted = words[-1] is None and any(word is not None for word in words)
+        return counted and not self._value_ends(at) and self._context.running(at)

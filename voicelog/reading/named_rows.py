@@ -1,0 +1,156 @@
+"""Named rows: places that have names, and those that are named with them.
+
+"Upper and lower", "P T and A", "boom one front and rear".
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.atoms import key
+from voicelog.reading.position_rows import JOINTS, Rows
+from voicelog.reading.running_list import BREAKS
+from voicelog.reading.state_words import state_words
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from voicelog.reading.position_words import PositionGroup
+
+_TWO_BY_EAR = frozenset({"to", "too"})
+_WHERE = frozenset({"at", "in", "on"})
+PERSONS = frozenset({"i", "i'd", "i'm", "we", "we'd", "we're", "he", "she", "they", "you"})
+_ALONE = frozenset({
+    "is", "was", "has", "not", "needs", "wants", "still", "yet", "to", "down", "up", "next",
+    "later", "tomorrow", "will", "only", "just", "at", "now",
+})  # fmt: skip
+"""Words behind a place that tell of this one alone, when a value stands before it."""
+_PRONOUNS = frozenset({"it", "that", "they"})
+
+
+class NamedRows(Rows):
+    """Reads the names of places that stand together."""
+
+    def _row(
+        self, position: str, first: int, last: int, groups: Sequence[PositionGroup]
+    ) -> tuple[tuple[str, ...], int]:
+        """`position`, which stands at `first`..`last`, and those named with it: "upper and
+        lower", "P T and A"."""
+        named, ended = [position], False
+        while True:
+            joint = self._past_thing(last, groups)
+            after = joint
+            while self._text(after) in JOINTS:
+                after += 1
+            again = self._past_where(after)
+            found = self._phrase(again, groups) if after > last or len(position) == 1 else None
+            if found is None and after > last:
+                found = self._same_letter(position, after, groups)
+                found = found or self._same_beginning(position, again, groups)
+            if found is None or found[3] or found[0] in named:
+                return tuple(named), last
+            if joint > last and not self._thing_again(last, joint, found[1]):
+                return tuple(named), last
+            if self._value_follows(found[1]) and self._text(found[1] - 1) != "and":
+                before_value = self._text(last) in ("and", "&", "or", "nor")
+                # "gap A, and B six": a pause, where the first has no value of its own
+                paused = (self._text(last), self._text(last + 1)) == (",", "and")
+                before_value = before_value or (paused and not self._value_ends(first - 1))
+                if not before_value or (again > after and not self._denied_too(last, found[1])):
+                    return tuple(named), last
+            if self._begins_anew(first, joint, found[1]):
+                return tuple(named), last
+            joints = [self._text(at) for at in range(joint, after)]
+            if ended and joints == [","] and self._strong_word(found[1]) is not None:
+                return tuple(named), last  # "sound on north, east and south, west dial cracked"
+            ended = ended or "and" in joints
+            named.append(found[0])
+            last = found[1]
+
+    def _past_thing(self, at: int, groups: Sequence[PositionGroup]) -> int:
+        """Index behind the name of the field between a place and a joint: "receiver drain and
+        cyclone drain okay"."""
+        word = self._position_word(at) if self._free(at) else None
+        if word is None or self._text(word[1]) not in JOINTS:
+            return at
+        return at if set(groups).isdisjoint(word[0].groups) else word[1]
+
+    def _thing_again(self, at: int, joint: int, last: int) -> bool:
+        """Whether the name of the field at `at`..`joint` stands behind the next place as well, of
+        which a value is told only where "and" joins them."""
+        end = last + joint - at
+        if self._texts[at:joint] != self._texts[last:end]:
+            return False
+        return self._text(joint) in ("and", "&") or not self._value_follows(end)
+
+    def _past_where(self, at: int) -> int:
+        """Index behind the words that say "at" once more: "at the drum end or in the middle"."""
+        at += self._text(at) in _WHERE
+        return at + (self._text(at) == "the")
+
+    def _denied_too(self, joint: int, last: int) -> bool:
+        """Whether the place that ends at `last` was joined for good: "at the drum end or in the
+        middle, three at the hook end", but not "8 on the left and on the right 9"."""
+        return self._text(joint) in ("or", "nor") or self._text(last) in BREAKS
+
+    def _begins_anew(self, first: int, joint: int, at: int) -> bool:
+        """Whether the place that ends at `at` begins a clause of its own behind the one at
+        `first`: "seven on the port side, starboard I couldn't get at"."""
+        text = self._text(at)
+        paused = self._text(joint) == ","
+        if text in PERSONS or (paused and text in _PRONOUNS):
+            return True  # "good on the left, on the right it sticks"
+        if paused and self._text(joint + 1) not in JOINTS and self._is_undone(first):
+            return self._is_told(at)  # "I couldn't see the top hose, bottom hose good"
+        if text in BREAKS or text in ("", "or", "nor", "both", "each"):
+            return False
+        alone = text in _ALONE or text.endswith(("n't", "'ll", "'ve")) or text in state_words()
+        if not (paused or alone):
+            return False
+        link = first - (self._text(first - 1) == "the")
+        link -= self._text(link - 1) in _WHERE
+        return (paused and alone) or self._value_ends(link)
+
+    def _same_letter(
+        self, position: str, at: int, groups: Sequence[PositionGroup]
+    ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
+        """The "two" of "L one, two and three"."""
+        letters = position.rstrip("0123456789")
+        if not letters or letters == position:
+            return None
+        for value, last in self._prefixes(at):
+            fits = tuple(group for group in groups if f"{letters}{value}" in group.positions)
+            if fits and not self._is_value(last, at) and not self._value_follows(last):
+                return f"{letters}{value}", last, fits, False
+        return None
+
+    def _same_beginning(
+        self, position: str, at: int, groups: Sequence[PositionGroup]
+    ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
+        """The "rear" of "boom one front and rear": a place with a number in it, whose other words
+        are those of `position`."""
+        beginning = key(position)[:-1]
+        if len(beginning) < 2 or not any(map(str.isdigit, beginning)) or not self._free(at):
+            return None
+        words = (*beginning, self._text(at))
+        fits = tuple(group for group in groups if words in group.phrases)
+        return (fits[0].phrases[words], at + 1, fits, False) if fits else None
+
+    def _by_a_figure(self, at: int, last: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether a "to" between two places may be a two: "left to right three"."""
+        if self._text(at - 1) in _TWO_BY_EAR:
+            return not self._measured(at - 1)  # "thirty five degrees to port"
+        return self._text(last) in _TWO_BY_EAR and self._phrase(last + 1, groups) is not None
+
+    def _measured(self, at: int) -> bool:
+        """Whether a number with its unit ends right before `at`."""
+        word = self._passage.words[at - 1]  # "seconds" is an ordinal, too
+        return self._value_ends(at) and (word is None or word.kind in ("ordinal", "ordinals"))
+
+    def _glued_figures(self, at: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether figures are glued to a place some of which may be its own: "L12.5", where the
+        card has L1; of "blade B2.8" with blades A, B and C all are the value's."""
+        places = [place for group in groups for place in group.positions]
+        if not any(char.isdigit() for place in places for char in place):
+            return False
+        return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"

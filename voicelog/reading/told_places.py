@@ -1,0 +1,90 @@
+"""Told places: whether the words at or behind a place tell how it is: "A chafed, B fine"."""
+
+from __future__ import annotations
+
+from voicelog.reading.kinds import deed_length
+from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.running_list import BREAKS, Listed
+from voicelog.reading.state_words import state_phrases, state_words
+from voicelog.reading.talk import talk
+from voicelog.reading.words import verb_stem, word_key
+
+_CLAUSE = 8
+"""Words of a clause that are looked back on."""
+_PAUSES = frozenset({",", ".", ";", ":", ""})
+_VERDICTS = frozenset({
+    "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
+    "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
+    "aren't", "didn't", "doesn't", "don't", "does", "hasn't", "isn't", "wasn't", "weren't", "won't",
+})  # fmt: skip
+"""Words behind a place that make it one of which something is found."""
+
+
+class ToldPlaces(Listed):
+    """Knows whether a state is told where the list has come to."""
+
+    def _is_told(self, at: int) -> bool:
+        """Whether the clause goes on at `at` to tell how something is."""
+        for index in range(at, at + _CLAUSE):
+            if self._text(index) in _PAUSES:
+                return False
+            if self._state_follows(index) or self._is_state(self._text(index)):
+                return True
+        return False
+
+    def _is_undone(self, at: int) -> bool:
+        """Whether the clause has said before `at` that somebody did not do something."""
+        for index in range(at - 1, max(-1, at - 1 - _CLAUSE), -1):
+            text = self._text(index)
+            if text in BREAKS:
+                return False
+            if text.endswith("n't") or text in ("cannot", "never", "not"):
+                return True
+        return False
+
+    def _state_follows(self, at: int) -> bool:
+        """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
+        but not "a chafed hose"."""
+        text, after = self._text(at), self._text(at + 1)
+        if text in _VERDICTS or f"{text} {after}" in state_phrases():
+            return True
+        ends = after in (*BREAKS, "") or after in _VERDICTS or self._text(at + 2) == "right"
+        return (ends and self._is_state(text)) or self._deed_ends(at)
+
+    def _deed_ends(self, at: int) -> bool:
+        """Whether several words that end the clause tell what a thing does: "stayed quiet"."""
+        said = (self._text(at), self._text(at + 1), self._text(at + 2))
+        length = deed_length(said, lexicon_of(self._cues.card).kinds)
+        return length > 1 and self._text(at + length) in (*BREAKS, "")
+
+    def _next_is_told(self, at: int, numbers: set[int]) -> bool:
+        """Whether another place with its state stands at `at`: "rings on one and two, three is
+        silent"."""
+        at += self._text(at) in (",", ";")
+        figure = next(self._prefixes(at), None) if self._free(at) else None
+        return figure is not None and figure[0] in numbers and self._state_behind(figure[1])
+
+    def _another_told(self, at: int, numbers: set[int]) -> bool:
+        """Whether the next clause tells of another place: "one good, two good", "one intact; on
+        thirteen brittle"."""
+        for index in range(at, at + _CLAUSE):
+            if self._text(index) in (*_PAUSES, "and"):
+                return self._next_is_told(index + 1, numbers)
+        return False
+
+    def _state_behind(self, at: int) -> bool:
+        """`_state_follows`; a recogniser may set a pause before the state: "three, silent."."""
+        if self._state_follows(at):
+            return True
+        text, after = self._text(at + 1), self._text(at + 2)
+        return self._text(at) == "," and after in (".", ";", "") and self._is_state(text)
+
+    def _is_state(self, text: str) -> bool:
+        """Whether a word says how a thing is, by itself or by a label of the card."""
+        stem = verb_stem(text)
+        lexicon = lexicon_of(self._cues.card)
+        asked = lexicon.predicates
+        opposite = talk().remarks.opposites.get(stem)
+        chosen = word_key(text) in lexicon.option_words
+        told = text in state_words() or deed_length((text,), lexicon.kinds) > 0
+        return chosen or told or (stem,) in asked or (opposite,) in asked
