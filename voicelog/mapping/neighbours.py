@@ -179,6 +179,8 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         for each in (one, other):
             if each.targets:
                 each.said.doubts.append("number_beside_number")
+    if number_pairs.cuts_code(row, one, other):
+        one.said.doubts.append("number_beside_number")
     dated = other.said.kind == "date" and row.text[one.said.end : other.said.start].isspace()
     if one.said.is_number and dated:  # "due six twelfth of January": due is
         one.said.doubts.append("number_beside_number")

@@ -35,6 +35,17 @@ def unclear(row: Events, one: Placement, other: Placement) -> bool:
     return one.targets[0].place == other.targets[0].place
 
 
+def cuts_code(row: Events, one: Placement, other: Placement) -> bool:
+    """ "Batch seventy, seven thousand one hundred three": the code may go on in a number that
+    tells of nothing else."""
+    said, number = one.said, other.said
+    if said.kind != "identifier" or number.kind != "count" or not one.targets:
+        return False
+    alone = not other.targets or other.targets[0].place == one.targets[0].place
+    ends = row.breaks.clause_end(number.end, len(row.text)) == number.end
+    return alone and ends and not row.text[said.end : number.start].strip(" ,")
+
+
 def _two_decimals(first: Said, second: Said) -> bool:
     """ "21.8 and 21.4" can't be one number."""
     numbers = (first.mention.value, second.mention.value)
