@@ -189,10 +189,13 @@ class Whereabouts:
 
     def _each_of(self, said: Said, last: Spot, field_: Field) -> bool:
         """Whether "each" and "both" speak of those that were named together before: "burners one
-        and two are fine, twenty one millibar each"."""
-        each = _EACH.match(self.events.text, said.end) is not None
-        near = self.events.breaks.between(last.end, said.start) < 2
-        return each and near and self._suits(last, field_)
+        and two are fine, twenty one millibar each", "burners one and two. Twenty one each"."""
+        text, breaks = self.events.text, self.events.breaks
+        each = _EACH.match(text, said.end) is not None
+        near = breaks.between(last.end, said.start) < 2
+        begin, end = breaks.sentence_start(last.start), breaks.sentence_end(last.end, len(text))
+        alone = not text[begin : last.start].strip() and not text[last.end : end].strip(" .:;,")
+        return each and (near or alone) and self._suits(last, field_)
 
     def _tells_more(self, said: Said, one: Spot, other: Spot) -> bool:
         """ "Work at both ends, the middle one doesn't": behind a pause, and with words of its own,
