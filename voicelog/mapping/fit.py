@@ -17,6 +17,7 @@ from voicelog import units
 from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.phonetics import likeness, of_sounds
+from voicelog.reading.kinds import deeds_of, does, kind_of
 from voicelog.reading.labels import NEGATIVE
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem, word_key
@@ -258,9 +259,10 @@ def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> It
     one: "drips" where it asks whether it trips, "not dry" for "not tried"; and of a fault where a
     new thing has to be in, which may be the old one's."""
     words = mention.text.lower().split()
-    if mention.value != "fail" or not wanted or verb_stem(words[-1]) in wanted:
-        return
+    wanted = wanted or _deeds(field.label)
     stem = verb_stem(words[-1])
+    if mention.value != "fail" or not wanted or stem in wanted:
+        return
     faults = {name for name in mention.qualifiers if name.startswith("is:")}
     if words[0] == "not" and not faults and "state" in mention.qualifiers:
         if any(of_sounds(words[-1], word) >= _UNDONE for word in talk().remarks.undone):
@@ -271,6 +273,14 @@ def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> It
             yield "misheard_polarity"
         elif field.label.lower().startswith("new ") and faults.isdisjoint(_NOT_THERE):
             yield "state_meaning"
+
+
+@cache
+def _deeds(label: str) -> tuple[str, ...]:
+    """Stems of what the thing with that label is there to do: a switch trips."""
+    kind = kind_of(word_key(label.split()[-1]))
+    deeds = deeds_of(kind) if kind else {}
+    return tuple(stem for stem in deeds if kind and does(kind, stem))
 
 
 def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
