@@ -123,8 +123,10 @@ class Adjusted:
         new = self.after(word.end)
         value = str(word.value)
         stands = word.text.lower() in _BARE and self._stands_behind(word, old)
-        if not stands and word.text.lower() == "left" and (
-            new is None or breaks.between(word.end, new.start)
+        if (
+            not stands
+            and word.text.lower() == "left"
+            and (new is None or breaks.between(word.end, new.start))
         ):
             return
         weak = word.text.lower() in {"was", "were", "now"}

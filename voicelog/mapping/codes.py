@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import PLAIN, Cue
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -15,6 +16,12 @@ if TYPE_CHECKING:
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
+_LEADS = frozenset({
+    "batch", "engraved", "etched", "label", "labelled", "lot", "marked", "part", "plate", "serial",
+    "stamped", "sticker", "tag", "tagged", "tool",
+})  # fmt: skip
+"""Words that say that a code comes."""
+_LAST_WORD = re.compile(r"\b([a-z]{2,})\W+\Z", re.IGNORECASE)
 _TWICE = re.compile(r"\b([a-z]{3,})\W+\1\W+\Z", re.IGNORECASE)
 _BEFORE = 40
 """Characters before a code in which its name may stand twice."""
@@ -30,9 +37,21 @@ def doubt(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> I
         yield "torn_code"
     if target.cue is None or target.cue.end > said.start:
         return
+    if _begins_before(row, said.start, max(target.cue.end, target.spot.end if target.spot else 0)):
+        yield "torn_code"
     for cue in row.anchors_in(target.cue.end, said.start):
         if not isinstance(cue, Cue) or cue.plainest < PLAIN or target.place in cue.places:
             continue
         if any(fields[place].type == "identifier" for place in cue.places):
             yield "ambiguous_place"
             return
+
+
+def _begins_before(row: Events, at: int, since: int) -> bool:
+    """ "Load cell elma charlie dash zero one niner": whether a word that nothing explains stands
+    between the name that ends at `since` and the code at `at`, and may be the first of it."""
+    word = _LAST_WORD.search(row.text, since, at)
+    if word is None or row.breaks.between(word.start(), at):
+        return False
+    named = any(each.end > word.start() for each in row.anchors_in(since, at))
+    return not named and word[1].lower() not in talk().everyday.plain | _LEADS

@@ -278,7 +278,7 @@ def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> It
 @cache
 def _deeds(label: str) -> tuple[str, ...]:
     """Stems of what the thing with that label is there to do: a switch trips."""
-    kind = kind_of(word_key(label.split()[-1]))
+    kind = kind_of(word_key(label.rsplit(maxsplit=1)[-1]))
     deeds = deeds_of(kind) if kind else {}
     return tuple(stem for stem in deeds if kind and does(kind, stem))
 
