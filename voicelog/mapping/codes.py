@@ -18,10 +18,12 @@ if TYPE_CHECKING:
 
 _LEADS = frozenset({
     "batch", "engraved", "etched", "label", "labelled", "lot", "marked", "part", "plate", "serial",
-    "stamped", "sticker", "tag", "tagged", "tool",
+    "stamped", "sticker", "tag", "tagged", "tool", "use", "used",
 })  # fmt: skip
 """Words that say that a code comes."""
-_LAST_WORD = re.compile(r"\b([a-z]{2,})\W+\Z", re.IGNORECASE)
+_WORD = re.compile(r"[a-z]{2,}", re.IGNORECASE)
+_MOST_LOST = 3
+"""Words that may have been one or two letters, at most."""
 _TWICE = re.compile(r"\b([a-z]{3,})\W+\1\W+\Z", re.IGNORECASE)
 _BEFORE = 40
 """Characters before a code in which its name may stand twice."""
@@ -48,10 +50,11 @@ def doubt(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> I
 
 
 def _begins_before(row: Events, at: int, since: int) -> bool:
-    """ "Load cell elma charlie dash zero one niner": whether a word that nothing explains stands
+    """ "Load cell elma charlie dash zero one niner": whether words that nothing explains stand
     between the name that ends at `since` and the code at `at`, and may be the first of it."""
-    word = _LAST_WORD.search(row.text, since, at)
-    if word is None or row.breaks.between(word.start(), at):
+    if row.breaks.between(since, at):
         return False
-    named = any(each.end > word.start() for each in row.anchors_in(since, at))
-    return not named and word[1].lower() not in talk().everyday.plain | _LEADS
+    named = row.anchors_in(since, at)
+    words = [] if named else _WORD.findall(row.text, since, at)
+    known = talk().everyday.plain | _LEADS
+    return 0 < len(words) <= _MOST_LOST and any(word.lower() not in known for word in words)
