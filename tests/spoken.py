@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from num2words import num2words
 
 from voicelog.bench.score import Entry
+from voicelog.reading import labels
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Field, Step, Value
 
 _ROW = re.compile(r"<([^>]*)>")
+_SIGNS = re.compile(r"[.,]\s+|\.$")
+_NONE = frozenset({"none", "nowhere", *"0123456789"})
+"""Options of which nobody says that it is not so."""
 _LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
 _FOUND_OR_LEFT = re.compile(r"found|left|before|after")
 
@@ -101,12 +105,16 @@ class Speaker:
         if not fields:
             return None
         self.in_words = self.rng.random() < 0.5
+        alike = [each for each in fields if each.type == "check" and not each.positions]
+        if len(alike) > 1 and self.rng.random() < 0.1:
+            told = self.together(self.rng.sample(alike, min(len(alike), self.rng.choice((2, 3)))))
+            return Note(card, step, self.opener(step) + told[0].text, tuple(told))
         drawn = self.rng.sample(fields, min(len(fields), self.rng.choice((1, 1, 2, 2, 3))))
         told = [how[each.type](each) for each in drawn]
         said = [each for each in told if each is not None]
         if len(said) < len(told):
             return None
-        text = self.rng.choice(self.words["openers"]) + said[0].text
+        text = self.opener(step) + said[0].text
         for each in said[1:]:
             text += self.rng.choice(self.words["between"]) + each.text
         return Note(card, step, text, tuple(said))
@@ -181,17 +189,36 @@ class Speaker:
         )
         return Told(field.name, way, text, tuple(kept.items()))
 
+    def together(self, fields: Sequence[Field]) -> list[Told]:
+        """One verdict on several checks."""
+        passed = self.rng.random() < 0.6
+        way = self.rng.choice(ways()["checked"]["together"])
+        names = [self.name(each) for each in fields]
+        every = "both" if len(fields) == 2 else "all three"
+        if " all " in way and len(fields) == 2:
+            way = way.replace(" all ", " both ")
+        said = ", ".join(names[:-1]) + " and " + names[-1]
+        word = self.rng.choice(self.words["good" if passed else "bad"])
+        verdict = "pass" if passed else "fail"
+        text = way.format(names=said, W=word, R=verdict, every=every)
+        return [Told(each.name, way, text, ((None, verdict),)) for each in fields]
+
     def chosen(self, field: Field) -> Told | None:
         """A choice, at one place or at several."""
         room, fixed = ways()["chosen"], {"n": self.name(field)}
         if not field.positions:
             option, other = self.rng.sample(field.options, 2)
-            way = self.rng.choice(room["said"] * 2 + room["changed"])
+            told = [way for way in room["said"] if "{q}" not in way or other not in _NONE]
+            way = self.rng.choice(told * 2 + room["changed"])
             text = way.format(o=option, q=other, **fixed)
             return Told(field.name, way, text, ((None, option),))
         places = self.places(field, 3)
         if len(places) < 2:
             return None
+        if self.rng.random() < 0.15:
+            way, option = self.rng.choice(room["places"]["same"]), self.rng.choice(field.options)
+            text = way.format(o=option, every=self.every(field), **fixed)
+            return Told(field.name, way, text, tuple((p, option) for p in field.positions))
         options = [self.rng.choice(field.options) for _ in places]
         way = self.rng.choice(room["places"]["each"])
         cells = [{"P": self.place(field, p), "o": o} for p, o in zip(places, options, strict=True)]
@@ -241,9 +268,17 @@ class Speaker:
         text = ", ".join(said[:-1]) + self.rng.choice(self.words["joins"]) + said[-1]
         return (way[: found.start()] + "{row}" + way[found.end() :]).format(row=text, **fixed)
 
+    def opener(self, step: Step) -> str:
+        """Words before the first field; "right, ..." is none where a place is called so."""
+        places = {word for each in step.fields for p in each.positions for word in p.split()}
+        openers = [o for o in self.words["openers"] if o != "right, " or "right" not in places]
+        return self.rng.choice(openers)
+
     def name(self, field: Field) -> str:
-        """The field's label or another of its names, mostly without capitals."""
-        name = self.rng.choice((field.label, *field.say))
+        """The field's label or another of its names, mostly without capitals; a label that is
+        written short as it is said, and without signs that nobody says."""
+        label = _SIGNS.sub(" ", labels.in_full(field) or field.label)
+        name = self.rng.choice((label, *field.say))
         return name.lower() if self.rng.random() < 0.8 else name
 
     def places(self, field: Field, count: int) -> list[str]:

@@ -7,6 +7,7 @@ from bisect import bisect_left
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import found_states
 from voicelog.mapping.row import PLAIN, Cue, Spot
 
 if TYPE_CHECKING:
@@ -164,7 +165,8 @@ class Adjusted:
     def _stands_behind(self, word: Mention, old: Said | None) -> bool:
         """ "Three point eight nine found, three point nine two bar left": a bare "left" only where
         another value was found, and where it is no place of the card."""
-        if old is None or not old.is_number or word.start - old.end > 2:
+        told = old is not None and (old.is_number or found_states.tells(old))
+        if old is None or not told or word.start - old.end > 2:
             return False
         placed = any(isinstance(a, Spot) for a in self.anchors_in(word.start, word.end))
         found = any(FOUND & each.tags for each in self.before(old.end))

@@ -20,7 +20,7 @@ _DENIED = re.compile(
     r"|\b(?:stop(?:s|ped)?|ceased?|quit|free\s+(?:of|from)|clear\s+of)\s+(?:any\s+)?\Z"
     r"|\b(?:no|not|neither|any|without)\s+(?:[a-z-]+\s+){1,3}n?or\s+(?:any\s+)?\Z"
     r"|\b(?:none|not\s+(?:a\s+single\s+)?one|neither)\s+(?:of\s+(?:the|these|those|them|my|our)\s+)?"
-    rf"(?:[a-z-]+\s+){{0,3}}?{_ARE}?(?:[a-z-]+\s+n?or\s+)?\Z"
+    rf"(?:(?!and\b|but\b|now\b)[a-z-]+\s+){{0,3}}?{_ARE}?(?:[a-z-]+\s+n?or\s+)?\Z"
     rf"|\bno\s+(?:[a-z-]+\s+){{1,2}}?{_ARE}\Z"
     r"|n['’]t\s+(?:look|seem|appear|feel|find|see|spot)\s+(?:[a-z-]+\s+){0,2}?"
     rf"(?:(?:that|which)(?:\s+{_ARE}|['’]s\s+))?\Z",

@@ -11,12 +11,22 @@ from dataclasses import replace
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import circumstances, denials, lent, nothing, repeats, titles, verbs
+from voicelog.mapping import (
+    circumstances,
+    denials,
+    judged,
+    lent,
+    nothing,
+    repeats,
+    standing,
+    titles,
+    verbs,
+)
 from voicelog.mapping import spots as spots_of
-from voicelog.mapping.row import PLAIN, Breaks, Cue, Events, Said, Spans, Spot
+from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.reading.asides import KINDS as ASIDES
-from voicelog.reading.labels import OWN, WHERE
+from voicelog.reading.labels import OWN
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -56,52 +66,6 @@ def _is_unit(cue: Cue, card: Card) -> bool:
     return cue.plainest <= OWN and not measured
 
 
-def _stands_alone(
-    remark: Mention,
-    cues: Sequence[Cue],
-    card: Card,
-    places: Spans,
-    numbers: Sequence[Mention],
-    measured: Sequence[Mention],
-) -> bool:
-    """Whether a remark says something, and is not part of a name ("wheel fitted", "free end")."""
-    if places.cover(remark.start, remark.end):
-        if not places.exact(remark.start, remark.end):
-            return False
-        if "verdict" in remark.qualifiers and _beside_number(remark, measured):
-            return False  # "nine point five amps normal": where, and no verdict
-    for cue in cues:
-        if cue.near or not (cue.start <= remark.start and remark.end <= cue.end):
-            continue
-        if "predicate" in remark.qualifiers and remark.end < cue.end:
-            return False
-        if "bare" in remark.qualifiers and _describes(remark, cue):
-            return False
-        fields = [field_at(card, place) for place in cue.places]
-        # a "leak path" that is chosen from a list is no leak yet
-        told = {"check"} if "bare" in remark.qualifiers else {"check", "choice"}
-        if all(each is not None and each.type not in told for each in fields):
-            # "latch broken" is a finding, though "broken" alone may name a count: "two broken"
-            word = (cue.start, cue.end) == (remark.start, remark.end) and " " not in remark.text
-            if not word or _beside_number(remark, numbers):
-                return False
-    return True
-
-
-def _describes(remark: Mention, cue: Cue) -> bool:
-    """Whether a condition only tells what sort of thing is named: a "leak port" is no leak."""
-    rest = cue.mention.text[remark.end - cue.start :].lower().split()
-    return cue.plainest >= PLAIN and bool(rest) and rest[0] not in WHERE | {"of", "by"}
-
-
-def _beside_number(remark: Mention, numbers: Sequence[Mention]) -> bool:
-    index = bisect_left([number.start for number in numbers], remark.start)
-    return any(
-        -2 <= remark.start - number.end <= 2 or -2 <= number.start - remark.end <= 6
-        for number in numbers[max(0, index - 1) : index + 1]
-    )
-
-
 def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> Events:
     """The events of `reading` in the order of the text."""
     text = reading.transcript.text
@@ -135,14 +99,11 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     in_spots = Spans(mention for spot in spots for mention in spot.mentions)
     spots_of.mark(cues, spots, card)
     by_kind["term"] = terms = _without_strange_options(terms, in_spots, moves, lexicon)
-    said = verbs.without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
-    for each in said:
-        if _is_total(each, text):
-            each.tags.add("total")
-        if each.kind == "count" and _OF_THEM.match(text, each.end):
-            each.tags.add("of them")
-    repeats.enter(said, procedure, spots, text)
     breaks = Breaks.of(text)
+    said = verbs.without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
+    said = judged.named_only(said, cues, spots, breaks, text)
+    _tag_numbers(said, text)
+    repeats.enter(said, procedure, cues, spots, text)
     nothing.enter(said, cues, spots, breaks, card, text)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
@@ -237,23 +198,27 @@ def _said(
         for remark in by_kind.get("remark", ())
         if not units.cover(remark.start, remark.end)
         and not struck.touch(remark.start, remark.end)
-        and _stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
+        and standing.stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
     ]
     zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
     covered = Spans([*remarks, *zeros])
+    options = _option_terms(lexicon)
+    stages = Spans(m for m in by_kind.get("procedure", ()) if m.value in _STAGES)  # "at first"
     values = [
         mention
         for kind in VALUES
         for mention in by_kind.get(kind, ())
         if (mention.stage == "remarks" or not covered.cover(mention.start, mention.end))
         and not titles.named(mention, text, card)
+        and not ("ordinal" in mention.qualifiers and stages.cover(mention.start, mention.end))
     ]
+    halves = _fractions_chosen(values, by_kind.get("term", ()), options)
+    values = [mention for mention in values if (mention.start, mention.end) not in halves]
     solid = Spans(values)
     said = [Said(m.start, m.end, m) for m in (*values, *remarks)]
     said.sort(key=lambda each: (each.start, each.end))
     options_said: list[Said] = []
     by_start = {(each.start, each.end): each for each in said if each.kind == "remark"}
-    options = _option_terms(lexicon)
     for term in by_kind.get("term", ()):
         if str(term.value) not in options or solid.touch(term.start, term.end):
             continue
@@ -267,7 +232,9 @@ def _said(
             remark = None
         denied = denials.of_option(text, term.start)
         doubts = [*term.doubts, *("negation_scope",) * (denied is None)]
-        if remark is not None:
+        if remark is not None and denied and "none" in remark.mention.qualifiers:
+            said.remove(remark)  # "not none but light"
+        elif remark is not None:
             if (term.start, term.end) == (remark.start, remark.end) and denied is not True:
                 remark.option = str(term.value)
                 remark.doubts += [code for code in doubts if code != "misheard_term"]
@@ -285,6 +252,15 @@ def _said(
         if each.kind == "remark" and not each.inner:
             each.inner.extend(_meant(each.mention, lexicon))
     return said
+
+
+def _fractions_chosen(
+    values: Sequence[Mention], terms: Sequence[Mention], options: set[str]
+) -> set[tuple[int, int]]:
+    """ "Lubricator level, half": where the card has it as an option, it is no number."""
+    chosen = {(term.start, term.end) for term in terms if str(term.value) in options}
+    bare = (m for m in values if m.unit is None and "fraction" in m.qualifiers)
+    return chosen & {(mention.start, mention.end) for mention in bare}
 
 
 def _without_strange_options(
@@ -342,6 +318,14 @@ _NOUN = re.compile(
 )
 """ "With one pump on": how it was tried."""
 _OF_THEM = re.compile(r"\s+of\s+(?:them|those|these)\b", re.IGNORECASE)
+
+
+def _tag_numbers(said: Sequence[Said], text: str) -> None:
+    for each in said:
+        if _is_total(each, text):
+            each.tags.add("total")
+        if each.kind == "count" and _OF_THEM.match(text, each.end):
+            each.tags.add("of them")
 
 
 def _is_total(said: Said, text: str) -> bool:

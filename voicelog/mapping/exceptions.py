@@ -42,7 +42,7 @@ class Excepted(Adjusted):
             end = new.start
         excepted = [a for a in self.anchors_in(word.end, end) if isinstance(a, Spot)]
         names = {name for spot in excepted for name in spot.names}
-        old = next(self.before(word.start), None)
+        old = self._named(next(self.before(word.start), None), word, end)
         of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
         plain = word.text.lower().startswith(_EXCEPTS)
         if not plain and not (of_all and self._of_the_same(word, start, end)):
@@ -72,6 +72,20 @@ class Excepted(Adjusted):
         if ahead or not following:
             for spot in excepted:
                 spot.dropped = True
+
+    def _named(self, old: Said | None, word: Mention, end: int) -> Said | None:
+        """`old`, unless it is said of all that has no name here, and a check is excepted:
+        "everything okay except the drains" is no word on the drains."""
+        if old is None or old.kind != "remark" or old.inner or self.prefix_of(old):
+            return old
+        told = [a for a in self.anchors_in(word.end, end) if isinstance(a, Cue) and not a.in_spot]
+        between = self.events.text[old.end : word.start].strip(" ,")
+        if not told or between or not word.text.lower().startswith(_EXCEPTS):
+            return old
+        self.said.remove(old)
+        self.events.aside.append(old)
+        self.starts = [each.start for each in self.said]
+        return None
 
     def _ahead_of(self, word: Mention, old: Said | None, new: Said) -> bool:
         """ "Every lock but the second is tight": excepted before anything was told of them."""

@@ -51,6 +51,7 @@ def doubt(
     """Add doubts to the values of `placements` for what stands beside them."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
+        one.said.doubts.extend(_other_option(one, other, lexicon))
     for one, other in pairwise([each for each in placements if tries.is_amount(each.said)]):
         guessed = not other.targets or other.targets[0].by_unit
         lost = not other.targets and number_pairs.lost_left(row, one, other)
@@ -94,6 +95,14 @@ def doubt(
             ):
                 placement.said.doubts.append("only_done")
         before = placement.said.end
+
+
+def _other_option(one: Placement, other: Placement, lexicon: Lexicon) -> Iterator[str]:
+    """A doubt about an option, where another one of its field found no place right behind it."""
+    chosen = lexicon.options.get(one.targets[0].place, {}) if one.targets else {}
+    lost = not other.targets and not other.said.mention.negated
+    if lost and other.said.option in chosen:
+        yield "two_values"
 
 
 _DONE_ALONE = frozenset({"done", "did", "tested", "tried", "performed", "completed"})
@@ -188,8 +197,9 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         one.said.doubts.append("ambiguous_place")
     if verdict_pairs.of_another(row, one, other) or verdict_pairs.of_its_place(row, one, other):
         other.said.doubts.append("ambiguous_place")
-    if verdict_pairs.lost_verdict(row, one, other):
-        one.said.doubts.append("contradiction")
+    against = verdict_pairs.lost_verdict(row, one, other)
+    if against is not None:
+        against.said.doubts.append("contradiction")
     if verdict_pairs.of_what_has_no_field(row, one, other):
         other.said.doubts.append("loosely_named")
     told = other.said.kind == "remark" or other.said.option is not None

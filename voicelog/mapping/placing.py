@@ -131,6 +131,8 @@ class Placer:
             said = (_TELLS if gap else _SOMEBODY).match(text, anchors[cut - 1].end)
             told = said or (gap and self._tells(index, anchors, cut))
             cost += 0.7 * bool(not linked and told)
+            named = before.kind == "remark" and isinstance(anchors[0], Cue)
+            cost += 0.5 * (named and bool(_AND.fullmatch(text, before.end, anchors[0].start)))
         elif linked:
             cost += 0.7
         if cut < len(anchors) and index < len(self.said):
@@ -246,6 +248,12 @@ class Placer:
         placement = Placement(said, (target,), margin, rival[1] if rival else None)
         if said.kind == "remark":
             self._add_companions(placement, index, cut)
+            named = {each.place for each in placement.targets}
+            if rival is not None and rival[1].place in named:
+                apart = (entry for entry in ranked[1:] if entry[1].place not in named)
+                rival = next(apart, None)
+                near = [total - entry[0] for entry in (rival, other) if entry]
+                placement.margin, placement.rival = min(near, default=9.0), rival and rival[1]
         elif said.is_number:
             self._add_sibling(placement, index, cut)
         return placement
@@ -272,41 +280,65 @@ class Placer:
                 placement.targets = (sibling, target)
 
     def _add_companions(self, placement: Placement, index: int, cut: int) -> None:
-        """Things named together share a remark: "cotter pin and lock wire fitted"."""
-        target = placement.targets[0]
-        said = placement.said
-        run = [*self.gaps[index].anchors[cut:]]
-        cues = [anchor for anchor in run if isinstance(anchor, Cue)]
-        later = target.cue
-        if later is None or target.inherited or not cues:
+        """Things named together share a remark: "cotter pin and lock wire fitted", "fail on the
+        cotter pin and the lock wire"."""
+        cue = placement.targets[0].cue
+        if cue is None or placement.targets[0].inherited:
             return
-        if later in said.inner and later.start <= said.start:
+        if cue.start >= placement.said.end:
+            self._add_named_behind(placement, index)
+            return
+        cues = [a for a in self.gaps[index].anchors[cut:] if isinstance(a, Cue)]
+        if cue in placement.said.inner and cue.start <= placement.said.start:
             at = len(cues)  # "rod seal fitted" is a name of its own
-        elif later in cues:
-            at = cues.index(later)
+        elif cue in cues:
+            at = cues.index(cue)
         else:
             return
-        others = []
-        for cue in reversed(cues[:at]):
-            if JOIN.fullmatch(self.events.text, cue.end, later.start) is None or cue.near:
+        others: list[Target] = []
+        for other in reversed(cues[:at]):
+            joined = JOIN.fullmatch(self.events.text, other.end, cue.start)
+            companion = self._companion(placement, other) if joined else None
+            if companion is None:
                 break
-            later = cue
-            places = [
-                place
-                for place, plain in cue.places.items()
-                if plain >= 0.9
-                and self.fields[place].type == "check"
-                and place != target.place
-                and (said.step is None or place[0] == said.step)
-            ]
-            if len(places) != 1:
+            others.append(companion)
+            cue = other
+        placement.targets = (*reversed(others), *placement.targets)
+
+    def _add_named_behind(self, placement: Placement, index: int) -> None:
+        """The same for names behind a verdict, where nothing else is told of the last of them."""
+        text, behind = self.events.text, self.gaps[index + 1].anchors
+        if "verdict" not in placement.said.mention.qualifiers:
+            return
+        others: list[Target] = []
+        join, end = None, placement.targets[0].cue.end if placement.targets[0].cue else 0
+        for cue in (each for each in behind if each.start >= end):
+            joined = JOIN.fullmatch(text, end, cue.start)
+            companion = self._companion(placement, cue) if joined is not None else None
+            if companion is None:
                 break
-            suited = fit(said, self.fields[places[0]], places[0], self.lexicon)
-            if suited is None or self.fields[places[0]].positions:
-                break
-            others.append(Target(places[0], (None,), target.score, suited, cue))
-        if others:
-            placement.targets = (*reversed(others), target)
+            others.append(companion)
+            join, end = joined, cue.end
+        if join is not None and "and" in join[0].lower().split() and _PAUSE.match(text, end):
+            placement.targets += tuple(others)
+
+    def _companion(self, placement: Placement, cue: Cue | Spot) -> Target | None:
+        """The one check that a name beside that of a remark's target plainly names."""
+        if isinstance(cue, Spot):
+            return None
+        said, target = placement.said, placement.targets[0]
+        places = [
+            place
+            for place, plain in cue.places.items()
+            if plain >= 0.9
+            and self.fields[place].type == "check"
+            and place != target.place
+            and (said.step is None or place[0] == said.step)
+        ]
+        if len(places) != 1 or cue.near or self.fields[places[0]].positions:
+            return None
+        suited = fit(said, self.fields[places[0]], places[0], self.lexicon)
+        return None if suited is None else Target(places[0], (None,), target.score, suited, cue)
 
     @staticmethod
     def _best_scores(found: Sequence[Sequence[tuple[Target, ...]]]) -> list[list[float]]:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import reworked
+from voicelog.mapping import found_states, reworked
 from voicelog.mapping.exceptions import Excepted
 from voicelog.mapping.row import Cue, Spot
 
@@ -328,6 +328,7 @@ def repair(events: Events, card: Card) -> None:
         if act is not None and not _said_once_more(word, later):
             act(word)
     acts.worked()
+    found_states.mark(events, card)
     reworked.mark(events, card)
     acts.set_work_aside()
     acts.forget_work()

@@ -166,6 +166,10 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
     if not real:
         named = done[-1]
         return Settled(named, said, doubts=("named_only",))
+    changed = _found_then_left(real)
+    if changed is not None and not undone:
+        found, left = changed
+        return Settled(left, said, found.value)
     # what was only named, and elsewhere, was not needed: it stays visible in its own sentence
     said = tuple(entry.said for entry in entries if entry in real or not _apart(entry))
     verdicts = [entry for entry in real if "verdict" in entry.said.mention.qualifiers]
@@ -189,6 +193,22 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
         if not any(serious & set(entry.doubts) for entry in agreeing):
             chosen = sure
     return Settled(chosen, said, doubts=tuple(doubts))
+
+
+def _found_then_left(real: Sequence[Entry]) -> tuple[Entry, Entry] | None:
+    """ "As found the latch failed, as left pass", "was a fail, sorted it, pass now": the one found
+    and the one that stands, where nothing else was told but what was done in between."""
+    found = [e for e in real if _FOUND & e.said.tags and not _LEFT & e.said.tags]
+    left = [e for e in real if _LEFT & e.said.tags and not _FOUND & e.said.tags]
+    if not found or not left or found[0].value == left[-1].value:
+        return None
+    values = {e.value for e in found}, {e.value for e in left}
+    begin, end = found[0].said.start, left[-1].said.start
+    others = [e for e in real if e not in found and e not in left]
+    between = all(begin < e.said.start < end and e.value == left[-1].value for e in others)
+    apart = max(e.said.start for e in found) < min(e.said.start for e in left)
+    plain = between and apart and all(len(each) == 1 for each in values)
+    return (found[0], left[-1]) if plain else None
 
 
 def _plainest(entries: Sequence[Entry]) -> Entry:

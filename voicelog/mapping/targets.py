@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from voicelog.mapping import roles
 from voicelog.mapping.row import PLAIN, Cue, Events, Said, Spot
 from voicelog.mapping.suited import LEFT, Suited
+from voicelog.mapping.whereabouts import Context, only_of_place
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from voicelog.mapping.fit import Fit
-    from voicelog.mapping.whereabouts import Context
     from voicelog.objects import Card
     from voicelog.reading.lexicon import Lexicon, Place
 
@@ -122,7 +122,7 @@ class Targets(Suited):
         for anchor in (*said.inner, *reversed(prefix), *suffix):
             if isinstance(anchor, Spot):
                 spots.append(anchor)
-            elif not self._is_foreign(anchor, said):
+            elif not (only_of_place(anchor, said, context) or self._is_foreign(anchor, said)):
                 cues.append(anchor)
         return _Search(
             said,

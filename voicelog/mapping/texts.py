@@ -15,9 +15,12 @@ from voicelog.mapping.row import Cue
 from voicelog.objects import FieldValue
 from voicelog.reading.labels import noun
 from voicelog.reading.settings import reasons_of
+from voicelog.reading.talk import talk
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voicelog.mapping.row import Events
     from voicelog.objects import Card
 
@@ -35,7 +38,7 @@ def take(row: Events, card: Card) -> list[FieldValue]:
         index = bisect_right(steps, anchor.start) - 1
         step = row.moves[index][1] if index >= 0 else None
         places = _text_places(anchor, card, step) or _by_noun(row, anchor, card, step)
-        if not places:
+        if not places or _is_word_of_talk(row, anchor, places, step):
             continue
         lead = _LEAD.match(row.text, anchor.end)
         start = lead.end() if lead else anchor.end
@@ -64,6 +67,16 @@ def take(row: Events, card: Card) -> list[FieldValue]:
         taken = end
     row.anchors[:] = [anchor for anchor in row.anchors if not anchor.dropped]
     return _joined(values)
+
+
+def _is_word_of_talk(
+    row: Events, cue: Cue, places: Sequence[tuple[str, str]], step: str | None
+) -> bool:
+    """ "..., the other okay" where another step has a text field called "Other"."""
+    plain = word_key(cue.mention.text) in talk().everyday.ordinary | talk().everyday.plain
+    begun = row.breaks.sentence_start(cue.start)
+    elsewhere = step is not None and all(place[0] != step for place in places)
+    return plain and elsewhere and bool(row.text[begun : cue.start].strip())
 
 
 _SAID_OF = re.compile(r"\s*[,:–—-]\s|\s+(?:is|are|that|says?)\b", re.IGNORECASE)

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from voicelog.mapping.row import Events
 
 _TIMES = re.compile(r"\s+times\b", re.IGNORECASE)
+_ALL = re.compile(r"\ball\s+(?:the\s+)?\Z", re.IGNORECASE)
 _WHERE = frozenset({"on", "at", "in", "of", "from", "by", "near", "under"})
 
 
@@ -39,13 +40,20 @@ def sums_up(row: Events, one: Placement, other: Placement) -> bool:
     return alike and row.breaks.between(one.said.end, other.said.start) < 2
 
 
-def lost_verdict(row: Events, one: Placement, other: Placement) -> bool:
-    """Whether a verdict that found no field may be on the remark before it, and against it."""
-    if not one.targets or other.targets or {one.said.kind, other.said.kind} != {"remark"}:
-        return False
-    verdict = "verdict" in other.said.mention.qualifiers
+def lost_verdict(row: Events, one: Placement, other: Placement) -> Placement | None:
+    """The remark beside a verdict that found no field, where that may be on it, and against it:
+    "supply valve open, fail", "fail, supply valve open"."""
+    lost, kept = (one, other) if other.targets else (other, one)
+    if lost.targets or not kept.targets or {one.said.kind, other.said.kind} != {"remark"}:
+        return None
+    verdict = "verdict" in lost.said.mention.qualifiers
     against = one.said.mention.value != other.said.mention.value
-    return verdict and against and row.breaks.between(one.said.end, other.said.start) < 2
+    if lost is one and (
+        lost.said.mention.value != "fail" or "state" not in kept.said.mention.qualifiers
+    ):
+        return None
+    near = row.breaks.between(one.said.end, other.said.start) < 2
+    return kept if verdict and against and near else None
 
 
 def of_what_has_no_field(row: Events, one: Placement, other: Placement) -> bool:
@@ -79,6 +87,8 @@ def counted(row: Events, one: Placement, other: Placement) -> bool:
         return False
     if _TIMES.match(row.text, one.said.end):
         return False  # "tried it three times, the bridge one fails"
+    if _ALL.search(row.text[max(0, one.said.start - 8) : one.said.start]):
+        return False  # "all three fail"
     words = len(row.text[one.said.end : other.said.start].split())
     gap = row.breaks.between(one.said.end, other.said.start)
     nameless = other.targets[0].inherited and "verdict" in other.said.mention.qualifiers

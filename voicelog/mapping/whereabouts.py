@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Cue, Events, Said, Spot
+from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Events, Said, Spot
 from voicelog.reading.spoken import sides_of
 from voicelog.reading.words import word_key
 
@@ -22,6 +22,7 @@ _REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IG
 _ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each)\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?", re.IGNORECASE
 )
+_ALL_OF_IT = re.compile(r"[\s,:]*(?:(?:is|are|was|were)\s+)?all\s+", re.IGNORECASE)
 _EVERY_ONE = re.compile(r"\b(?:each|every)\s+(?:single\s+|last\s+)?\Z", re.IGNORECASE)
 SAID_OF_ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
@@ -79,6 +80,15 @@ def _again(cue: Cue, before: Cue) -> bool:
     return cue is before or counts
 
 
+def only_of_place(cue: Cue, said: Said, context: Context) -> bool:
+    """ "End buffer cracked at dock end, far end sound": where the field was named before, "end" is
+    a word of the place and no name."""
+    if said.is_number or not cue.in_spot or cue.plainest >= PLACE_WORD:
+        return False
+    named = (each for each in context.recent if each.plainest >= PLAIN)
+    return any(cue.places.keys() & each.places.keys() for each in named)
+
+
 class Whereabouts:
     """Finds the positions for the values of one note."""
 
@@ -104,9 +114,12 @@ class Whereabouts:
             counted = "" if every.end() > said.start else word_key(every[1] or "")
             other = counted.isdigit() and counted != str(len(field_.positions))
             return places, (*lost, "partial") if other else lost
-        if said.kind == "remark" and cue.plural:
-            return places, (*lost, "position_unsaid")
-        return (), ()
+        if said.kind != "remark":
+            return (), ()
+        # "latch all good except one" tells of places, "latch all good" perhaps of none
+        all_of_it = _ALL_OF_IT.fullmatch(self.events.text, cue.end, said.start) is not None
+        unsaid = () if all_of_it and said.without else ("position_unsaid",)
+        return (places, (*lost, *unsaid)) if cue.plural or all_of_it else ((), ())
 
     def _all_round(self, said: Said, field_: Field) -> tuple[str | None, ...]:
         """The places of "anywhere", "on either boot" and "on any of the three winches" behind a
@@ -172,6 +185,8 @@ class Whereabouts:
         self, said: Said, field_: Field, context: Context, cue: Cue | None
     ) -> tuple[tuple[str | None, ...], Spot | None, float]:
         """`_where` for a value without a position of its own."""
+        if cue is not None and _ALL_OF_IT.fullmatch(self.events.text, cue.end, said.start):
+            return (), None, 0.0
         last = context.spot
         if last is not None and len(last.names) > 1 and self._each_of(said, last, field_):
             return last.names, last, -0.1

@@ -232,7 +232,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         ahead = cursor.after(opener.start())
         if kind == "limit" and _only_judges(text, opener, mentions, ahead):
             continue
-        if kind == "plan" and opener.start() in begun:
+        if kind in {"plan", "question"} and opener.start() in begun:
             continue  # "fill height, valves one to four sixty": a name, and no verb
         if kind == "plan" and any(m.kind == "date" and m.start < opener.end() for m in ahead):
             continue  # "valid until the third of May"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import key
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.long_places import LongPlaces
+from voicelog.reading.other_places import OtherPlaces
 from voicelog.reading.phrases import by_first
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
@@ -36,7 +36,7 @@ _JOINING = frozenset({",", "and", "&", *TO})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
 
-class Groups(LongPlaces):
+class Groups(OtherPlaces):
     """Reads the places that are named together without naming each."""
 
     _sided = False
@@ -92,7 +92,7 @@ class Groups(LongPlaces):
             return None
         size = 2 if text == "both" else None if counted is None else counted[0]
         for group in groups:
-            members = tuple(p for p in group.positions if not (rest and p in self._said))
+            members = self._unsaid(group) if rest else group.positions
             if members and (size is None or size == len(members)):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 found, end = self._told_apart(at, after, members, same)
@@ -289,7 +289,7 @@ class Groups(LongPlaces):
                 if len(members) == value > 1 and not self._is_value(last, at + 1):
                     end = last if word is None else word[1]
                     return self._told_apart(at, end, members, groups[:1])
-        return None
+        return self._other_one(at)
 
     def _unsaid(self, group: PositionGroup) -> tuple[str, ...]:
         """The places that were not named so far; where all were, not since the last field was."""

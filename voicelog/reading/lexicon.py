@@ -15,7 +15,7 @@ from voicelog.phonetics import sound
 from voicelog.reading import labels, option_forms
 from voicelog.reading.kinds import ANY, does, kind_of
 from voicelog.reading.percard import per_card
-from voicelog.reading.state_words import trade
+from voicelog.reading.state_words import trade, verdicts
 from voicelog.reading.statements import (
     ASPECTS,
     is_fault,
@@ -128,6 +128,7 @@ def _words_of(field: Field) -> set[str]:
         if len(token.key) > 2
         and token.key not in talk().everyday.common
         and not token.key.isdigit()
+        and token.text.lower() not in verdicts()  # "by-pass valve"
         and not (field.type == "check" and tells_how(token.text))
     }
 

@@ -246,6 +246,8 @@ class _Scan(Denials):
         """Whether "okay" only opens the talk: "okay forward fall first, ..."."""
         opens = self.word(index - 1) in BREAKS - {",", ":"} or not index
         ahead = self.words[index + 1 : index + 1 + _LEAD]
+        if opens and ahead[:1] == ["so"] and ahead[1:2] not in (["far"], []):
+            return True  # "okay so seal on upper ..."
         return opens and len(ahead) == _LEAD and BREAKS.union(_SAID_OF).isdisjoint(ahead)
 
     def _fault(self, index: int, fault: str) -> Mention:

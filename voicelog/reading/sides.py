@@ -18,6 +18,11 @@ _AFTER_AS = frozenset(
 _LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
 _BEHIND_EXCEPTED = BREAKS | {"", "which", "that"}
 """ "All good except A which is chafed"."""
+_RELATIVE = frozenset({"which", "that", ",", "."})
+_IS_ALONE = frozenset({"is", "was", "isn't", "wasn't", "has", "hasn't", "'s"})
+_GIVEN = frozenset({"get", "gets", "give", "giving", "got", "it", "make", "them", "with"})
+_ARE_SO = frozenset({"is", "are", "was", "were", "has", "had"})
+_CLAUSE = 8
 _LEAST_ROW = 3
 """Letters of a row that needs no name before it."""
 _ROW_REACH = 24
@@ -39,6 +44,10 @@ class Sides(HeardPlaces):
             if groups is None or words[0].isdigit() or self._is_other(at, last):
                 continue
             if words == ("left",) and self._is_verb(at):
+                continue
+            if words == ("right",) and self._opens_talk(at):
+                continue
+            if words == ("a",) and self._is_article(at, last):
                 continue
             groups = self._spelt_so(groups, words, at)
             short = len(words) == 1 and len(words[0]) < 2
@@ -69,7 +78,8 @@ class Sides(HeardPlaces):
             position = groups[0].phrases[words]
             single = end
             named, end = self._row(position, at, end, groups)
-            if self._closes_value(at, single) and self._value_follows(end):
+            closes = self._closes_value(at, single) and self._value_follows(end)
+            if closes or (len(named) == 2 and self._closes_state(at, single, end)):
                 named, end = (position,), single
             told = {"group"} if len(named) > 1 else set()
             mentions = self._mentions(at, end, named, groups, told, doubts)
@@ -123,12 +133,40 @@ class Sides(HeardPlaces):
         linked = link > 0 and self._text(link) in ("at", "on", "for", "in")
         return linked and self._text(last) == "," and self._value_ends(link)
 
+    def _closes_state(self, at: int, last: int, end: int) -> bool:
+        """Whether the place at `at` belongs to the state before it, and of the next one, which
+        ends at `end`, something else is told: "leaking at the dock end, the far end is sound"."""
+        link = at - 2 if self._text(at - 1) == "the" else at - 1
+        if link < 1 or self._text(link) not in ("at", "on", "in"):
+            return False
+        if self._text(end) in _RELATIVE or not self._is_state(self._text(link - 1)):
+            return False
+        if self._text(last) == ",":
+            return self._is_told(end)
+        for index in range(end, end + _CLAUSE if self._text(last) == "and" else end):
+            if self._text(index) in BREAKS | {"and", "but", ""}:
+                break
+            if self._text(index) in _IS_ALONE:
+                return True
+        return False
+
     def _is_verb(self, at: int) -> bool:
         """Whether "left" at `at` tells what somebody did: "I left it at ninety", "was left at"."""
         before, after = self._text(at - 1), self._text(at + 1)
         if before in _LEAVERS or after in _LEFT_THINGS:
             return True
         return before in WAS and after in _LEFT_AT
+
+    def _is_article(self, at: int, last: int) -> bool:
+        """ "That's a fail", "hoses is a pass": a letter there is no place."""
+        before = self._text(at - 1)
+        leads = before in WAS | _AFTER_AS or before.endswith("'s") or before in _GIVEN
+        return leads and self._text(last) not in _ARE_SO and self._state_follows(last)
+
+    def _opens_talk(self, at: int) -> bool:
+        """ "Right then. Toe guard ...": where a sentence begins, it is no place."""
+        begins = self._text(at - 1) in ("", *BREAKS - {","})
+        return begins and self._text(at + 1) == "then" and self._text(at + 2) in BREAKS
 
     def _spelt_so(
         self, groups: tuple[PositionGroup, ...], words: tuple[str, ...], at: int

@@ -47,6 +47,7 @@ class RemarkWords:
     work: frozenset[str]
     not_yet: frozenset[str]
     put_off: frozenset[str]
+    sorts: frozenset[str]
     functions: frozenset[str]
     exactly: frozenset[str]
     stressed: frozenset[str]

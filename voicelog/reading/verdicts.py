@@ -27,6 +27,11 @@ _NOBODY = frozenset({"nobody", "nobodys", "noone", "noones"})
 _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 """Before "haven't" these tell that somebody did not do it: no part is spoken of."""
 
+_OF_THIS = frozenset({"for", "in", "on", "to", "with"})
+_THIS = frozenset({"our", "that", "these", "this"})
+_TRIED = frozenset({"round", "test", "time"})
+""" "Passed this time"."""
+_PUT_THERE = frozenset({"equipped", "fitted", "installed", "supplied"})
 _BUT_ONLY = frozenset({"but", "only", "though", "although"})
 ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
 _ONLY_IF = frozenset({"if", "unless"})
@@ -106,7 +111,8 @@ class Verdicts(Mood):
             handed = self.words[end] in self.talk.handed_over or (
                 word != "passes" and self.words[end] == "the"
             )
-            if handed:
+            again = self.words[end] == "this" and self.word(end + 1) in _TRIED
+            if handed and not again:
                 return None
         if not self._spent(index) and not self._is_own_verdict(index, carrier, polarity):
             return self._denied(index, end, carrier, polarity)
@@ -194,6 +200,8 @@ class Verdicts(Mood):
         none = ("none",) if self.words[first] in {"none", "nothing"} else ()
         undone = self._nobody_did(index) or self._put_off(first, end)
         undone = undone or self._left_work(index)
+        elsewhere, doubts = self._of_another_sort(index, end, doubts)
+        undone = undone or elsewhere
         self.clear()
         # "I haven't tripped it": somebody did not do what is a fault elsewhere
         by_hand = self.word(first - 1) in PERSONS and index == first + 1
@@ -205,6 +213,20 @@ class Verdicts(Mood):
             doubts += ("left_to_do",)
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, *none, negated=True, doubts=doubts)
+
+    def _of_another_sort(
+        self, index: int, end: int, doubts: tuple[str, ...]
+    ) -> tuple[bool, tuple[str, ...]]:
+        """ "Not fitted on this machine", "doesn't apply to this type": such a machine has none,
+        and nothing is wrong with it. Where the words leave that open it is asked about."""
+        this = self.word(end) in _OF_THIS and self.word(end + 1) in _THIS
+        if this and self.word(end + 2) in self.talk.sorts:
+            return True, doubts
+        if self.words[index] == "apply" and self.word(end) == "here":
+            return True, doubts
+        this = (this and self.word(end + 2) == "one") or self.word(end) == "here"
+        open_ = self.words[index] == "apply" or (this and self.words[index] in _PUT_THERE)
+        return False, (*doubts, *("left_to_do",) * open_)
 
     def _nobody_did(self, index: int) -> bool:
         """Whether the word tells behind a "not" that something was left out."""
