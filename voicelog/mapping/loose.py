@@ -54,6 +54,8 @@ def doubt(
         pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
         none = "none" in said.mention.qualifiers  # "collector nil" may be of what is measured
         return "placed_by_unit" if unexplained or pronoun or none else None
+    if said.kind == "count" and _counts_another(row, placement):
+        return "loosely_named"
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
@@ -85,6 +87,18 @@ def doubt(
         told = unexplained and not said.tags & LEFT  # "wound both of them to forty five"
         loosely = (figures and not patterned) or (told and said.is_number)
     return "loosely_named" if loosely else None
+
+
+def _counts_another(row: Events, placement: Placement) -> bool:
+    """ "West cell, three eliminators cracked": right behind the number stands what was counted,
+    and that is the name of another field."""
+    said, target = placement.said, placement.targets[0]
+    if target.cue is None or target.cue.places.get(target.place, 0.0) >= PLAIN:
+        return False
+    return any(
+        isinstance(each, Cue) and each.plainest >= PLAIN and target.place not in each.places
+        for each in row.anchors_in(said.end, said.end + 2)
+    )
 
 
 _LOCATED = re.compile(
