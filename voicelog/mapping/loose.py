@@ -54,8 +54,6 @@ def doubt(
         pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
         none = "none" in said.mention.qualifiers  # "collector nil" may be of what is measured
         return "placed_by_unit" if unexplained or pronoun or none else None
-    if said.kind == "count" and _counts_another(row, placement):
-        return "loosely_named"
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
@@ -67,7 +65,9 @@ def doubt(
         # "my torch is dead" is no word on what was named before
         return None if "finding" in concluded else "loosely_named"
     if said.is_number and (
-        _of_another_thing(row, placement, field, before) or _is_elsewhere(row, placement, field)
+        _of_another_thing(row, placement, field, before)
+        or _is_elsewhere(row, placement, field)
+        or _counts_another(row, placement)
     ):
         return "loosely_named"
     plain = 1.0 if target.cue is None else target.cue.places.get(target.place, 0.0)
@@ -93,7 +93,8 @@ def _counts_another(row: Events, placement: Placement) -> bool:
     """ "West cell, three eliminators cracked": right behind the number stands what was counted,
     and that is the name of another field."""
     said, target = placement.said, placement.targets[0]
-    if target.cue is None or target.cue.places.get(target.place, 0.0) >= PLAIN:
+    named = target.cue is None or target.cue.places.get(target.place, 0.0) >= PLAIN
+    if said.kind != "count" or named:
         return False
     return any(
         isinstance(each, Cue) and each.plainest >= PLAIN and target.place not in each.places

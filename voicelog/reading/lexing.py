@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from voicelog.reading.spoken import heads, lexemes
+from voicelog.reading.spoken import heads, lexemes, spoken
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,13 +44,21 @@ def word_at(atoms: Sequence[Atom], at: int) -> NumberWord | None:
     atom = atoms[at]
     if atom.shape == "digits":
         return _numeral(atoms, at) if len(atom.text) <= LONGEST else None
-    if atom.shape != "word":
+    if atom.shape != "word" or _is_shape(atoms, at):
         return None
     for length in range(heads().get(atom.text, 0), 0, -1):
         found = _lookup(atoms, at, length)
         if found is not None:
             return found
     return None
+
+
+def _is_shape(atoms: Sequence[Atom], at: int) -> bool:
+    """Whether an "o" is the shape of a thing, and no zero: "eight O-rings"."""
+    if atoms[at].text != "o":
+        return False
+    behind = [each.text for each in atoms[at + 1 : at + 3] if each.text != "-"]
+    return bool(behind) and behind[0] in spoken().o_shaped
 
 
 def _lookup(atoms: Sequence[Atom], at: int, length: int) -> NumberWord | None:

@@ -32,6 +32,7 @@ class Spoken:
     """The shape of spoken.toml."""
 
     weak_zero: tuple[str, ...]
+    o_shaped: tuple[str, ...]
     point: tuple[str, ...]
     before_point: tuple[str, ...]
     minus: tuple[str, ...]
