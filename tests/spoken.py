@@ -35,6 +35,27 @@ _LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
 _FOUND_OR_LEFT = re.compile(r"found|left|before|after")
 
 
+_BESIDE = re.compile(r"\{U\} \{P\}|\{V\} \{P\}|<\{P\} \{n\}")
+"""Ways that set a place right beside a number, or before the name of its field."""
+
+
+def _is_unclear(way: str, name: str, field: Field) -> bool:
+    """Whether a way leaves open, for this field, what is a place: a bare figure beside a value, a
+    letter behind one without its unit, "left" behind "found", or a name that ends in the word which
+    counts the places ("mast roller one point two")."""
+    places = [each.lower().split() for each in field.positions]
+    bare = not field.position_word and any(place[0].isdigit() for place in places)
+    letters = any(len(place[0]) == 1 and place[0].isalpha() for place in places)
+    left = any("left" in place or place == ["lh"] for place in places)
+    counted = (field.position_word or " ").rsplit(maxsplit=1)[-1:]
+    return (
+        (bare and _BESIDE.search(way) is not None)
+        or (letters and "{V} {P}" in way)
+        or (left and "found {O}{U}, left" in way)
+        or name.lower().rsplit(maxsplit=1)[-1].removesuffix("s") in counted
+    )
+
+
 @cache
 def ways() -> dict[str, Any]:
     """The whole of spoken.toml."""
@@ -138,17 +159,30 @@ class Speaker:
         pools = ["said", "said"] + [
             pool
             for pool in ("changed", "repaired")
-            if pool in room and not (pool == "changed" and _FOUND_OR_LEFT.search(name))
+            if pool in room
+            and not (pool == "changed" and _FOUND_OR_LEFT.search(f"{name} {field.label.lower()}"))
         ]
         if not field.positions:
             way = self.rng.choice(room[self.rng.choice(pools)])
             text = way.format(V=self.number(values[0]), **fixed)
             return Told(field.name, way, text, ((None, values[0]),))
-        places = self.places(field, count)
+        return self.at_places(field, fixed, values, pools)
+
+    def at_places(
+        self, field: Field, fixed: dict[str, str], values: Sequence[Decimal], pools: Sequence[str]
+    ) -> Told | None:
+        """A measurement or a count at as many places as there are `values`."""
+        places = self.places(field, len(values))
         room = ways()["measured"]["places"]
         whole = set(places) == set(field.positions)
         pools = ["each"] * 5 + [p for p in ("changed", "repaired") if p in pools] + ["same"] * whole
-        way = self.rng.choice(room[self.rng.choice(pools)])
+        pools += ["grouped"] * (len(places) > 2) + ["odd"] * (whole and len(places) > 2)
+        pool = self.rng.choice(pools)
+        way = self.rng.choice(room[pool])
+        if _is_unclear(way, fixed["n"], field):
+            return None
+        if pool in ("grouped", "odd"):
+            return self.grouped(field, way, places if pool == "odd" else places[:3], values, fixed)
         if "{every}" in way:
             text = way.format(V=self.number(values[0]), every=self.every(field), **fixed)
             return Told(field.name, way, text, tuple((p, values[0]) for p in places))
@@ -158,6 +192,22 @@ class Speaker:
         ]
         text = self.row(way, cells, fixed)
         return Told(field.name, way, text, tuple(zip(places, values, strict=True)))
+
+    def grouped(
+        self,
+        field: Field,
+        way: str,
+        places: Sequence[str],
+        values: Sequence[Decimal],
+        fixed: dict[str, str],
+    ) -> Told:
+        """One value for several places, and another for the last of `places`."""
+        value, other = values[:2]
+        told_of = (*places[:2], places[-1])
+        fixed |= {letter: self.place(field, p) for letter, p in zip("ABC", told_of, strict=True)}
+        fixed |= {"V": self.number(value), "O": self.number(other)}
+        told = tuple((place, other if place == places[-1] else value) for place in places)
+        return Told(field.name, way, way.format(**fixed), told)
 
     def checked(self, field: Field) -> Told | None:
         """A check, at one place or at all of them."""

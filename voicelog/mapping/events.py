@@ -17,6 +17,7 @@ from voicelog.mapping import (
     judged,
     lent,
     nothing,
+    openers,
     repeats,
     standing,
     titles,
@@ -66,6 +67,13 @@ def _is_unit(cue: Cue, card: Card) -> bool:
     return cue.plainest <= OWN and not measured
 
 
+def _in_full(cue: Cue, text: str) -> Mention:
+    """The words of a name, with the full stop where it is written short: "journal dia. on A"."""
+    mention, after = cue.mention, text[cue.end : cue.end + 3].rstrip()
+    short = cue.canonical.endswith(".") and after[:1] == "." and after[-1].islower()
+    return replace(mention, end=cue.end + 1) if short else mention
+
+
 def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> Events:
     """The events of `reading` in the order of the text."""
     text = reading.transcript.text
@@ -99,10 +107,10 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     in_spots = Spans(mention for spot in spots for mention in spot.mentions)
     spots_of.mark(cues, spots, card)
     by_kind["term"] = terms = _without_strange_options(terms, in_spots, moves, lexicon)
-    breaks = Breaks.of(text)
+    breaks = Breaks.of(text, Spans(_in_full(cue, text) for cue in cues if not cue.near))
     said = verbs.without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
     said = judged.named_only(said, cues, spots, breaks, text)
-    _tag_numbers(said, text)
+    _tag_counts(said, text)
     repeats.enter(said, procedure, cues, spots, text)
     nothing.enter(said, cues, spots, breaks, card, text)
     taken = Spans(each.mention for each in said if each.kind == "remark")
@@ -115,6 +123,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "quoted", "past"})
     anchors = [anchor for anchor in anchors if not talk_only.cover(anchor.start, anchor.end)]
     anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
+    anchors = openers.without(anchors, said, breaks, card, text)
     steps = [at for at, _ in moves]
     for each in said:
         index = bisect_right(steps, each.start) - 1
@@ -123,7 +132,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         if lost and (index < 0 or moves[index][0] < lost[-1]):
             each.doubts.append("unknown_step")
     _still_planned(said, procedure, asides, breaks)
-    words = _acts(procedure, said, in_spots)
+    words = _acts(procedure, said, in_spots, text)
     # "once out of three" holds no value
     beside = Spans(m for m in procedure if m.value in ASIDES or (m.value == "hedge" and _counts(m)))
     row = Events(
@@ -141,7 +150,18 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     return row
 
 
-def _acts(procedure: Sequence[Mention], said: Sequence[Said], in_spots: Spans) -> list[Mention]:
+_POINTED = re.compile(r"\b(?:on|at|for)\s+(?:the\s+)?\Z", re.IGNORECASE)
+
+
+def _is_side(mention: Mention, in_spots: Spans, text: str) -> bool:
+    """Whether the "left" of "left on" is a side that was pointed at: "on left, on right ..."."""
+    pointed = _POINTED.search(text[max(0, mention.start - 8) : mention.start])
+    return bool(pointed) and in_spots.cover(mention.start, mention.start + 1)
+
+
+def _acts(
+    procedure: Sequence[Mention], said: Sequence[Said], in_spots: Spans, text: str
+) -> list[Mention]:
     """The procedure words that act on what was said, and are no part of a value or a place."""
     hedges = Spans(mention for mention in procedure if mention.value == "hedge")
     values = Spans(
@@ -155,6 +175,7 @@ def _acts(procedure: Sequence[Mention], said: Sequence[Said], in_spots: Spans) -
         if mention.value not in ASIDES
         and not values.touch(mention.start, mention.end)
         and (mention.text.lower() in _STAGES or not in_spots.cover(mention.start, mention.end))
+        and not _is_side(mention, in_spots, text)
     ]
 
 
@@ -192,13 +213,17 @@ def _said(
     numbers = sorted((*by_kind.get("count", ()), *nothing), key=lambda number: number.start)
     quantities = by_kind.get("quantity", ())
     measured = sorted((*numbers, *quantities), key=lambda number: number.start)
+    figures = Spans((*quantities, *by_kind.get("count", ())))
     units = Spans(quantities)  # "four drips a minute" tells of no other drips
     remarks = [
         remark
         for remark in by_kind.get("remark", ())
         if not units.cover(remark.start, remark.end)
+        and not figures.parts(remark.start)  # "I get one zero millimetres for the play"
         and not struck.touch(remark.start, remark.end)
-        and standing.stands_alone(remark, cues_near(cues, remark), card, places, numbers, measured)
+        and standing.stands_alone(
+            remark, cues_near(cues, remark), card, places, numbers, measured, text
+        )
     ]
     zeros = [m for m in by_kind.get("count", ()) if m.stage == "remarks"]
     covered = Spans([*remarks, *zeros])
@@ -320,7 +345,7 @@ _NOUN = re.compile(
 _OF_THEM = re.compile(r"\s+of\s+(?:them|those|these)\b", re.IGNORECASE)
 
 
-def _tag_numbers(said: Sequence[Said], text: str) -> None:
+def _tag_counts(said: Sequence[Said], text: str) -> None:
     for each in said:
         if _is_total(each, text):
             each.tags.add("total")

@@ -37,7 +37,11 @@ _LINK = re.compile(
 )
 _THE = re.compile(r"\s*(?:(?:on|at|to)\s+)?(?:the|that|my|our|any|either|both)?\s*", re.I)
 _AND = re.compile(r"\s*(?:and|&)\s+(?:the\s+)?", re.I)
-_TELLS = re.compile(r"\s+(?:is|was|are|were|has|had|reads?|came|went|got)\b|['’]s\b", re.I)
+_JOINED = re.compile(r"[^,.;]*\band\s+(?:the\s+)?", re.I)
+_TELLS = re.compile(
+    r"\s+(?:is|was|are|were|has|had|reads?|came|went|got|(?:I|we|it)(?:['’](?:ve|s))?)\b|['’]s\b",
+    re.I,
+)
 """Behind a name these begin to tell of it: it belongs to no value before it."""
 _SOMEBODY = re.compile(r"\s+(?:I|we|they)\b", re.I)
 """These tell of it even without a pause: "185 newton metres the other three I left alone"."""
@@ -69,6 +73,8 @@ def _is_undone(said: Said) -> bool:
 
 
 _PAUSE = re.compile(r"\s*(?:[,.;:]|\Z)")
+_PARTS = re.compile(r"[,.;]\s|\band\b", re.I)
+_ENDS = re.compile(r"\s*(?:[,.;]|and\b|\Z)", re.I)
 
 
 def _is_ordinal(said: Said, text: str) -> bool:
@@ -90,13 +96,15 @@ class Placer:
         self.ordinals = [each for each in standing if _is_ordinal(each, events.text)]
         self.said = [each for each in standing if each not in self.ordinals]
         self.anchors = [anchor for anchor in events.anchors if not anchor.dropped]
+        self.closed: set[int] = set()
+        """Gaps that begin with a place which closes the number before them."""
         self.gaps = self._make_gaps()
         self.contexts = self._make_contexts()
 
     # --- gaps -------------------------------------------------------------------
 
     def _make_gaps(self) -> list[_Gap]:
-        gaps = [_Gap() for _ in range(len(self.said) + 1)]
+        gaps = self.gaps = [_Gap() for _ in range(len(self.said) + 1)]
         starts = [each.start for each in self.said]
         for anchor in self.anchors:
             gaps[bisect_left(starts, anchor.start)].anchors.append(anchor)
@@ -108,6 +116,8 @@ class Placer:
         count = len(gap.anchors)
         if index == 0:
             return
+        if self._closes(index, gap.anchors):
+            self.closed.add(index)
         cuts = [cut for cut in range(count + 1) if cut <= _WIDE or cut >= count - _WIDE]
         gap.cuts = tuple(cuts)
         gap.costs = tuple(self._cost(index, gap.anchors, cut) for cut in cuts)
@@ -130,17 +140,19 @@ class Placer:
             cost += 0.4 if gap == 1 and self._closing(index, anchors, cut) else (0.0, 1.3, 1.8)[gap]
             said = (_TELLS if gap else _SOMEBODY).match(text, anchors[cut - 1].end)
             told = said or (gap and self._tells(index, anchors, cut))
+            joined = before.is_number and _JOINED.fullmatch(text, before.end, anchors[0].start)
+            told = told or joined or (not beside and self._leads(index, anchors, cut))
             cost += 0.7 * bool(not linked and told)
             named = before.kind == "remark" and isinstance(anchors[0], Cue)
             cost += 0.5 * (named and bool(_AND.fullmatch(text, before.end, anchors[0].start)))
-        elif linked:
+        elif linked or index in self.closed:
             cost += 0.7
         if cut < len(anchors) and index < len(self.said):
             after = self.said[index]
             if breaks.between(anchors[-1].end, after.start) == 2:
                 cost += 0.4
             if cut and not breaks.between(anchors[cut - 1].end, anchors[cut].start):
-                cost += 0.2
+                cost += 0.5 if breaks.between(anchors[0].end, anchors[-1].start) == 1 else 0.2
         return cost
 
     def _tells(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
@@ -150,6 +162,38 @@ class Placer:
         if after is None or after.kind != "remark":
             return False
         return not self.events.text[anchors[-1].end : after.start].strip()
+
+    def _closes(self, index: int, anchors: Sequence[Cue | Spot]) -> bool:
+        """Whether a place stands between the number before the gap and a pause, in a list that
+        began so: "0.57 mm left, 0.58 right"."""
+        before, spots = self.said[index - 1], self._own_spots(self.gaps[index - 1].anchors)
+        if not before.is_number or not anchors or not isinstance(anchors[0], Spot):
+            return False
+        text, place = self.events.text, anchors[0]
+        beside = not text[before.end : place.start].strip()
+        begun = len(spots) == (index - 1 in self.closed)
+        return beside and begun and _ENDS.match(text, place.end) is not None
+
+    def _own_spots(self, anchors: Sequence[Cue | Spot]) -> list[Spot]:
+        """The places in a gap that are not parted from the value behind it by the name of its
+        field: "good on both, screw play 0.57 mm ..."."""
+        names = [a.start for a in anchors if isinstance(a, Cue) and not a.in_spot]
+        last = names[-1] if names else 0
+        return [
+            a
+            for a in anchors
+            if isinstance(a, Spot)
+            and not (a.end <= last and _PARTS.search(self.events.text, a.end, last))
+        ]
+
+    def _leads(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
+        """Whether the next number stands right behind the things named: "left it at 0.25 and gate
+        two 0.40"."""
+        after = self.said[index] if index < len(self.said) and cut == len(anchors) else None
+        if after is None or not after.is_number or not self.said[index - 1].is_number:
+            return False
+        end = max(anchor.end for anchor in anchors[-2:])  # "gate" lies within "gate two"
+        return not self.events.text[end : after.start].strip()
 
     def _closing(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
         """Whether places alone end the sentence: "no broken wires, left or right."."""

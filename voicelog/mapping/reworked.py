@@ -27,6 +27,7 @@ _FOUND = frozenset({"as found", "as found weak"})
 _LEFT = frozenset({"as left", "as left weak"})
 _REACH = 5
 """Numbers before one as left among which the one as found is looked for."""
+_LINKED = re.compile(r"\s+(?:(?:on|at|for|in)\s+(?:the\s+)?)?", re.IGNORECASE)
 _NAMED = 300
 """Characters before a number in which its place is looked for."""
 _PIECE = re.compile(r"[,.;:](?:\s+|\Z)|\s+(?:and|so|then|but)\s+", re.IGNORECASE)
@@ -235,11 +236,15 @@ def _go_together(one: Spot, other: Spot, fields: Sequence[Field]) -> bool:
 
 
 def _place_of(row: Events, found: Said) -> Spot | None:
-    """The one place named before a number, behind the number before it."""
+    """The one place named before a number, behind the number before it and not of that: "1.2 on
+    port, depth was 19"."""
     index = row.said.index(found)
     start = row.said[index - 1].end if index else 0
     spots = [a for a in row.anchors_in(start, found.start) if isinstance(a, Spot)]
-    return spots[0] if len(spots) == 1 else None
+    if len(spots) != 1:
+        return None
+    closes = index and _LINKED.fullmatch(row.text, start, spots[0].start)
+    return None if closes and row.breaks.between(spots[0].end, found.start) else spots[0]
 
 
 def _named(row: Events, work: Sequence[tuple[int, int]]) -> Iterator[Cue | Spot]:

@@ -120,9 +120,12 @@ class Breaks:
     clauses: list[int]
 
     @classmethod
-    def of(cls, text: str) -> Breaks:
-        strong = [match.start() for match in _STRONG.finditer(text)]
-        commas = [match.start() for match in _COMMA.finditer(text)]
+    def of(cls, text: str, names: Spans) -> Breaks:
+        """Those of `text`, but for signs within `names`: "exhaust temp. after turbo"."""
+        strong, commas = (
+            [at for match in sign.finditer(text) if not names.cover(at := match.start(), at + 1)]
+            for sign in (_STRONG, _COMMA)
+        )
         return cls(strong, commas, _counted(strong, len(text)), _counted(commas, len(text)))
 
     def between(self, start: int, end: int) -> int:
@@ -229,6 +232,11 @@ class Spans:
     def cover(self, start: int, end: int) -> bool:
         index = bisect_right(self.starts, start) - 1
         return index >= 0 and self.reach[index] >= end
+
+    def parts(self, at: int) -> bool:
+        """Whether `at` lies within one of them and does not begin it."""
+        index = bisect_left(self.starts, at) - 1
+        return index >= 0 and self.reach[index] > at
 
     def exact(self, start: int, end: int) -> bool:
         index = bisect_right(self.starts, start) - 1

@@ -7,10 +7,10 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Spot
+from voicelog.mapping.row import PLAIN, Spans, Spot
 from voicelog.objects import Mention
 from voicelog.reading.labels import OWN
-from voicelog.reading.words import word_key
+from voicelog.reading.words import phrase_key, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -68,11 +68,16 @@ def _has(cue: Cue, names: Sequence[str], card: Card) -> bool:
 def without_names(
     spots: Sequence[Spot], cues: Sequence[Cue], card: Card, moves: Sequence[tuple[int, str]]
 ) -> list[Spot]:
-    """`spots` without names of the open step's fields that are places of another step only:
-    "rudder" where the rudder cable is measured, which may be called so or "rudder cable"."""
+    """`spots` without names of the open step's fields that are places of another step only,
+    "rudder" where the rudder cable is measured, which may be called so or "rudder cable"; and
+    without words within a longer name: "lagging left on head pulley"."""
     starts = [at for at, _ in moves]
+    longer = Spans(cue.mention for cue in cues if cue.plainest >= PLAIN and not cue.near)
     kept = []
     for spot in spots:
+        named = all(map(phrase_key, spot.names))  # "union A torque" is called "union torque"
+        if named and longer.cover(spot.start, spot.end + 1):
+            continue
         cue = next(
             (
                 cue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
@@ -23,18 +24,21 @@ def stands_alone(
     places: Spans,
     numbers: Sequence[Mention],
     measured: Sequence[Mention],
+    text: str,
 ) -> bool:
     """Whether a remark says something, and is not part of a name ("wheel fitted", "free end")."""
     if places.cover(remark.start, remark.end):
         if not places.exact(remark.start, remark.end):
             return False
-        if "verdict" in remark.qualifiers and _beside_number(remark, measured):
-            return False  # "nine point five amps normal": where, and no verdict
-    return not any(_is_part(remark, cue, card, numbers) for cue in cues)
+        if _beside_number(remark, measured) or _tied(remark, measured, text):
+            return False  # "nine point five amps normal", "fixed, 12.5 mm": where, and no verdict
+    beside = _beside_number(remark, numbers) or _tied(remark, measured, text)
+    return not any(_is_part(remark, cue, card, beside=beside) for cue in cues)
 
 
-def _is_part(remark: Mention, cue: Cue, card: Card, numbers: Sequence[Mention]) -> bool:
-    """Whether a remark is only part of the name that `cue` is, or that name itself."""
+def _is_part(remark: Mention, cue: Cue, card: Card, *, beside: bool) -> bool:
+    """Whether a remark is only part of the name that `cue` is, or that name itself; `beside` tells
+    whether a number stands with it."""
     if cue.near or not (cue.start <= remark.start and remark.end <= cue.end):
         return False
     if "predicate" in remark.qualifiers and remark.end < cue.end:
@@ -50,7 +54,7 @@ def _is_part(remark: Mention, cue: Cue, card: Card, numbers: Sequence[Mention]) 
         return False
     # "latch broken" is a finding, though "broken" alone may name a count: "two broken"
     word = (cue.start, cue.end) == (remark.start, remark.end) and " " not in remark.text
-    return not word or _beside_number(remark, numbers)
+    return not word or beside
 
 
 def _is_name_of_choice(remark: Mention, cue: Cue, fields: Sequence[Field | None]) -> bool:
@@ -70,4 +74,15 @@ def _beside_number(remark: Mention, numbers: Sequence[Mention]) -> bool:
     return any(
         -2 <= remark.start - number.end <= 2 or -2 <= number.start - remark.end <= 6
         for number in numbers[max(0, index - 1) : index + 1]
+    )
+
+
+_LINKED = re.compile(r"\s+(?:on|at|for)\s+(?:the\s+)?", re.IGNORECASE)
+
+
+def _tied(remark: Mention, numbers: Sequence[Mention], text: str) -> bool:
+    """Whether a number before it is of what the words name: "1.2 percent for the elongation"."""
+    index = bisect_left([number.start for number in numbers], remark.start) - 1
+    return index >= 0 and bool(
+        _LINKED.fullmatch(text, numbers[index].end, max(numbers[index].end, remark.start))
     )

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
@@ -213,8 +214,9 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     names = [
         m for m in mentions if m.kind == "term" and "near" not in m.qualifiers and " " in m.text
     ]
-    places = (m for m in mentions if m.kind == "position" and " " in m.text)
-    begun = {name.start for name in (*names, *places)}
+    places = [m for m in mentions if m.kind == "position" and not m.doubts]
+    named = sorted((*names, *places), key=attrgetter("start"))
+    begun = {name.start for name in named}
     covered = 0
     past = _of_the_past(text, mentions)
     apart = {number.start: (number.end, end) for number, end in bounds.differences(text, mentions)}
@@ -225,7 +227,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         kind = openers.kind(opener)
         if kind == "limit" and any(start <= opener.start() < end for start, end in apart.values()):
             continue  # "three over the top limit", and what comes then is quoted by nobody
-        if kind in {"limit", "past"} and _within_name(opener, names):
+        if kind in {"limit", "past"} and _within_name(opener, named):
             continue
         if kind == "plan" and _TOLD.match(text, opener.start()):
             continue  # "before tightening, the pack was ...": what was so

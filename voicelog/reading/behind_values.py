@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
+from voicelog.reading.places import TELLERS
 from voicelog.reading.running_list import BREAKS, REACH
 
 if TYPE_CHECKING:
@@ -17,9 +18,9 @@ class BehindValues(Continued):
     def _behind_value(self, at: int) -> Found | None:
         """ "forty five foot pounds on one and three, forty four on two"."""
         under = self._is_put_under(at)
-        if at == 0 or (self._text(at) not in ("on", "for", "into", "in") and not under):
+        if at == 0 or (self._text(at) not in ("on", "for", "into", "in", "at") and not under):
             return None
-        if self._text(at) == "in" and not self._value_ends(at):
+        if self._text(at) in ("in", "at") and not self._value_ends(at):
             return None
         context = self._context
         running = context.running(at)
@@ -43,6 +44,8 @@ class BehindValues(Continued):
         values, last = listed
         goes_on = self._next_is_told(last, set(groups[0].numbers) - set(values))
         told = goes_on or self._state_follows(last)
+        measured = self._text(last) in TELLERS and self._value_follows(last)
+        told = told or measured  # "on three I get ..."
         if self._free(last) and self._text(last) not in BREAKS and not (told or under):
             return None
         named = tuple(groups[0].numbers[value] for value in values)
@@ -53,7 +56,7 @@ class BehindValues(Continued):
             self._enter(groups, values, last)
         if goes_on:
             context.resume = self._told = last + (self._text(last) in (",", ";"))
-        return mentions, last
+        return mentions, self._skip_value(last) if measured else last
 
     def _is_put_under(self, at: int) -> bool:
         """Whether a thing that was counted was put somewhere: "put one shim under three"."""

@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
 _REPAIRS = frozenset({"correction", "mean", "meant", "sorry", "wait", "make"})
+_GOES_ON = frozenset({"hundred", "thousand", "point", "decimal"})
+"""Behind a figure these make it a part of the number: "one point three"."""
 _AROUND = _REPAIRS | {"i", "it", "no", "that", ","}
 
 
@@ -31,7 +33,7 @@ class Corrected(NamedRows):
             if last_value is None or place not in context.used:
                 continue
             link = self._past_links(end)
-            if not self._free(link) or self._text(link) in ("hundred", "thousand"):
+            if not self._free(link) or self._text(link) in _GOES_ON:
                 continue
             whole, rest = (self._passage.numerals(each).number(each) for each in (at, link))
             if rest is None:

@@ -175,12 +175,20 @@ class Fused(ValueRows):
             return False
         if self._reference(whole.last) is not None or self._is_naught_point(last):
             return False
+        if self._is_written_apart(at, last):
+            return False
         if numerals.is_weak_zero(last) or (
             self._plausible(whole.value, groups) and self._implausible(rest.value, groups)
         ):
             self._passage.doubted[self._atoms[at].start] = ("ambiguous_number", (rest.value,))
             return True
         return False
+
+    def _is_written_apart(self, at: int, last: int) -> bool:
+        """Whether a number was written behind the figure at `at` that is one by itself: "jack 2
+        0.5", "hold one 3.9"; a recogniser writes no number half in words."""
+        mixed = self._atoms[at].shape == "word" and self._atoms[last].shape == "digits"
+        return mixed or self._dotted(last)
 
     def _is_naught_point(self, at: int) -> bool:
         """Whether "nought point" stands at `at`, which begins a number of its own."""

@@ -123,7 +123,9 @@ class Groups(OtherPlaces):
         return self._mentions(at, word[1], named, groups, {"group"}, doubts), word[1]
 
     def _is_counted(self, at: int) -> bool:
-        """Whether the name of something that the card counts stands at `at`."""
+        """Whether the name of something that the card counts stands at `at`, without a pause."""
+        if self._text(at) in BREAKS:
+            return False
         lexicon = lexicon_of(self._cues.card)
         names = (" ".join(self._texts[at : at + length]) for length in range(1, _LONGEST_NAME + 1))
         return any(lexicon.exact.get(phrase_key(name)) in lexicon.counted for name in names)
@@ -293,7 +295,8 @@ class Groups(OtherPlaces):
 
     def _unsaid(self, group: PositionGroup) -> tuple[str, ...]:
         """The places that were not named so far; where all were, not since the last field was."""
-        rest = tuple(place for place in group.positions if place not in self._said)
+        said = self._said()
+        rest = tuple(place for place in group.positions if place not in said)
         if rest:
             return rest
         since = {name for first, name in self._placed if first >= self._context.heard_at}

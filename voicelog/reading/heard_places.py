@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import alike, sound
-from voicelog.reading.groups import Groups
+from voicelog.reading.leaving import Leaving
 from voicelog.reading.named_rows import PERSONS
 from voicelog.reading.places import HEARD_LETTERS
 from voicelog.reading.running_list import BREAKS, REACH
@@ -33,13 +33,15 @@ _NEAR, _SAME = 0.68, 0.9
 _WEAK_END = re.compile(r"(?:er|or|ar|re|a)\Z")
 
 
-class HeardPlaces(Groups):
+class HeardPlaces(Leaving):
     """Reads places by their sound."""
 
     def _by_sound(self, at: int) -> Found | None:
         """A place of the field spoken of that stands at `at` as it sounds."""
         words = self._passage.words
         if words[at] is not None or not any(words[at + 1 : at + _LONGEST + 3]):
+            return None
+        if self._text(at) == "left" and self._is_verb(at):
             return None
         if self._text(at - 1) in PERSONS or (self._names_place(at) and self._text(at + 1) != ","):
             return None
@@ -60,7 +62,7 @@ class HeardPlaces(Groups):
             return None
         said = (letter.casefold(),)
         fits = tuple(group for group in groups if said in group.phrases)
-        if not fits or fits[0].phrases[said] in self._said or not self._number_behind(at + 1):
+        if not fits or fits[0].phrases[said] in self._said() or not self._number_behind(at + 1):
             return None
         return self._place(at, at + 1, fits[0].phrases[said], fits, ("homophone_position",))
 

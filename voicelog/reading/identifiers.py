@@ -61,6 +61,8 @@ _REPAIRS = frozenset({"correction", "sorry", "negative", "mean", "rather", "wait
 _BETWEEN_REPAIRS = frozenset({",", ".", ";", "-", "…", "i", "no", "it's", "that's", "say", "again"})
 _OF_ONE = frozenset({"one", "is", "it's", "was", "a", "the", "unit", "part", "serial", ","})
 """Words between "new" and the code of the new part."""
+_UNIT = 2
+"""Atoms of a number and the first word of its unit, at least."""
 _WORDS_OF_ONE_LETTER = frozenset({"a", "i", "o"})
 
 
@@ -253,7 +255,7 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
             return None  # an ordinary word
     if atom.glued and at and passage.atoms[at - 1].text not in ("(", '"', "'", ","):
         return None
-    if _is_place(passage, at):
+    if _is_place(passage, at) or _ends_unit(passage, at):
         return None
     as_one = written(passage, at) or (grouped(passage, at) if passage.cues.patterns else None)
     if as_one is not None:
@@ -300,10 +302,20 @@ def _is_place(passage: Passage, at: int) -> bool:
     return any(said & group.phrases.keys() and step in group.steps for group in passage.cues.groups)
 
 
+def _ends_unit(passage: Passage, at: int) -> bool:
+    """Whether a letter is the last of a unit: "seventy nine degrees C, B twenty four"."""
+    if at < _UNIT or len(passage.texts[at]) > 1:
+        return False
+    unit = unit_words.find(passage.atoms, at - 1, at + 1)
+    return unit is not None and unit[1] > at and passage.words[at - 2] is not None
+
+
 def _is_letter_place(passage: Passage, at: int) -> bool:
-    """Whether a bare letter with a number said in one behind it is a place: "B forty three"."""
+    """Whether a bare letter with a number said in one behind it is a place, "B forty three", or the
+    end of a value with the next behind a pause: "fourteen amps A, thirty four B"."""
     step = passage.step_at(at)
-    number = passage.numerals(at + 1).number(at + 1) if at + 1 < len(passage.atoms) else None
+    behind = at + 1 + (passage.texts[at + 1] == ",")
+    number = passage.numerals(behind).number(behind) if behind < len(passage.atoms) else None
     in_one = number is not None and "digits" not in number.qualifiers
     said = (passage.atoms[at].text,)
     return in_one and any(

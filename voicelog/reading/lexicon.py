@@ -51,6 +51,8 @@ class Lexicon:
     """canonical term -> fields that it speaks of, and how plainly (0..1)"""
     starts: set[str] = field(default_factory=set)
     """Prefixes of the keys, so that a search can stop early."""
+    pauses: set[str] = field(default_factory=set)
+    """Prefixes behind which a name has a comma or a full stop ("Axle box jack, drift")."""
     faults: set[str] = field(default_factory=set)
     """Terms whose presence is a finding against a check ("No heat damage")."""
     subjects: set[str] = field(default_factory=set)
@@ -112,12 +114,16 @@ class Lexicon:
         key = phrase_key(phrase)
         if not key:
             return
+        self.pauses.update(phrase_key(phrase[: sign.start()]) for sign in _PAUSE.finditer(phrase))
         canonical = self.exact.get(key)
         if canonical is None:
             canonical = " ".join(phrase.lower().split())
             self.add(phrase, canonical, by_sound=plainness >= 0.8)
         fields = self.places.setdefault(canonical, {})
         fields[place] = max(plainness, fields.get(place, 0.0))
+
+
+_PAUSE = re.compile(r"[.,](?=\s)")
 
 
 def _words_of(field: Field) -> set[str]:

@@ -11,6 +11,7 @@ from voicelog.reading.atoms import key
 from voicelog.reading.position_rows import JOINTS, Rows
 from voicelog.reading.running_list import BREAKS
 from voicelog.reading.state_words import state_words
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -58,14 +59,26 @@ class NamedRows(Rows):
                 before_value = before_value or (paused and not self._value_ends(first - 1))
                 if not before_value or (again > after and not self._denied_too(last, found[1])):
                     return tuple(named), last
-            if self._begins_anew(first, joint, found[1]):
+            if self._begins_anew(first, joint, found[1]) or self._names_field(again):
                 return tuple(named), last
+            if self._heads_value(first, found[1]):
+                return tuple(named), last
+            if not first and self._text(first) in talk().everyday.openers and after == last + 1:
+                return tuple(named), last  # "right, left lining twelve"
             joints = [self._text(at) for at in range(joint, after)]
             if ended and joints == [","] and self._strong_word(found[1]) is not None:
                 return tuple(named), last  # "sound on north, east and south, west dial cracked"
             ended = ended or "and" in joints
             named.append(found[0])
             last = found[1]
+
+    def _heads_value(self, first: int, at: int) -> bool:
+        """Whether the place that ends at `at` heads the name of the next value, where the one at
+        `first` belongs to the value before: "13.5 on right and left lamp current 18.9 amps"."""
+        link = first - (self._text(first - 1) == "the")
+        link -= self._text(link - 1) in _WHERE
+        name = self._position_word(at) if self._value_ends(link) else None
+        return name is not None and name[0].weak and self._value_follows(name[1])
 
     def _past_thing(self, at: int, groups: Sequence[PositionGroup]) -> int:
         """Index behind the name of the field between a place and a joint: "receiver drain and

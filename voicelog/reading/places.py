@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import alike, sound
@@ -25,6 +26,12 @@ LINKS = frozenset({
     "they're", "'s", "which", "respectively",
 })  # fmt: skip
 """Words between a position and its value."""
+TELLERS = frozenset({"it", "it's", "that", "i", "we", "i've", "we've"})
+_TELL = frozenset({
+    "is", "was", "reads", "read", "get", "got", "had", "have", "make", "measure", "measured",
+    "found", "see", "saw",
+})  # fmt: skip
+""" "On three it is ...", "on four I get ..."."""
 _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
@@ -284,10 +291,14 @@ class Places:
         return False
 
     def _names_field(self, at: int) -> bool:
-        """Whether the unit at `at` begins a name of the card: "jack one foot plate"."""
-        words = [self._text(at + ahead) for ahead in range(_LONGEST_NAME)]
+        """Whether the unit at `at` begins a name of the card, "jack one foot plate", or is one and
+        a number stands behind it: "door three strokes nineteen"."""
+        ahead = (self._text(at + count) for count in range(_LONGEST_NAME))
+        words = list(takewhile(str.isalnum, ahead))
         known = lexicon_of(self._cues.card).places
-        names = (" ".join(words[:count]) for count in range(2, _LONGEST_NAME + 1))
+        number = self._passage.words[at + 1 : at + 2]
+        least = 1 if number and number[0] is not None else 2
+        names = (" ".join(words[:count]) for count in range(least, len(words) + 1))
         return any(lexicon_of(self._cues.card).canonical(name) in known for name in names)
 
     def _reference(self, at: int) -> Decimal | None:
@@ -303,7 +314,9 @@ class Places:
         while self._free(at):
             verb = self._text(at).endswith("ed") or self._text(at) in _PARTICIPLES
             verb = verb and self._text(at + 1) in ("at", "to")
-            if self._text(at) == "in" and self._text(at + 1) in ("order", "turn", "sequence"):
+            pair = self._text(at), self._text(at + 1)
+            ordered = pair[0] == "in" and pair[1] in ("order", "turn", "sequence")
+            if ordered or (pair[0] in TELLERS and pair[1] in _TELL):
                 at += 1
             elif self._text(at) == "in" and self._is_time(at + 1):
                 return at + 1  # "damper eleven in forty two seconds"

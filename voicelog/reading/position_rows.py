@@ -182,6 +182,8 @@ class Rows(ToldPlaces):
             return None
         if self._passage.numerals(at).is_weak_zero(found[1]):
             return None  # "five to eight, one oh two"
+        if self._is_located(found[1]):
+            return None  # "nineteen at lamp three and seven at lamp four"
         if self._text(at) == "," and (found[0] < values[-1] or self._is_cut(after, found[1])):
             return None
         if after == at and (not many or ranged or found[0] != values[-1] + 1):
@@ -193,6 +195,14 @@ class Rows(ToldPlaces):
             return None
         values.append(found[0])
         return found[1]
+
+    def _is_located(self, at: int) -> bool:
+        """Whether words behind a number tell where it was measured, so that it is no place."""
+        if self._text(at) not in ("on", "at", "for"):
+            return False
+        if self._strong_word(at + 1) is not None:
+            return True
+        return self._text(at) != "at" and next(self._prefixes(at + 1), None) is not None
 
     def _is_cut(self, at: int, last: int) -> bool:
         """Whether the figures at `at` are a value of the list that can be one, and can't be once a

@@ -231,6 +231,9 @@ def _parted(position: str) -> Iterator[Key]:
             yield way, rest
 
 
+_JOINTS = frozenset({"and", "or"})
+
+
 def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
     """Ways to name a field, and without a word for its places what its label is of ("Torque of
     wedge bolts"); the thing that a check or a choice is of, by each of the card's words for it."""
@@ -309,6 +312,8 @@ def words_of(
             counted = _plural(key(group.word)[-1]) if group.word else ()
             for phrase in _named(each, terms):
                 words = key(phrase)
+                if len(words) == 1 and words[0] in _JOINTS:
+                    continue  # the last word of "clean and" names nothing
                 enter(words, group, weak=True, many=words[-1:] in {(last,) for last in counted})
                 for last in _plural(words[-1]) if words else ():
                     enter((*words[:-1], last), group, weak=True, many=last in counted)

@@ -14,9 +14,9 @@ from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused_rows import FusedRows
+from voicelog.reading.leaving import WAS
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import CLOCK
-from voicelog.reading.sides import WAS
 from voicelog.reading.words import is_plural
 
 if TYPE_CHECKING:
@@ -55,6 +55,8 @@ class _Finder(FusedRows):
 
     def __init__(self, passage: Passage) -> None:
         super().__init__(passage)
+        self._named_to = 0
+        """Index behind the name of a field that was said last."""
         self._clocked = any(atom.text in CLOCK for atom in passage.atoms)
 
     def run(self) -> Iterator[Mention]:
@@ -203,7 +205,13 @@ class _Finder(FusedRows):
         if cut is not None:
             return cut
         groups = self._meant(known.groups, at)
-        self._context.heard, self._context.heard_at = groups, at
+        if not (known.weak and at < self._named_to):  # "play" goes on with the name "link play"
+            self._context.heard, self._context.heard_at = groups, at
+            self._named_to = word[1] if known.weak else at
+            if known.weak:
+                self._field_named(at, word[1])
+        if known.weak and self._is_unit(at, word[1]):
+            return None  # "447 volts on red"
         colon = self._text(after) == ":"
         signed = self._number_sign(after)
         after = signed + 1 if self._text(signed) == ":" else signed
@@ -242,6 +250,11 @@ class _Finder(FusedRows):
         )
         self._many_named = False
         return found
+
+    def _is_unit(self, at: int, last: int) -> bool:
+        """Whether a name of a field at `at` is the unit of the number before it."""
+        unit = unit_words.find(self._atoms, at, last)
+        return unit is not None and unit[1] == last and self._value_ends(at)
 
     def _is_shared(self, at: int, known: PositionWord) -> bool:
         """Whether a value of every place stands at `at`: "inlet all 0.25 millimetres"."""

@@ -86,18 +86,24 @@ class Listed(Fused):
         """The name of the field before the list is a plural: "gaps one and two eighteen thou"."""
         self._heard_two = -1
         """Where a "two" was taken for a "to" last."""
+        self._behind = False
+        """The letters of the list stand behind their values."""
         self._told = -1
         """Where a place begins of which a state is told, though no state was told before it."""
-        self._said: set[str] = set()
+        self._named: tuple[str, ...] = ()
+        """The name of a field that was said last."""
+        self._since = 0
+        """Where its first place stands, before it or behind."""
         self._placed: list[tuple[int, str]] = []
         """Where each place was named."""
         self._recent: tuple[PositionGroup, ...] = ()
         """Groups of the place that was named last."""
 
     def _groups_here(self, at: int) -> tuple[PositionGroup, ...]:
-        """The groups spoken of: the running list's, else the named field's, else the step's."""
+        """The groups spoken of: the running list's, else the named field's, else the step's; those
+        of a field that was named behind the list come first."""
         context = self._context
-        if context.running(at):
+        if context.running(at) and context.heard_at <= context.at:
             return context.groups
         if context.heard and at - context.heard_at <= REACH:
             return context.heard
@@ -142,10 +148,17 @@ class Listed(Fused):
         if place is not None:
             last = place
         else:
-            last = self._before_place(link, last) if unit is None else unit[1]
+            last = self._before_place(link, last) if unit is None else self._of_unit(last, unit[1])
         self._context.resume = last
         self._context.at = last
         return last
+
+    def _of_unit(self, at: int, last: int) -> int:
+        """Index behind the unit at `at`, without a word at its end that is a place of the list: "up
+        68 degrees, down 12", and "0.35 B, 0.20 C"."""
+        place = (self._text(last - 1),)
+        own = any(place in group.phrases for group in self._recent)
+        return last - 1 if own and (last - 1 > at or self._behind) else last
 
     def _place_within(self, first: int, last: int) -> int | None:
         """Where the next place of the list stands among figures that are too many for one value:
@@ -209,7 +222,6 @@ class Listed(Fused):
     ) -> list[Mention]:
         self._passage.claim(first, last, NAME)
         self._part_decimal(last)
-        self._said |= set(named)
         self._placed += [(first, name) for name in named]
         self._recent = tuple(groups)
         words = {f"of:{group.word}" for group in groups if group.word}
@@ -227,6 +239,18 @@ class Listed(Fused):
             )
             for position in named
         ]
+
+    def _field_named(self, at: int, last: int) -> None:
+        """Note that the name of a field stands at `at`..`last`."""
+        if self._named != tuple(self._texts[at:last]):
+            self._named = tuple(self._texts[at:last])
+            headed = at > 0 and self._claims[at - 1] == NAME and bool(self._placed)
+            self._since = self._placed[-1][0] if headed else at
+
+    def _said(self) -> set[str]:
+        """The places that were named of the field spoken of, else all."""
+        own = {name for first, name in self._placed if first >= self._since}
+        return own or {name for _, name in self._placed}
 
     def _part_decimal(self, at: int) -> None:
         """ "Boom.04 stick.06": a decimal behind a place, and no full stop; asked about where it may

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voicelog.reading.heard_places import HeardPlaces
-from voicelog.reading.running_list import BREAKS, SAME
+from voicelog.reading.leaving import WAS
+from voicelog.reading.letter_places import LetterPlaces
+from voicelog.reading.running_list import BREAKS
 
 if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
@@ -15,24 +16,14 @@ _AFTER_AS = frozenset(
     {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
 )
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
-_LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
-_BEHIND_EXCEPTED = BREAKS | {"", "which", "that"}
-""" "All good except A which is chafed"."""
 _RELATIVE = frozenset({"which", "that", ",", "."})
 _IS_ALONE = frozenset({"is", "was", "isn't", "wasn't", "has", "hasn't", "'s"})
 _GIVEN = frozenset({"get", "gets", "give", "giving", "got", "it", "make", "them", "with"})
 _ARE_SO = frozenset({"is", "are", "was", "were", "has", "had"})
 _CLAUSE = 8
-_LEAST_ROW = 3
-"""Letters of a row that needs no name before it."""
-_ROW_REACH = 24
-WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
-_ARE = frozenset({"are", "were", "both", "each", "read", "have"})
-_LEFT_THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
-_LEFT_AT = frozenset({"at", "as", "with", "on"})
 
 
-class Sides(HeardPlaces):
+class Sides(LetterPlaces):
     """Reads places that need no position word beside them."""
 
     def _side(self, at: int) -> Found | None:
@@ -52,25 +43,13 @@ class Sides(HeardPlaces):
             groups = self._spelt_so(groups, words, at)
             short = len(words) == 1 and len(words[0]) < 2
             if short:
-                here = tuple(g for g in self._groups_here(at) if g in groups)
-                listed = self._context.running(at) or self._context.heard
-                rowed = not listed and bool(here) and self._heads_row(last, words, here[0])
-                excepted = self._is_excepted(at) and self._text(last) in _BEHIND_EXCEPTED
-                alone = not listed and bool(here) and self._named_together(at, last, words, here)
-                pointed = excepted or self._is_pointed_at(at, last)
-                if not here or not (listed or rowed or alone or pointed):
+                groups, rowed = self._of_letter(at, last, words, groups)
+                if not groups:
                     continue
-                same = not SAME.isdisjoint((self._text(at - 1), self._text(last)))
-                followed = (
-                    excepted or same or self._value_follows(last) or self._state_follows(last)
-                )
-                if not followed and len(self._row(here[0].phrases[words], at, last, here)[0]) < 2:
-                    continue
-                groups = here
             groups = self._in_step(groups, at)
             word = self._strong_word(last)
             end = word[1] if word is not None and not word[0].many else last
-            doubts: tuple[str, ...] = ()
+            doubts = ("ambiguous_place",) * (words == ("left",) and self._may_be_left(at))
             if short and self._glued_figures(last, groups):
                 doubts += ("fused_position",)
             if (short and rowed) or self._by_a_figure(at, last, groups):
@@ -88,35 +67,6 @@ class Sides(HeardPlaces):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
-
-    def _heads_row(self, at: int, letter: tuple[str, ...], group: PositionGroup) -> bool:
-        """Whether the first letter of the card stands before `at`, and number by number the next
-        ones follow: "a 41, B43, C40.5, D52 degrees" is no article."""
-        places = [words for words in group.phrases if len(words) == 1 and len(words[0]) == 1]
-        if len(places) < _LEAST_ROW or letter != places[0] or not self._value_follows(at):
-            return False
-        following = iter(places[1:_LEAST_ROW])
-        wanted = next(following, None)
-        for index in range(at, min(at + _ROW_REACH, len(self._atoms))):
-            if wanted is not None and (self._text(index),) == wanted:
-                if not self._value_follows(index + 1):
-                    return False
-                wanted = next(following, None)
-        return wanted is None
-
-    def _named_together(
-        self, at: int, last: int, letter: tuple[str, ...], groups: tuple[PositionGroup, ...]
-    ) -> bool:
-        """Whether letters are joined, and told of in the plural: "A, B and N are fifty"."""
-        if self._text(last) not in (",", "and", "&"):
-            return False
-        named, end = self._row(groups[0].phrases[letter], at, last, groups)
-        return len(named) > 1 and self._text(end) in _ARE
-
-    def _is_pointed_at(self, at: int, last: int) -> bool:
-        """Whether a letter can only be a place: "track on A is one millimetre"."""
-        located = self._text(at - 1) in ("on", "at", "for")
-        return located and self._text(last) in ("is", "was", "reads") and self._value_follows(last)
 
     def _is_other(self, at: int, last: int) -> bool:
         """Whether the word before makes it no place ("a left turn"); a letter may stand there,
@@ -149,13 +99,6 @@ class Sides(HeardPlaces):
             if self._text(index) in _IS_ALONE:
                 return True
         return False
-
-    def _is_verb(self, at: int) -> bool:
-        """Whether "left" at `at` tells what somebody did: "I left it at ninety", "was left at"."""
-        before, after = self._text(at - 1), self._text(at + 1)
-        if before in _LEAVERS or after in _LEFT_THINGS:
-            return True
-        return before in WAS and after in _LEFT_AT
 
     def _is_article(self, at: int, last: int) -> bool:
         """ "That's a fail", "hoses is a pass": a letter there is no place."""

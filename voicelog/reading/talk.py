@@ -30,6 +30,7 @@ class Everyday:
     orders: frozenset[str]
     taken_off: frozenset[str]
     put_on: frozenset[str]
+    openers: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ fits.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ from voicelog.reading.words import FILLERS, tokenise
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from collections.abc import Set as AbstractSet
 
     from spacy.matcher import Matcher
     from spacy.tokens import Doc
@@ -34,15 +36,18 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Lexicon
     from voicelog.reading.words import Token
 
-LONGEST = 6
+LONGEST = 8
 """Words in the longest phrase that is looked up."""
 _NEAR_REACH = 4
 """Tokens in the longest phrase that is known by its sound."""
 _GLUE = {"-", "/", "'", "’"}
 
 
-def _windows(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:
-    """(end index, key) of each phrase that begins at `at`, shortest first."""
+def _windows(
+    tokens: Sequence[Token], at: int, pauses: AbstractSet[str]
+) -> Iterator[tuple[int, str]]:
+    """(end index, key) of each phrase that begins at `at`, shortest first; it goes on behind a
+    sign where a name of the card has one, in `pauses`: "jack, drift", "temp. after"."""
     key = ""
     words = 0
     for index in range(at, len(tokens)):
@@ -52,6 +57,8 @@ def _windows(tokens: Sequence[Token], at: int) -> Iterator[tuple[int, str]]:
                 continue
             if token.text == "," and words == 1:
                 continue  # a pause: "tyre, pressure"
+            if token.text in ",." and key in pauses:
+                continue
             return
         if token.key in FILLERS:
             if not key:
@@ -69,7 +76,7 @@ def _exact(lexicon: Lexicon, tokens: Sequence[Token], at: int) -> tuple[int, str
     if first not in lexicon.starts:
         return None
     best = None
-    for end, key in _windows(tokens, at):
+    for end, key in _windows(tokens, at, lexicon.pauses):
         if key in lexicon.exact:
             best = end, lexicon.exact[key]
         elif key not in lexicon.starts:
@@ -88,7 +95,7 @@ def _near(
     best: tuple[float, int, str] | None = None
     if True not in strange[at : at + _NEAR_REACH]:
         return None
-    for end, key in _windows(tokens, at):
+    for end, key in _windows(tokens, at, lexicon.pauses):
         if end - at > _NEAR_REACH or taken[end - 1]:
             break
         if len(key) < 4 or not any(strange[at:end]) or not key.isalpha():
@@ -101,9 +108,14 @@ def _near(
 
 
 def find(
-    text: str, tokens: Sequence[Token], lexicon: Lexicon, similar: float = 0.68
+    text: str,
+    tokens: Sequence[Token],
+    lexicon: Lexicon,
+    places: Sequence[Mention] = (),
+    similar: float = 0.68,
 ) -> Iterator[Mention]:
-    """Term mentions in the order of the text; the longest exact phrase wins over a near one.
+    """Term mentions in the order of the text; the longest exact phrase wins over a near one, and
+    what plainly names one of `places` sounds like nothing else.
 
     `similar` is the least Jaro-Winkler similarity that two phrases of the same sound need.
     """
@@ -120,6 +132,11 @@ def find(
         spans.append((at, end, canonical, False))
         taken[at:end] = [lexicon.plainness(canonical) > 0.5] * (end - at)
         at = end
+    starts = [token.start for token in tokens]
+    for each in places:
+        if not each.doubts:
+            first, last = bisect_left(starts, each.start), bisect_left(starts, each.end)
+            taken[first:last] = [True] * (last - first)
     ordinary = talk().everyday.ordinary
     strange = [token.key not in ordinary for token in tokens]
     at = 0
@@ -204,13 +221,13 @@ def terms(doc: Doc) -> None:
     passage = doc._.passage
     tokens = tokenise(passage.text)
     lexicon = lexicon_of(passage.cues.card)
-    found = list(find(passage.text, tokens, lexicon))
+    places = getattr(doc._, "positions", None) or ()
+    found = list(find(passage.text, tokens, lexicon, places))
     taken = {index for mention in found for index in range(mention.start, mention.end)}
     for start, end, canonical in _learnt_mishearings(doc):
         if taken.isdisjoint(range(start, end)):
             found.append(_near_mention(passage.text, start, end, lexicon.canonical(canonical)))
     found.sort(key=lambda mention: mention.start)
-    places = getattr(doc._, "positions", None) or ()
     forms = list(option_forms.find(passage.text, tokens, found, places, lexicon))
     if forms:
         found = sorted((*found, *forms), key=lambda mention: mention.start)

@@ -1,0 +1,133 @@
+"""Places that are letters: "B forty three", "track on A is one millimetre", "fourteen amps A, ...".
+
+A letter may be an article, a unit or the beginning of a code: it is a place where the list of its
+field runs, or where nothing else can stand.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.heard_places import HeardPlaces
+from voicelog.reading.running_list import BREAKS, SAME
+
+if TYPE_CHECKING:
+    from voicelog.reading.position_words import PositionGroup
+
+_BEHIND_EXCEPTED = BREAKS | {"", "which", "that"}
+""" "All good except A which is chafed"."""
+_LEAST_ROW = 3
+"""Letters of a row that needs no name before it."""
+_ROW_REACH = 24
+_ARE = frozenset({"are", "were", "both", "each", "read", "have"})
+_TELLS = frozenset({"is", "was", "reads", "it", "it's", "i", "i've", "we", "we've"})
+_ENDS = BREAKS | {""}
+
+
+class LetterPlaces(HeardPlaces):
+    """Knows which letters are places."""
+
+    def _of_letter(
+        self, at: int, last: int, letter: tuple[str, ...], groups: tuple[PositionGroup, ...]
+    ) -> tuple[tuple[PositionGroup, ...], bool]:
+        """Those of `groups` of which the letter at `at` is a place, none where it is no place; and
+        whether only the row that it begins tells so."""
+        headed = self._heads_name(at, last, groups)
+        if headed:
+            return headed, False
+        here = tuple(g for g in self._groups_here(at) if g in groups)
+        listed = self._context.running(at) or self._context.heard
+        rowed = not listed and bool(here) and self._heads_row(last, letter, here[0])
+        excepted = self._is_excepted(at) and self._text(last) in _BEHIND_EXCEPTED
+        alone = not listed and bool(here) and self._named_together(at, last, letter, here)
+        pointed = excepted or self._is_pointed_at(at, last)
+        if not here or not (listed or rowed or alone or pointed):
+            return (), False
+        same = not SAME.isdisjoint((self._text(at - 1), self._text(last)))
+        followed = pointed or same or self._value_follows(last) or self._state_follows(last)
+        if self._ends_value(at, last):
+            followed = self._behind = True
+        if not followed and len(self._row(here[0].phrases[letter], at, last, here)[0]) < 2:
+            return (), False
+        return here, rowed
+
+    def _ends_value(self, at: int, last: int) -> bool:
+        """Whether the letter at `at` stands between a value and a pause, and is no unit: "fourteen
+        amps A and thirty four B"."""
+        if self._text(last) not in _ENDS or not self._value_ends(at):
+            return False
+        first = self._value_before(at)
+        number = None if first is None else self._passage.numerals(first).number(first)
+        if number is None:
+            return False
+        unit = unit_words.find(self._atoms, number.last, last)
+        bare = number.last == at
+        return unit is None or unit[1] <= at or (bare and self._behind)
+
+    def _heads_name(
+        self, at: int, last: int, groups: tuple[PositionGroup, ...]
+    ) -> tuple[PositionGroup, ...]:
+        """Those of `groups` whose field is named right behind the letter at the head of a clause:
+        "B trim pump current 24 amps". "A" is an article there, unless the list goes on with another
+        letter."""
+        if at and self._text(at - 1) not in BREAKS:
+            return ()
+        known = self._position_word(last)
+        own = tuple(g for g in known[0].groups if g in groups) if known is not None else ()
+        if known is None or not own or not self._value_follows(known[1]):
+            return ()
+        listed = self._context.running(at) and not set(own).isdisjoint(self._context.groups)
+        if self._text(at) == "a" and not (listed or self._goes_on_by_letter(known[1], own)):
+            return ()
+        return own
+
+    def _goes_on_by_letter(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether another letter of `groups` begins a clause behind the value at `at`, with a value
+        or a name behind it."""
+        link = self._past_links(at)
+        number = self._passage.numerals(link).number(link) if self._free(link) else None
+        if number is None:
+            return False
+        unit = unit_words.find(self._atoms, number.last, self._passage.barrier(number.last))
+        index = number.last if unit is None else unit[1]
+        while self._text(index) in BREAKS:
+            index += 1
+        letter = (self._text(index),)
+        if letter == ("a",) or not any(letter in group.phrases for group in groups):
+            return False
+        return self._value_follows(index + 1) or self._position_word(index + 1) is not None
+
+    def _heads_row(self, at: int, letter: tuple[str, ...], group: PositionGroup) -> bool:
+        """Whether the first letter of the card stands before `at`, and number by number the next
+        ones follow: "a 41, B43, C40.5, D52 degrees" is no article."""
+        places = [words for words in group.phrases if len(words) == 1 and len(words[0]) == 1]
+        if len(places) < _LEAST_ROW or letter != places[0] or not self._value_follows(at):
+            return False
+        following = iter(places[1:_LEAST_ROW])
+        wanted = next(following, None)
+        for index in range(at, min(at + _ROW_REACH, len(self._atoms))):
+            if wanted is not None and (self._text(index),) == wanted:
+                if not self._value_follows(index + 1):
+                    return False
+                wanted = next(following, None)
+        return wanted is None
+
+    def _named_together(
+        self, at: int, last: int, letter: tuple[str, ...], groups: tuple[PositionGroup, ...]
+    ) -> bool:
+        """Whether letters are joined, and told of in the plural: "A, B and N are fifty"."""
+        if self._text(last) not in (",", "and", "&"):
+            return False
+        named, end = self._row(groups[0].phrases[letter], at, last, groups)
+        return len(named) > 1 and self._text(end) in _ARE
+
+    def _is_pointed_at(self, at: int, last: int) -> bool:
+        """Whether a letter can only be a place: "track on A is one millimetre", "on B it's two",
+        "for the root gap on A, ..."."""
+        if self._text(at - 1) not in ("on", "at", "for"):
+            return False
+        told = self._text(last) == "the" or (
+            self._text(last) in _TELLS and self._value_follows(last)
+        )
+        return told or self._text(last) in (*BREAKS, "")
