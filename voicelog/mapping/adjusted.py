@@ -55,6 +55,7 @@ _WORKS = re.compile(
     re.IGNORECASE,
 )
 """ "Took up two turns", "backed the bolt off half a turn": work, whatever it was."""
+_CLOSED = re.compile(r"[,.;]|\s+and\b(?!\s+(?:left|found|as)\b)", re.IGNORECASE)
 _LEAD = re.compile(r"\s*(?:(?:on|at|for)\s+)?(?:the\s+)?", re.IGNORECASE)
 _PAUSES = re.compile(r"\s*(?:,|\band\b|,\s*and\b)\s*", re.IGNORECASE)
 _BASE_FORM = re.compile(
@@ -291,7 +292,7 @@ class Adjusted:
         """Whether the words end the clause of the value before them: "0.19 as found, ...",
         "eighteen thou on all six now."."""
         text, breaks = self.events.text, self.events.breaks
-        if text[word.end : word.end + 1] not in {",", ".", ";"} or not self._trails(word):
+        if not _CLOSED.match(text, word.end) or not self._trails(word):
             return False
         apart = text[old.end : word.start].strip()
         located = _ON.match(text, old.end) and not breaks.between(old.end, word.start)

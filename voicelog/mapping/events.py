@@ -283,9 +283,9 @@ def _fractions_chosen(
     values: Sequence[Mention], terms: Sequence[Mention], options: set[str]
 ) -> set[tuple[int, int]]:
     """ "Lubricator level, half": where the card has it as an option, it is no number."""
-    chosen = {(term.start, term.end) for term in terms if str(term.value) in options}
+    chosen = {term.start: term.end for term in terms if str(term.value) in options}
     bare = (m for m in values if m.unit is None and "fraction" in m.qualifiers)
-    return chosen & {(mention.start, mention.end) for mention in bare}
+    return {(m.start, m.end) for m in bare if m.end <= chosen.get(m.start, 0)}
 
 
 def _without_strange_options(

@@ -28,6 +28,8 @@ class Denials(Deeds):
 
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
         alone = after in BREAKS or after == "" or after in self.talk.seen
+        if word == "no" and after == "," and self.word(index - 1) == ",":
+            return None, 1  # "splines good, no, fretted": taken back
         if word == "zero" and alone:
             return None, 1  # "leak drops zero, oil temp forty four": a number
         if word == "none" and self._denies_behind(index):

@@ -16,6 +16,7 @@ from voicelog.phonetics import alike, sound
 from voicelog.reading import unit_words
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.percard import per_card
+from voicelog.reading.state_words import state_words
 from voicelog.reading.unit_words import SpokenUnit
 from voicelog.reading.words import word_key
 
@@ -65,6 +66,8 @@ def find(passage: Passage, at: int, stop: int) -> tuple[SpokenUnit, int] | None:
         return None
     if len(word) < _SHORTEST or passage.words[at] or word_key(word) in known_words:
         return None  # "two nuts" are no knots
+    if word in state_words():
+        return None  # "all three fail"
     known = _sounds(passage.cues.card).get(sound(word))
     if known is None or alike(word, known[0]) < _NEAR:
         return None
