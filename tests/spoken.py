@@ -9,17 +9,18 @@ from __future__ import annotations
 import random
 import re
 import tomllib
-from calendar import month_name
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
-from string import ascii_uppercase
 from typing import TYPE_CHECKING, Any
 
 from num2words import num2words
 
+from tests import spoken_codes
 from voicelog.bench.score import Entry
+from voicelog.mapping import roles
 from voicelog.reading import labels
 
 if TYPE_CHECKING:
@@ -31,7 +32,6 @@ _ROW = re.compile(r"<([^>]*)>")
 _SIGNS = re.compile(r"[.,]\s+|\.$")
 _NONE = frozenset({"none", "nowhere", *"0123456789"})
 """Options of which nobody says that it is not so."""
-_LETTERS = "ABCDEFGHJKLMNPRSTUVWXYZ"
 _FOUND_OR_LEFT = re.compile(r"found|left|before|after")
 
 
@@ -130,6 +130,10 @@ class Speaker:
         if len(alike) > 1 and self.rng.random() < 0.1:
             told = self.together(self.rng.sample(alike, min(len(alike), self.rng.choice((2, 3)))))
             return Note(card, step, self.opener(step) + told[0].text, tuple(told))
+        pair = spoken_codes.swapped(step) if self.rng.random() < 0.3 else None
+        if pair is not None:
+            swapped = self.swapped(*pair)
+            return swapped and Note(card, step, swapped[0], tuple(swapped[1]))
         drawn = self.rng.sample(fields, min(len(fields), self.rng.choice((1, 1, 2, 2, 3))))
         told = [how[each.type](each) for each in drawn]
         said = [each for each in told if each is not None]
@@ -276,33 +280,46 @@ class Speaker:
         return Told(field.name, way, text, tuple(zip(places, options, strict=True)))
 
     def identified(self, field: Field) -> Told | None:
-        """An identifier of letters and digits, where the card asks for no form of its own."""
-        if field.positions or field.pattern:
+        """An identifier of letters and digits, in the form that the card asks for, if any."""
+        value = None if field.positions else spoken_codes.code(self.rng, field.pattern)
+        if value is None or value.isdigit():
             return None
-        letters = self.rng.choices(_LETTERS, k=self.rng.choice((1, 2, 2, 3)))
-        digits = self.rng.choices("0123456789", k=self.rng.choice((2, 3, 4, 5)))
-        value = "".join(letters) + "".join(digits)
-        alphabet = dict(zip(ascii_uppercase, self.words["alphabet"], strict=True))
-        spelt = [*(alphabet[each] for each in letters), *(num2words(int(each)) for each in digits)]
-        said = self.rng.choice((
-            value, f"{''.join(letters)} {''.join(digits)}", f"{''.join(letters)}-{''.join(digits)}",
-            f"{''.join(letters)} {' '.join(digits)}", " ".join(spelt),
-        ))  # fmt: skip
-        way = self.rng.choice(ways()["identified"]["said"])
-        text = way.format(n=self.name(field), s=said)
-        return Told(field.name, way, text, ((None, said if "-" in said else value),))
+        alphabet = self.words["alphabet"]
+        said = spoken_codes.said(self.rng, value, alphabet)
+        misspoken = spoken_codes.said(self.rng, spoken_codes.other(self.rng, value), alphabet)
+        way = self.rng.choice(ways()["identified"][self.rng.choice(("said",) * 4 + ("repaired",))])
+        if way.startswith("fitted") and roles.of_field(field) == "off":
+            return None
+        text = way.format(n=self.name(field), s=said, x=misspoken)
+        return Told(field.name, way, text, ((None, value),))
+
+    def swapped(self, off: Field, on: Field) -> tuple[str, list[Told]] | None:
+        """The part that came off and the one that went on, in one sentence."""
+        old = spoken_codes.code(self.rng, off.pattern)
+        part = spoken_codes.part(off, on)
+        if old is None or off.pattern != on.pattern or not part:
+            return None
+        new = spoken_codes.other(self.rng, old)
+        way = self.rng.choice(ways()["identified"]["swapped"])
+        alphabet = self.words["alphabet"]
+        said = [spoken_codes.said(self.rng, each, alphabet) for each in (old, new)]
+        text = way.format(part=part, x=said[0], s=said[1])
+        told = [
+            Told(field.name, way, text, ((None, value),))
+            for field, value in ((off, old), (on, new))
+        ]
+        return text, told
 
     def dated(self, field: Field) -> Told | None:
         """A date with its month by name."""
         if field.positions:
             return None
-        year, month = self.rng.randint(2025, 2029), self.rng.randint(1, 12)
-        day = self.rng.randint(1, 28)
-        ordinal = num2words(day, to="ordinal").replace("-", " ")
-        said = self.rng.choice((f"{day}", f"{ordinal} of")) + f" {month_name[month]} {year}"
-        way = self.rng.choice(ways()["dated"]["said"])
-        text = way.format(n=self.name(field), d=said)
-        return Told(field.name, way, text, ((None, f"{year}-{month:02}-{day:02}"),))
+        when = date(self.rng.randint(2025, 2029), self.rng.randint(1, 12), self.rng.randint(1, 28))
+        misspoken = when.replace(day=when.day % 28 + 1)
+        said, other = (spoken_codes.day(self.rng, each) for each in (when, misspoken))
+        way = self.rng.choice(ways()["dated"][self.rng.choice(("said",) * 4 + ("repaired",))])
+        text = way.format(n=self.name(field), d=said, e=other)
+        return Told(field.name, way, text, ((None, when.isoformat()),))
 
     # --- pieces -------------------------------------------------------------------
 

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from voicelog import units
 from voicelog.alignment import met
-from voicelog.errors import CardError
+from voicelog.errors import CardError, UnitError
 from voicelog.objects import Card, FieldType, FieldValue, Interval, Ratio, Value
 
 if TYPE_CHECKING:
@@ -138,7 +138,10 @@ def _same_number(a: Decimal, unit_a: str | None, b: Decimal, unit_b: str | None)
         return a == b
     if not unit_a or not unit_b or not (units.known(unit_a) and units.known(unit_b)):
         return False
-    return units.compatible(unit_a, unit_b) and units.convert(a, unit_a, unit_b) == b
+    try:
+        return units.compatible(unit_a, unit_b) and units.convert(a, unit_a, unit_b) == b
+    except UnitError:
+        return False  # a temperature is no difference of temperatures
 
 
 def _words(text: str) -> list[str]:

@@ -141,7 +141,7 @@ class Adjusted:
         if lost and old is not None and (self._set_aside(word) or self._is_garbled(old, word)):
             old.doubts.append("two_values")
         first_only = {"at first"} if _AT_FIRST.fullmatch(word.text.lower()) else set()
-        behind = old is not None and word.start - old.end <= 2 and self._trails(word)
+        behind = old is not None and self._is_at(old, word) and self._trails(word)
         if old is not None and (stands or self._closes(old, word)):
             behind, new = True, None
         if behind and old is not None and (new is None or following == "behind"):
@@ -294,9 +294,24 @@ class Adjusted:
         text, breaks = self.events.text, self.events.breaks
         if not _CLOSED.match(text, word.end) or not self._trails(word):
             return False
-        apart = text[old.end : word.start].strip()
-        located = _ON.match(text, old.end) and not breaks.between(old.end, word.start)
+        head = self._name_of(word)
+        apart = text[old.end : head].strip()
+        located = _ON.match(text, old.end) and not breaks.between(old.end, head)
         return not apart or bool(located)
+
+    def _name_of(self, word: Mention) -> int:
+        """Where the name of a field begins that the words are the end of: "root clearance, as
+        found"; where they begin themselves when they are of none."""
+        over = self.anchors_in(max(0, word.start - REACH), word.start)
+        names = (each for each in over if isinstance(each, Cue) and each.end >= word.end)
+        return next((each.start for each in names), word.start)
+
+    def _is_at(self, old: Said, word: Mention) -> bool:
+        """Whether the words, or the name that they are the end of, stand right behind a value."""
+        head = self._name_of(word)
+        if head == word.start:
+            return word.start - old.end <= 2
+        return head >= old.end and _LEAD.fullmatch(self.events.text, old.end, head) is not None
 
     def changed(self, word: Mention) -> None:
         """ "Went from one eighty to two oh five": as found, then as left."""

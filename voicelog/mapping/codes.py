@@ -21,7 +21,7 @@ _LEADS = frozenset({
     "stamped", "sticker", "tag", "tagged", "tool", "use", "used",
 })  # fmt: skip
 """Words that say that a code comes."""
-_WORD = re.compile(r"[a-z]{2,}", re.IGNORECASE)
+_WORD = re.compile(r"\b[a-z]{2,}\b", re.IGNORECASE)
 _MOST_LOST = 3
 """Words that may have been one or two letters, at most."""
 _TWICE = re.compile(r"\b([a-z]{3,})\W+\1\W+\Z", re.IGNORECASE)

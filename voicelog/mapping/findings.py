@@ -11,10 +11,11 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Spans
+from voicelog.mapping.loose import HALF
+from voicelog.mapping.row import Cue, Spans, Spot
 from voicelog.objects import FieldValue, Mention
 from voicelog.reading.settings import reasons_of
-from voicelog.reading.talk import everyday_words
+from voicelog.reading.talk import everyday_words, talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -24,6 +25,10 @@ if TYPE_CHECKING:
 
 _WORD = re.compile(r"[^\W\d_]{3,}")
 _LEAD = re.compile(r"[\s,:–—-]*(?:(?:and|but|also|oh|so|then)\b[\s,]*)*", re.IGNORECASE)
+_TOLD = re.compile(r"[^\W\d_]+(?:['’][a-z]+)?")
+_DENIED = frozenset({"but", "cannot", "never", "no", "not"})
+_TELLS_TOO = frozenset({"hedge", "limit", "past", "plan", "quoted"})
+"""Acts beside which a sentence may tell how it is now."""
 _TELLING = 2
 """Words beyond everyday talk that a sentence needs to be worth showing."""
 
@@ -48,7 +53,9 @@ def find(
     proposed: dict[tuple[str, str], FieldValue] = {}
     filled = {value.key[:2] for value in values}
     shown = []
-    for start, end in _parts(row, _used(reading, values, left_over), remarks):
+    parts = [*_parts(row, _used(reading, values, left_over), remarks)]
+    parts += _untold(row, reading, values, left_over, parts)
+    for start, end in sorted(parts):
         wording = row.text[start:end]
         told = [said for said in remarks if start <= said.start < end]
         step = _step(row, start)
@@ -101,6 +108,52 @@ def _parts(row: Events, used: Spans, remarks: Sequence[Said]) -> Iterator[tuple[
             if said.start >= first and not used.touch(first, last):
                 yield first, last
                 reached = last
+
+
+def _untold(
+    row: Events,
+    reading: Reading,
+    values: Sequence[FieldValue],
+    left_over: Sequence[Said],
+    parts: Sequence[tuple[int, int]],
+) -> Iterator[tuple[int, int]]:
+    """Sentences that tell something of a thing of the card in everyday words, and of which nothing
+    else is visible: "coolant well down", "can't read the plate any more"; of what should be so, or
+    was, only those that go on to say that it isn't ("should come on but doesn't")."""
+    seen = [mention for value in values for mention in value.mentions]
+    seen += [Mention("remark", "", value.start, value.end) for value in values]
+    seen += [said.mention for said in left_over if said.kind != "term"]
+    seen += [said.mention for said in row.aside if said.kind != "remark"]
+    seen += [said.mention for said in row.said if said.dropped]
+    shown = Spans([*seen, *(Mention("remark", "", *part) for part in parts)])
+    acts = [each for each in reading.mentions if each.kind in {"procedure", "step"}]
+    begin = 0
+    for stop in (*row.breaks.strong, len(row.text)):
+        start, end = _trimmed(row.text, begin, stop)
+        begin = stop + 1
+        names = [
+            each
+            for each in row.named
+            if start <= each.start < end and (isinstance(each, Spot) or each.plainest > HALF)
+        ]
+        if not names or shown.touch(start, end):
+            continue
+        kinds = {each.value for each in acts if start <= each.start < end}
+        spans = Spans(Mention("term", "", each.start, each.end) for each in names)
+        words = [
+            word[0].lower()
+            for word in _TOLD.finditer(row.text, start, end)
+            if not spans.touch(*word.span())
+        ]
+        telling = [word for word in words if word not in talk().everyday.plain]
+        denied = any(word in _DENIED or word.endswith(("n't", "n’t")) for word in words)
+        heads = isinstance(names[0], Cue) and names[0].start - start <= len("the ")
+        if (
+            len(telling) >= (1 if heads else _TELLING)
+            and kinds <= _TELLS_TOO
+            and (denied or not kinds)
+        ):
+            yield start, end
 
 
 def _trimmed(text: str, start: int, end: int) -> tuple[int, int]:

@@ -186,7 +186,7 @@ def _identifier(mention: Mention, field: Field) -> Fit | None:
         if f"field:{field.name}" in fields:
             score += 0.8
         elif fields:
-            score -= 0.3
+            score -= 0.6
         doubts = mention.doubts
         if field.pattern and f"field:{field.name}" not in fields and "pattern_misfit" not in doubts:
             doubts = (*doubts, "pattern_misfit")

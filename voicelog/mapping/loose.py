@@ -6,6 +6,7 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import roles
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
@@ -76,12 +77,14 @@ def doubt(
     counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
     figures = said.kind == "identifier" or counted or said.option is not None
     figures = figures and not _is_tied(row, placement, field)
+    figures = figures and not roles.told(row, said, field, target.cue.mention.text)
     patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
     if plain > HALF:  # "oil" for the seal chamber's, but not "gearbox oil"
         first = min(target.cue.start, said.start)
         start = row.clause_start(first)
         start = before if start < before <= first else start
-        loosely = unexplained or row.unexplained(start, first, start)
+        loosely = unexplained and not said.tags & LEFT
+        loosely = loosely or row.unexplained(start, first, start)
         loosely = loosely or row.unexplained(said.end, target.cue.start, said.end)
     else:
         told = unexplained and not said.tags & LEFT  # "wound both of them to forty five"

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from voicelog.mapping.row import Breaks, Cue, Spot
-    from voicelog.objects import Card
+    from voicelog.objects import Card, Field
 
 _NO = re.compile(r"(?:\bno|\bnil|\bwithout(?:\s+any)?|n['’]t\s+any)\s+\Z", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+")
@@ -94,7 +94,9 @@ def _nil(
             continue
         end = breaks.clause_end(cue.end, len(text))
         told = any(each.start < end and no.start() < each.end for each in said)
-        if not told and _only_where(text, cue.end, end, cues, spots):
+        places = {name for each in _fields(cue, card) for name in each.positions}
+        own = [spot for spot in spots if places.intersection(spot.names)]
+        if not told and _only_where(text, cue.end, end, cues, own):
             start = no.start()
             nil = Mention(
                 "count",
@@ -109,10 +111,15 @@ def _nil(
             yield Said(start, cue.end, nil, inner=[cue])
 
 
+def _fields(cue: Cue, card: Card) -> list[Field]:
+    """The fields that words name plainly."""
+    told = (place for place, plainness in cue.places.items() if plainness >= PLACE_WORD)
+    return [each for place in told if (each := field_at(card, place)) is not None]
+
+
 def _kind(cue: Cue, card: Card) -> str | None:
     """ "measurement" or "count" where the words name such fields alone."""
-    told = [place for place, plainness in cue.places.items() if plainness >= PLACE_WORD]
-    kinds = {each.type for place in told if (each := field_at(card, place)) is not None}
+    kinds = {each.type for each in _fields(cue, card)}
     return kinds.pop() if len(kinds) == 1 and kinds <= {"measurement", "count"} else None
 
 

@@ -45,6 +45,8 @@ _TELLS = re.compile(
 """Behind a name these begin to tell of it: it belongs to no value before it."""
 _SOMEBODY = re.compile(r"\s+(?:I|we|they)\b", re.I)
 """These tell of it even without a pause: "185 newton metres the other three I left alone"."""
+_TIE = 1e-9
+"""Totals nearer than this are the same."""
 _SCORE = attrgetter("score")
 _WIDE = 5
 """Cuts tried at each end of a gap."""
@@ -138,6 +140,7 @@ class Placer:
             turned = before.end < last and " but " in text[before.end : last]
             gap = max(breaks.between(before.end, last), int(turned))
             cost += 0.4 if gap == 1 and self._closing(index, anchors, cut) else (0.0, 1.3, 1.8)[gap]
+            cost += 1.0 * self._told_all(before, anchors[0])
             said = (_TELLS if gap else _SOMEBODY).match(text, anchors[cut - 1].end)
             told = said or (gap and self._tells(index, anchors, cut))
             joined = before.is_number and _JOINED.fullmatch(text, before.end, anchors[0].start)
@@ -154,6 +157,17 @@ class Placer:
             if cut and not breaks.between(anchors[cut - 1].end, anchors[cut].start):
                 cost += 0.5 if breaks.between(anchors[0].end, anchors[-1].start) == 1 else 0.2
         return cost
+
+    def _told_all(self, before: Said, anchor: Cue | Spot) -> bool:
+        """Whether "as found" or "as left" ends what is told of a value, and what is named behind
+        "and" is the next: "1.4 degrees as left and elevation 21"."""
+        return any(
+            word.value in {"as found", "as left"}
+            and before.end <= word.start
+            and word.end <= anchor.start
+            and _AND.fullmatch(self.events.text, word.end, anchor.start) is not None
+            for word in self.events.words
+        )
 
     def _tells(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:
         """Whether what is found of the things named stands right behind them: "..., right cable
@@ -279,7 +293,7 @@ class Placer:
         nothing: float,
     ) -> Placement:
         ranked = sorted(best.values(), key=lambda entry: -entry[0])
-        if not ranked or ranked[0][0] < nothing:
+        if not ranked or ranked[0][0] < nothing - _TIE * (not ranked[0][1].by_unit):
             return Placement(said)
         total, target, cut = ranked[0]
         rival = next((entry for entry in ranked[1:] if entry[1].place != target.place), None)

@@ -7,6 +7,7 @@ identifier tell which of the two it is.
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from functools import cache
 from typing import TYPE_CHECKING, Literal
 
@@ -24,8 +25,11 @@ Role = Literal["off", "on"]
 
 _KINDS = frozenset({"serial", "part", "number", "batch", "lot", "no"})
 _VERB = re.compile(
-    r"\s*(?:(?:came|went|comes|goes|coming|going|is|was|now|taken|put|has|been|gone)\s+)*(?:off|on|removed|fitted|installed)\b"
-    r"(?!\s+(?:the|is|it))",
+    r"\s*(?:(?:came|went|comes|goes|coming|going|is|was|now|taken|put|has|been|gone)\s+)*(?:off|on|out|in|removed|fitted|installed)\b"
+    r"(?!\s+(?:the|is|it))"
+    r"|[\s,]*(?:(?:is|was|being|that['’]?s|it['’]?s|for)\s+)?(?:the|our|my)\s+(?:old|new|faulty|replacement)\s+"
+    r"(?:one|unit|part)(?=\s*(?:[,.;]|and\b|\Z))"
+    r"|,?\s+(?:is|was|being|that['’]?s|it['’]?s|for)\s+(?:the|our|my)\s+(?:old|new|faulty|replacement)\b",
     re.IGNORECASE,
 )
 
@@ -49,14 +53,38 @@ def part_of(field: Field) -> frozenset[str]:
     return frozenset(word for word in words if _last(word) is None and word not in _KINDS)
 
 
-def of_said(row: Events, said: Said, since: int) -> Role | None:
-    """The role that the words around a value give it; `since` is where the last value ended."""
-    start = max(since, row.clause_start(said.start))
-    before = _last(row.text[start : said.start])
-    end = row.breaks.clause_end(said.end, len(row.text))
+def of_said(row: Events, said: Said) -> Role | None:
+    """The role that the words around a value give it, since the last code."""
+    start = row.clause_start(said.start)
+    for other in reversed(row.said[: bisect_left(row.said, said.start, key=_start)]):
+        if other.end <= start or other.kind == "identifier":
+            start = max(start, other.end)
+            break
+    before = _last(row.text[start : said.start]) or _exchanged(row, said)
+    end = row.breaks.clause_end(said.end + 1, len(row.text))
     behind = _VERB.match(row.text, said.end, end)
     role = None if behind is None else _last(behind[0])
     return role or before
+
+
+_EXCHANGED = re.compile(
+    r"\b(?:swapp|chang|exchang|replac)(?:ed|ing)\b(?P<by>[^.;]*\b(?:for|with|by|to)\s+(?:an?\s+|the\s+)?)?"
+    r"[^.;,]*\Z",
+    re.IGNORECASE,
+)
+
+
+def _exchanged(row: Events, said: Said) -> Role | None:
+    """ "Swapped brake ... for ...": the one came off, the other went on."""
+    start = row.breaks.sentence_start(said.start)
+    match = _EXCHANGED.search(row.text, start, said.start)
+    if match is None:
+        return None
+    return "on" if match["by"] else "off"
+
+
+def _start(said: Said) -> int:
+    return said.start
 
 
 def _last(text: str) -> Role | None:
@@ -64,6 +92,15 @@ def _last(text: str) -> Role | None:
     for match in _words().finditer(text):
         role = "off" if match["off"] else "on"
     return role
+
+
+def told(row: Events, said: Said, field: Field, name: str) -> bool:
+    """Whether the name of its part and what became of it tell the field of a code: "old brake"."""
+    role = of_field(field) if field.type == "identifier" else None
+    own = [word for word in field.label.lower().split() if _last(word) is None]
+    words = {word for word in name.lower().split() if _last(word) is None}
+    named = own[-1:] and own[-1] in words and words <= part_of(field)
+    return bool(role and named) and of_said(row, said) == role
 
 
 def worth(field: Field, role: Role | None) -> float:

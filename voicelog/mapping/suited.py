@@ -14,7 +14,7 @@ from voicelog.reading.talk import talk
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.row import Events, Said
+    from voicelog.mapping.row import Cue, Events, Said
     from voicelog.objects import Card, Field
     from voicelog.reading.lexicon import Lexicon, Place
 
@@ -29,6 +29,7 @@ _HOW_FAR = re.compile(
 )
 """ "Bent by two millimetres", "sitting back two millimetres", "I could push a blade four
 millimetres in": how far something goes, and no reading of a field that nobody named."""
+_MOMENT = re.compile(r"\s*,?\s*(?:at|on|in|from|after|before|during|until)\s+", re.IGNORECASE)
 LEFT = frozenset({"as left", "as left weak"})
 
 
@@ -77,6 +78,12 @@ class Suited(Whereabouts):
             self._by_step[known] = found
         return found
 
+    def _is_moment(self, cue: Cue, said: Said) -> bool:
+        """ "35 at start": when it was so, and no name of what is counted, though starts are."""
+        behind = said.is_number and cue.start >= said.end and cue.canonical in self.lexicon.counted
+        single = behind and not cue.plural
+        return single and _MOMENT.fullmatch(self.events.text, said.end, cue.start) is not None
+
     def _tells_how_far(self, said: Said) -> bool:
         before = self.events.text[max(0, said.start - _TELLING) : said.start]
         return said.is_number and (_HOW_FAR.search(before) is not None or self._is_span(said))
@@ -102,6 +109,8 @@ class Suited(Whereabouts):
     def _speaks_for_itself(self, said: Said, target: Field, suited: Fit) -> bool:
         if target.type == "measurement":
             return suited.unit is not None and suited.score > 0.5
+        if target.type == "count":
+            return "/" in (said.mention.unit or "") and suited.score > 0  # "eight drops a minute"
         if target.type == "identifier":
             return f"field:{target.name}" in said.mention.qualifiers
         if target.type == "choice":

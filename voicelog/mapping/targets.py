@@ -95,7 +95,7 @@ class Targets(Suited):
     ) -> list[Target]:
         """Targets of `said` with the anchors around it; `since` is where the last value ended."""
         search = self._search(said, prefix, suffix, context)
-        role = roles.of_said(self.events, said, since) if said.kind == "identifier" else None
+        role = roles.of_said(self.events, said) if said.kind == "identifier" else None
         for place, (worth, cue) in self._named(said, search.cues).items():
             suited = self._fit(search, place)
             if suited is not None:
@@ -346,7 +346,7 @@ class Targets(Suited):
             bare = field_.unit == "dimensionless" and said.mention.unit is None
             score += (0.9 if bare else 0.5) * search.topic.get(place, 0.0)
         if field_.type == "count":
-            if said.tags and {"as found", "as left"} & said.tags:
+            if {"as found", "as left"} & said.tags and said.mention.unit is None:
                 score -= 0.8  # what was found and then set to something else is measured
             if cue is not None and cue.in_spot and cue.places.get(place, 1.0) <= 0.7:
                 score -= 0.3  # only its positions were named
@@ -382,7 +382,7 @@ class Targets(Suited):
         """A name of another step before a value as left is a verb: "topped up, now ninety one",
         and so is a particle behind a verb: "wound the turnbuckle up and as left it's fifty"."""
         if not LEFT & said.tags or said.inner:
-            return False
+            return self._is_moment(cue, said)
         if said.step is not None and all(place[0] != said.step for place in cue.places):
             return True
         particle = cue.canonical in talk().remarks.particles and cue.end < said.start

@@ -15,6 +15,7 @@ from voicelog.reading.atoms import key
 from voicelog.reading.percard import per_card
 from voicelog.reading.position_words import glued_of, groups_of, sounds_of, words_of
 from voicelog.reading.spoken import lexemes
+from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_phrases
 
 if TYPE_CHECKING:
@@ -35,6 +36,8 @@ class CodeCue:
     field: str | None
     kind: str | None
     pattern: re.Pattern[str] | None
+    loose: bool = False
+    """They name the thing alone, and what follows has to look like a code."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,8 @@ class Cues:
     before_point: dict[str, bool] = field(default_factory=dict)
     """Words before "point" in the names of the card ("dew point") -> whether it has the word for a
     name as well, so that a decimal may go on behind it."""
+    fractions: frozenset[Key] = frozenset()
+    """First two atoms of names and places that begin as a fraction does ("quarter bell")."""
     codes: dict[Key, CodeCue] = field(default_factory=dict)
     """Cue words of the card's identifiers."""
     code_heads: frozenset[str] = frozenset()
@@ -102,6 +107,7 @@ def of_card(card: Card | None) -> Cues:
         for phrase in each.phrases
     }
     said = _phrases(card, fields)
+    codes = _parts(fields, words) | dict(_codes(fields))
     return Cues(
         card,
         None,
@@ -110,8 +116,13 @@ def of_card(card: Card | None) -> Cues:
         phrases,
         _names(said),
         _before_point({*said, *_places(fields)}),
-        dict(_codes(fields)),
-        frozenset(words[0] for words, _ in _codes(fields)),
+        frozenset(
+            words[:2]
+            for words in map(key, {*said, *_places(fields)})
+            if len(words) > 1 and words[0] in ("half", "quarter")
+        ),
+        codes,
+        frozenset(words[0] for words in codes),
         frozenset(
             key(phrase) for each in fields if each.type == "date" for phrase in labels.names(each)
         ),
@@ -247,6 +258,42 @@ def _code_cue(each: Field) -> CodeCue | None:
         return None
     pattern = re.compile(each.pattern, re.IGNORECASE) if each.pattern else None
     return CodeCue(each.name, each.kind, pattern)
+
+
+_OF_CODES = frozenset({
+    "batch", "cast", "certificate", "heat", "id", "lot", "n", "no", "number", "p", "part", "s",
+    "ser", "serial",
+})  # fmt: skip
+
+
+def _parts(fields: Iterable[Field], places: Collection[Key]) -> dict[Key, CodeCue]:
+    """What the things are called that have codes, and are no places; of several fields that call
+    theirs so none is meant."""
+    parts: dict[Key, CodeCue] = {}
+    for each in fields:
+        for name in _things(each) - set(places):
+            one = each.name if name not in parts else None
+            pattern = re.compile(each.pattern, re.IGNORECASE) if one and each.pattern else None
+            parts[name] = CodeCue(one, None, pattern, loose=True)
+    return parts
+
+
+def _things(each: Field) -> set[Key]:
+    """ "Pack" for "Pack removed", "regulator" for "Regulator ser. no.", "hose batch" for "Batch no.
+    of new hose"; "oil" alone says what oil it is ("oil SAE 30"), and not its batch."""
+    said = [word for word in key(each.label) if word.isalpha()]
+    if each.type != "identifier":
+        return set()
+    idle = talk().everyday.taken_off | talk().everyday.put_on | {"the", "used"}
+    turned = said.index("of") if "of" in said else 0
+    told = said[turned + 1 :] if turned else said
+    thing = tuple(word for word in told if word not in _OF_CODES | idle)
+    found = set()
+    if thing and turned:
+        found.add((*thing, said[0]))
+    if thing and len(thing) < len(said) and each.kind != "batch number":
+        found |= {thing, thing[-1:]}
+    return found
 
 
 def _codes(fields: Iterable[Field]) -> Iterator[tuple[Key, CodeCue]]:

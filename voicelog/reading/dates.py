@@ -32,6 +32,8 @@ _MONTHS = {
     )
     for name in names
 }  # fmt: skip
+_FIGURES = 4
+"""Figures said one by one that are no day with a year."""
 _OPENERS = frozenset({"the", "half", "quarter", "noon", "midday", "midnight"})
 """Words that may begin a date or a time, besides figures and months."""
 _NUMERIC_SIGNS = frozenset("-/.")
@@ -314,17 +316,24 @@ class _Dates(Times):
             return None
         year = self._year(day[1])
         ordinal = self._numerals(after).ordinal(after)
-        if year is None and (ordinal is None or ordinal.last != day[1]):
+        named = at < self._named_until
+        if year is None and not named and (ordinal is None or ordinal.last != day[1]):
             return None  # "november six six" spells letters and figures
         if year is not None and year[2] and ordinal is None and self._text(day[1]) != ",":
             return None
         return self._dated(at, day[0], month[0], year, day[1])
 
     def _is_letter(self, at: int) -> bool:
-        """Whether a "november" at `at` spells: "serial number november two zero zero zero"."""
+        """Whether a "november" at `at` spells: "serial number november two zero zero zero", or any
+        row of figures said one by one where no date is named."""
+        if self._text(at) != "november" or not self._text(at + 1).isalpha():
+            return False
         before = self._text(at - 1)
-        spells = self._text(at) == "november" and self._text(at + 1).isalpha()
-        return spells and (before == "number" or (before,) in letters())
+        if before in ("number", "no") or (before,) in letters():
+            return True
+        row = self._passage.words[at + 1 : at + 1 + _FIGURES]
+        singly = len(row) == _FIGURES and all(word and word.kind == "figure" for word in row)
+        return singly and at >= self._named_until
 
     def _dated(
         self, at: int, day: int, month: int, year: tuple[int, int, bool] | None, last: int

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from voicelog.phonetics import sound
 from voicelog.reading.deeds import Deeds
 from voicelog.reading.negation import BREAKS
+from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import trade
 from voicelog.reading.states import DOERS
 
@@ -30,7 +31,8 @@ class Denials(Deeds):
         alone = after in BREAKS or after == "" or after in self.talk.seen
         if word == "no" and after == "," and self.word(index - 1) == ",":
             return None, 1  # "splines good, no, fretted": taken back
-        if word == "zero" and alone:
+        figures = index and (self.word(index - 1),) in lexemes()  # "two zero mm of play"
+        if word == "zero" and (alone or figures):
             return None, 1  # "leak drops zero, oil temp forty four": a number
         if word == "none" and self._denies_behind(index):
             self.negate(index)

@@ -9,15 +9,13 @@ Sources: ICAO Annex 10 and ITU RR App. 14 (alphabet), FAA JO 7110.65 2-4-17 (fig
 
 from __future__ import annotations
 
-import re
-from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading import torn_codes, unit_words
+from voicelog.reading import code_cues, code_mentions, unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
-from voicelog.reading.look_alikes import fitting, look_alikes
 from voicelog.reading.spelling import code_at
+from voicelog.reading.spelt_pieces import in_capitals
 from voicelog.reading.spoken import letter_heads, letter_pairs, letters
 from voicelog.reading.talk import talk
 from voicelog.reading.written_codes import grouped, written
@@ -27,42 +25,44 @@ if TYPE_CHECKING:
 
     from spacy.tokens import Doc
 
-    from voicelog.objects import Mention, Value
+    from voicelog.objects import Mention
     from voicelog.reading.passage import Passage
     from voicelog.reading.spelling import Code
 
 NAME = "identifiers"
 
-_KINDS: dict[tuple[str, ...], str] = {
-    ("serial", "number"): "serial number", ("serial", "no"): "serial number",
-    ("serial",): "serial number", ("s", "/", "n"): "serial number", ("sn",): "serial number",
-    ("serial", "numbers"): "serial number", ("cereal", "number"): "serial number",
-    ("part", "number"): "part number", ("part", "no"): "part number",
-    ("p", "/", "n"): "part number", ("pn",): "part number",
-    ("batch", "number"): "batch number", ("batch", "no"): "batch number",
-    ("batch",): "batch number", ("lot", "number"): "batch number", ("lot", "no"): "batch number",
-    ("lot",): "batch number", ("tool", "number"): "tool number", ("tool", "no"): "tool number",
-    ("tool",): "tool number", ("asset", "number"): "tool number",
-    ("wrench", "number"): "tool number", ("gauge", "number"): "tool number",
-}  # fmt: skip
-_CUE_HEADS = frozenset(words[0] for words in _KINDS)
-_LONGEST_CUE = 6
+_FARTHEST = 6
+"""Words that may stand between a cue and its identifier, at most."""
 _LONGEST_PLACE = 3
 _FILLERS = frozenset({
     "is", "was", "number", "no", ".", ":", "#", ",", "reads", "the", "a", "new", "one's", "=",
     "serial", "s", "/", "n", "fitted", "installed", "on", "off", "removed", "old", "now",
 })  # fmt: skip
-_MOST_ALTERNATIVES = 8
+_FIGURES = 2
+"""Figures of a code that no words announce, at least."""
 _LONG = 4
 """Figures of a code that is no count, at least."""
 _REACH = 5
 """Words that may stand between a cue and the verb before its identifier."""
-_REPAIRS = frozenset({"correction", "sorry", "negative", "mean", "rather", "wait"})
-_BETWEEN_REPAIRS = frozenset({",", ".", ";", "-", "…", "i", "no", "it's", "that's", "say", "again"})
+_REPAIRS = frozenset({"correction", "sorry", "negative", "mean", "rather", "wait", "make"})
+_BETWEEN_REPAIRS = frozenset(
+    {",", ".", ";", "-", "…", "i", "no", "it's", "that", "that's", "say", "again"}
+)
 _OF_ONE = frozenset({"one", "is", "it's", "was", "a", "the", "unit", "part", "serial", ","})
 """Words between "new" and the code of the new part."""
 _UNIT = 2
 """Atoms of a number and the first word of its unit, at least."""
+_VERBS = frozenset({
+    "is", "was", "reads", "says", "shows", "got", "it's", "that's", "stamped", "marked",
+})  # fmt: skip
+"""Words right before an identifier whose name stands a few words ahead."""
+_LINKS = frozenset({
+    "is", "was", "for", "as", "on", "that's", "it's", "the", "a", "my", "our", "your", ",", "-",
+})  # fmt: skip
+"""Words between an identifier and its name behind it; one of them has to be no article."""
+_ARTICLES = frozenset({"the", "a", "my", "our", "your", ","})
+_STANDARDS = frozenset({"ansi", "api", "astm", "bs", "din", "en", "ep", "ip", "iso", "sae"})
+"""Letters of standards and grades, which are on more than one part."""
 _WORDS_OF_ONE_LETTER = frozenset({"a", "i", "o"})
 
 
@@ -77,22 +77,33 @@ def _read(passage: Passage) -> Iterator[Mention]:
     index = 0
     repaired = -1
     """Where a code follows the word that takes back the one before it."""
-    heard = False
+    mention: Mention | None = None
+    named = _last_name(passage)
     while index < len(passage.atoms):
         if passage.claims[index]:
             index += 1
             continue
-        found = _repaired(passage, index) if index == repaired else None
-        found = found or _cued(passage, index) or _by_form(passage, index)
-        if found is None and heard:
-            found = _other_part(passage, index)
+        found = _repaired(passage, index, mention) if mention and index == repaired else None
+        found = found or _cued(passage, index)
+        if found is None and index < named:
+            found = _named_behind(passage, index)
+        found = found or _by_form(passage, index)
+        if found is None and mention:
+            found = _other_part(passage, index) or _of_a_make(passage, index, mention)
         if found is None:
             index += 1
             continue
         mention, last = found
         yield mention
-        index, heard = last, True
+        index = last
         repaired = _behind_repair(passage, index)
+
+
+def _last_name(passage: Passage) -> int:
+    """Where the last name of an identifier of the card may begin: no code is named behind that."""
+    heads = passage.cues.code_heads
+    places = range(len(passage.atoms) - 1, -1, -1)
+    return next((at for at in places if passage.texts[at].removesuffix("'s") in heads), -1)
 
 
 def _behind_repair(passage: Passage, at: int) -> int:
@@ -101,7 +112,7 @@ def _behind_repair(passage: Passage, at: int) -> int:
     heard = False
     while index < len(passage.atoms) and index < at + _REACH + 2:
         text = passage.atoms[index].text
-        if text in _REPAIRS:
+        if text in _REPAIRS or (text == "no" and passage.texts[index + 1] == ","):
             heard = True
         elif text not in _BETWEEN_REPAIRS:
             return index if heard else -1
@@ -109,12 +120,15 @@ def _behind_repair(passage: Passage, at: int) -> int:
     return -1
 
 
-def _repaired(passage: Passage, at: int) -> tuple[Mention, int] | None:
-    """ "alpha one two, correction, alpha one three": the second needs no cue of its own."""
+def _repaired(passage: Passage, at: int, taken_back: Mention) -> tuple[Mention, int] | None:
+    """ "alpha one two, correction, alpha one three": the second needs no cue of its own, and is for
+    the field that the one was for that is `taken_back`."""
     code = code_at(passage, at)
     if code is None or not code.figures or not (code.letters or code.figures > 2):
         return None
-    return _mention(passage, at, code, CodeCue(None, None, None))
+    cues = passage.cues.codes.values()
+    fields = [cue for cue in cues if f"field:{cue.field}" in taken_back.qualifiers]
+    return code_mentions.of(passage, at, code, fields[0] if fields else CodeCue(None, None, None))
 
 
 def _other_part(passage: Passage, at: int) -> tuple[Mention, int] | None:
@@ -128,40 +142,33 @@ def _other_part(passage: Passage, at: int) -> tuple[Mention, int] | None:
         code = code_at(passage, index)
         if code is None or not (code.letters and code.figures) or _is_place(passage, index):
             return None
-        return _mention(passage, index, code, CodeCue(None, None, None))
+        return code_mentions.of(passage, index, code, CodeCue(None, None, None))
     return None
+
+
+def _of_a_make(passage: Passage, at: int, known: Mention) -> tuple[Mention, int] | None:
+    """ "Took BK 512 off, BK 515 went on": a code of the form of the one before."""
+    if not _may_spell(passage, at):
+        return None
+    code = code_at(passage, at)
+    if code is None or not code.letters or code.figures < _FIGURES or code.by_sound:
+        return None
+    if _is_place(passage, at):
+        return None
+    if _form(code.value) != _form(str(known.value)):
+        return None
+    return code_mentions.of(passage, at, code, CodeCue(None, None, None))
+
+
+def _form(value: str) -> str:
+    return "".join("9" if char.isdigit() else "A" if char.isalpha() else char for char in value)
 
 
 # --- where a code begins --------------------------------------------------------------
 
 
-def _cue_at(passage: Passage, at: int) -> tuple[CodeCue, int] | None:
-    """The longest cue at `at`: (cue, index behind)."""
-    first = passage.atoms[at].text
-    if first not in _CUE_HEADS and first not in passage.cues.code_heads:
-        return None
-    for length in range(_LONGEST_CUE, 0, -1):
-        words = tuple(atom.text for atom in passage.atoms[at : at + length])
-        if len(words) < length:
-            continue
-        kind = _KINDS.get(words)
-        cue = passage.cues.codes.get(words) or (CodeCue(None, kind, None) if kind else None)
-        if cue is not None:
-            return None if _ends_another_name(passage, at, length) else (cue, at + length)
-    return None
-
-
-def _ends_another_name(passage: Passage, at: int, length: int) -> bool:
-    """Whether the cue is the end of a field's name that wants no identifier: "hour meter"."""
-    end = at + length
-    return any(
-        tuple(atom.text for atom in passage.atoms[end - longer : end]) in passage.cues.others
-        for longer in range(length + 1, min(end, _LONGEST_CUE) + 1)
-    )
-
-
 def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
-    cue = _cue_at(passage, at)
+    cue = code_cues.at(passage, at)
     if cue is None:
         return None
     spec, index = cue
@@ -170,26 +177,22 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
     if placed is not None:
         direct = code_at(passage, placed)
         if direct is not None and direct.letters and _acceptable(passage, placed, direct, spec):
-            return _mention(passage, placed, direct, spec)
-    while end < len(passage.atoms) and end < index + _LONGEST_CUE:
-        more = _cue_at(passage, end)
-        if more is not None and not _is_glued(passage, end, more[1]):
+            return code_mentions.of(passage, placed, direct, spec)
+    while end < len(passage.atoms) and end < index + _FARTHEST:
+        more = code_cues.at(passage, end)
+        if more is not None and not code_cues.is_glued(passage, end, more[1], spec.kind):
             spec = CodeCue(spec.field, more[0].kind or spec.kind, spec.pattern)
             end = more[1]
             continue
         direct = code_at(passage, end) or grouped(passage, end, cued=True)
+        if passage.texts[end - 1] in (".", ",") and _name_behind(passage, end):
+            return None  # "seal kit. LE9464 is the regulator"
         if direct is not None and _acceptable(passage, end, direct, spec):
-            return _mention(passage, end, direct, spec)
+            return code_mentions.of(passage, end, direct, spec)
         if passage.atoms[end].text not in _FILLERS:
             return _behind_verb(passage, end, spec)
         end += 1
     return None
-
-
-def _is_glued(passage: Passage, at: int, end: int) -> bool:
-    """Whether the words are one with their figures: "SN4471" may be written so on the part."""
-    digits = end < len(passage.atoms) and passage.atoms[end].shape == "digits"
-    return digits and end == at + 1 and passage.atoms[end].glued
 
 
 def _past_place(passage: Passage, first: int, at: int) -> int | None:
@@ -221,18 +224,60 @@ def _behind_verb(passage: Passage, at: int, spec: CodeCue) -> tuple[Mention, int
         atom = passage.atoms[index]
         if passage.claims[index] or atom.shape != "word":
             return None
-        if atom.text in ("is", "was", "reads"):
+        if atom.text in _VERBS:
             code = code_at(passage, index + 1)
             if code is None or not code.figures or not _acceptable(passage, index + 1, code, spec):
                 return None
-            return _mention(passage, index + 1, code, spec)
+            return code_mentions.of(passage, index + 1, code, spec)
         if of_thing and index > at and passage.words[index] is not None:
             code = code_at(passage, index)
             if code is None or code.figures < _LONG:
                 return None
             measured = unit_words.find(passage.atoms, code.last, len(passage.atoms))
-            return _mention(passage, index, code, spec) if measured is None else None
+            return code_mentions.of(passage, index, code, spec) if measured is None else None
     return None
+
+
+def _named_behind(passage: Passage, at: int) -> tuple[Mention, int] | None:
+    """ "AT 4506 is the hose batch", "B 12 for the wrench": a code whose name comes behind it."""
+    found = _name_behind(passage, at)
+    if found is None:
+        return None
+    code, cue, last = found
+    return code_mentions.of(passage, at, code, cue)[0], last
+
+
+def _name_behind(passage: Passage, at: int) -> tuple[Code, CodeCue, int] | None:
+    """The code at `at`, the cue behind it that names it, and the index behind that."""
+    code = code_at(passage, at) if passage.cues.codes and _may_spell(passage, at) else None
+    if code is None or not code.letters or not code.figures or code.by_sound:
+        return None
+    if code.figures <= _FIGURES and _is_place(passage, at):
+        return None
+    index = code.last
+    while index < code.last + _REACH and passage.texts[index] in _LINKS:
+        index += 1
+    found = code_cues.at(passage, index) if index < len(passage.atoms) else None
+    if found is None or (found[0].loose and code.figures < _FIGURES):
+        return None
+    linked = not _ARTICLES.issuperset(passage.texts[code.last : index])
+    return (code, *found) if linked or _alone(passage, index, found[1]) else None
+
+
+def _alone(passage: Passage, first: int, last: int) -> bool:
+    """Whether a name stands between pauses at the end of a sentence: "SK441, seal kit."."""
+    ends = passage.texts[last - 1] == "." or passage.texts[last] in ("", ".", ";")
+    return passage.texts[first - 1] == "," and ends
+
+
+def _may_spell(passage: Passage, at: int) -> bool:
+    """A quick look whether a row of letters and figures can begin at `at`."""
+    atom = passage.atoms[at]
+    if atom.shape == "digits" or passage.words[at] is not None:
+        return not (at and passage.words[at - 1] is not None)
+    if atom.shape != "word" or atom.glued:
+        return False
+    return atom.text in letter_heads() or in_capitals(passage, at)
 
 
 def _acceptable(passage: Passage, at: int, code: Code, spec: CodeCue) -> bool:
@@ -241,6 +286,10 @@ def _acceptable(passage: Passage, at: int, code: Code, spec: CodeCue) -> bool:
         return False
     if len(code.value) < 2 and spec.kind in ("serial number", "part number", None):
         return False  # "serial on number two is ...": a place, no serial number
+    if spec.loose:
+        told = code.letters and code.figures >= _FIGURES and not code.by_sound
+        standard = passage.atoms[at].text in _STANDARDS
+        return bool(told) and not standard and not _is_place(passage, at)
     if spec.field is not None and spec.kind is None and code.figures == 0:
         return False
     return code.figures > 0 or code.letters > 1
@@ -255,15 +304,16 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
             return None  # an ordinary word
     if atom.glued and at and passage.atoms[at - 1].text not in ("(", '"', "'", ","):
         return None
-    if _is_place(passage, at) or _ends_unit(passage, at):
+    degrees = passage.texts[at - 1] in ("degree", "degrees", "deg") if at else False
+    if _is_place(passage, at) or _ends_unit(passage, at) or (degrees and atom.text in ("c", "f")):
         return None
     as_one = written(passage, at) or (grouped(passage, at) if passage.cues.patterns else None)
     if as_one is not None:
-        return _mention(passage, at, as_one, CodeCue(None, None, None))
+        return code_mentions.of(passage, at, as_one, CodeCue(None, None, None))
     if atom.shape == "digits" and len(atom.text) >= 3:
         numbered = code_at(passage, at)
         if numbered is not None and numbered.spelt and not numbered.value.isalnum():
-            return _mention(passage, at, numbered, CodeCue(None, None, None))
+            return code_mentions.of(passage, at, numbered, CodeCue(None, None, None))
         return None
     if atom.shape != "word" or (
         (atom.text,) not in letters()
@@ -278,9 +328,9 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     if (len(atom.text) > 1 or not code.spelt) and _is_letter_place(passage, at):
         return None
     if code.spelt >= 2 or (code.spelt == 1 and code.figures >= 3):
-        return _mention(passage, at, code, CodeCue(None, None, None))
+        return code_mentions.of(passage, at, code, CodeCue(None, None, None))
     if code.letters >= 2 and code.figures >= 2 and not code.by_sound and len(atom.text) == 1:
-        return _mention(passage, at, code, CodeCue(None, None, None))
+        return code_mentions.of(passage, at, code, CodeCue(None, None, None))
     return None
 
 
@@ -293,7 +343,7 @@ def _is_place(passage: Passage, at: int) -> bool:
         groups = passage.cues.words[before].groups
         alone = atom.shape == "word" and len(atom.text) == 1
         alone = alone and following is not None and following.shape == "word"  # "wheels P U dash"
-        spelt = (atom.text,) in letters() or alone
+        spelt = (atom.text,) in letters() or _starts_letter_pair(passage, at) or alone
         return not spelt or any((atom.text,) in group.phrases for group in groups)
     if len(atom.text) > 1 or following is None or following.shape != "digits":
         return False
@@ -324,64 +374,8 @@ def _is_letter_place(passage: Passage, at: int) -> bool:
 
 
 def _starts_letter_pair(passage: Passage, at: int) -> bool:
-    pair = passage.atoms[at : at + 2]
-    return len(pair) == 2 and (pair[0].text, pair[1].text) in letters()
-
-
-# --- what it becomes ------------------------------------------------------------------
-
-
-def _mention(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[Mention, int] | None:
-    qualifiers = {spec.kind} if spec.kind else set()
-    doubts: list[str] = []
-    alternatives: list[Value] = []
-    value = code.value
-    if code.by_sound:
-        doubts.append("letter_by_sound")
-    if code.unsure:
-        doubts.append("joined_digits")
-    if not code.figures:
-        doubts.append("no_figure")
-    if torn_codes.is_torn(passage, first, code.last):
-        doubts.append("torn_code")
-    if first and passage.atoms[first - 1].text == "a" and value[0].isdigit():
-        doubts.append("letter_by_sound")  # "serial A seven seven oh", or an article
-        alternatives.append(f"A{value}")
-    fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
-    qualifiers |= {f"field:{cue.field}" for cue in fits}
-    if (passage.atoms[first].text,) in _KINDS and not any(cue.field == spec.field for cue in fits):
-        doubts.append("ambiguous_number")  # "SN4471" may be the serial number 4471
-        alternatives.append(value[len(passage.atoms[first].text) :])
-    if code.torn and not fits:
-        doubts.append("letter_by_sound")
-    if spec.field is not None:
-        qualifiers.add(f"field:{spec.field}")
-    if spec.pattern is not None and not spec.pattern.fullmatch(value):
-        doubts.append("pattern_misfit")
-        alternatives += fitting(value, code.bare, spec.pattern)
-    alternatives += [other for other in look_alikes(value, code.bare) if other not in alternatives]
-    if any(
-        atom.text == "er" and atom.glued and passage.atoms[first + place].text.endswith("9")
-        for place, atom in enumerate(passage.atoms[first + 1 : code.last])
-    ):  # "447-9er": niner, or nine and R
-        alternatives.insert(0, f"{value}R")
-        doubts.append("letter_by_sound")
-    niner = re.fullmatch(r"([0-9]*9)R", value)
-    if niner is not None:  # "niner" was cut into "9" and "r"
-        alternatives.insert(0, Decimal(niner[1]))
-        doubts.append("letter_by_sound")
-    passage.claim(first, code.last, NAME)
-    mention = passage.mention(
-        "identifier",
-        first,
-        code.last,
-        NAME,
-        value=value,
-        alternatives=tuple(alternatives[:_MOST_ALTERNATIVES]),
-        qualifiers=frozenset(qualifiers),
-        doubts=tuple(doubts),
-    )
-    return mention, code.last
+    behind = at + 1 + (passage.texts[at + 1] == "-")  # "x-ray"
+    return (passage.texts[at], passage.texts[behind]) in letters()
 
 
 STAGE = identifiers

@@ -112,6 +112,17 @@ def counted_as(field: Field) -> tuple[str, ...]:
     return tuple(" ".join(words).lower() for words in found)
 
 
+_RATE = re.compile(
+    r"(?:.+, )?(?P<thing>[a-z]+) (?:per|a|in a) (?:min|minute|hour)\b.*", re.IGNORECASE
+)
+
+
+def rated(field: Field) -> str:
+    """What a label counts by the minute: "drops" for "Gland, drops per min"; else ""."""
+    rate = _RATE.fullmatch(field.label)
+    return "" if rate is None else rate["thing"].lower()
+
+
 def _tells_state(word: str) -> bool:
     """Whether a word of a label says how the things are that are counted."""
     return word.endswith("ed") or word.lower() in faults() or word_key(word) in conditions()
@@ -124,7 +135,7 @@ no other label has the word: "oil" for "Seal chamber oil"."""
 
 def noun(field: Field) -> str:
     """The key of the word that a label is about."""
-    words = tokenise(thing(field) or head(field) or field.label)
+    words = tokenise(thing(field) or head(field) or field.label.partition(",")[0])
     return words[-1].key if field.type != "check" and words else ""
 
 

@@ -9,6 +9,7 @@ _LEAVERS = frozenset({"i", "we", "he", "she", "they", "i've", "we've", "you"})
 WAS = frozenset({"was", "were", "is", "are", "been", "being", "be", "and", "then"})
 _THINGS = frozenset({"it", "them", "that", "this", "these", "those", "him", "her"})
 _AT = frozenset({"at", "as", "with", "on"})
+_REACH = 24
 _POINTS = frozenset({"at", "for", "in", "on", "the", "to"})
 
 
@@ -24,6 +25,8 @@ class Leaving(Groups):
         if before in _LEAVERS or after in _THINGS:
             return True
         if before in WAS and after in _AT:
+            return True
+        if after == "at" and self._answers_found(at):
             return True
         return self._is_of_pair(at) or (self._may_be_left(at) and not self._may_be_side(at))
 
@@ -50,3 +53,15 @@ class Leaving(Groups):
         while found > 0 and self._text(found) in BREAKS:
             found -= 1
         return self._text(found) == "found" and self._value_ends(found)
+
+    def _answers_found(self, at: int) -> bool:
+        """Whether a value that was found stands before "left at": "found at 0.51, left at 0.62";
+        with a side between, it may be the other one."""
+        for index in range(at - 1, max(-1, at - _REACH), -1):
+            text = self._text(index)
+            decimal = text == "." and self._atoms[index + 1].glued
+            if text in ("left", "right", ";") or (text == "." and not decimal):
+                return False
+            if text == "found":
+                return self._text(index - 1) != "as"
+        return False

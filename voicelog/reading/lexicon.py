@@ -342,7 +342,7 @@ def _learn_forms(lexicon: Lexicon, card: Card) -> None:
 
 def _learn_counted(lexicon: Lexicon, place: Place, field: Field) -> Iterator[str]:
     """The ways to say what a field counts that are no name of another field."""
-    for name in labels.counted_as(field):
+    for name in filter(None, (*labels.counted_as(field), labels.rated(field))):
         if lexicon.places.get(lexicon.canonical(name), {place: 1.0}).keys() == {place}:
             lexicon.speaks_of(name, place, 0.95)
             yield name

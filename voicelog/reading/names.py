@@ -26,6 +26,8 @@ def names(doc: Doc) -> None:
     passage: Passage = doc._.passage
     doc._.names = []
     for index, atom in enumerate(passage.atoms):
+        if tuple(passage.texts[index : index + 2]) in passage.cues.fractions:
+            passage.named.add(index)
         for words in passage.cues.names.get(atom.text, ()):
             last = _end(passage, index, words)
             if last is not None:

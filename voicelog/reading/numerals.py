@@ -26,6 +26,7 @@ from voicelog.reading.spoken import by_ear
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from collections.abc import Set as AbstractSet
 
     from voicelog.objects import Value
     from voicelog.reading.atoms import Atom
@@ -49,6 +50,9 @@ class Numerals(Cardinals):
     ) -> None:
         super().__init__(atoms, stop, words)
         self._numbers: dict[int, Number | None] = {}
+
+    named: AbstractSet[int] = frozenset()
+    """Atoms at which a name of the card begins that sounds like a fraction: "quarter bell"."""
 
     # --- decimals and fractions -----------------------------------------------
 
@@ -109,7 +113,7 @@ class Numerals(Cardinals):
 
     def fraction(self, at: int) -> tuple[Fraction, int] | None:
         """A fraction below or above one: "five sixteenths", "a quarter", "3/8", "½"."""
-        if at >= self._stop:
+        if at >= self._stop or at in self.named:
             return None
         atom = self._atoms[at]
         if atom.shape == "fraction":

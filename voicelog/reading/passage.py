@@ -45,6 +45,8 @@ class Passage:
     no code the other values are only noted."""
     cuts: set[int] = field(default_factory=set)
     """Atoms before which a number ends: values of a list that were said without a pause."""
+    named: set[int] = field(default_factory=set)
+    """Atoms at which a name of the card begins that sounds like a fraction."""
     _taken: bytearray = field(default_factory=bytearray)
     """1 for each claimed atom: a look-out for the next one has to be quick."""
     _readers: dict[int, Numerals] = field(default_factory=dict)
@@ -105,6 +107,7 @@ class Passage:
         reader = self._readers.get(stop)
         if reader is None:
             reader = self._readers[stop] = Numerals(self.atoms, stop, self.words)
+            reader.named = self.named
         return reader
 
     def stretches(self) -> Iterator[tuple[int, int]]:

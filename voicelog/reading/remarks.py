@@ -292,6 +292,8 @@ class _Scan(Denials):
             state, length = self._predicate(index)
             return (state, length) if state else self._single(index, self.words[index])
         found = self._condition(index, end, canonical)
+        spare = end - index == 1 and self.word(end) == "left" and self.word(end + 1) in WHERE
+        more = ("change",) * spare
         return (
             Mention(
                 "count",
@@ -302,7 +304,7 @@ class _Scan(Denials):
                 negated=True,
                 stage="remarks",
                 qualifiers=frozenset({"none", f"is:{canonical}"}),
-                doubts=found.doubts,
+                doubts=(*found.doubts, *more),  # "no turns left on the take-up"
             ),
             end - index,
         )
@@ -315,13 +317,15 @@ def find(
     return _Scan(text, tokens, things_of(tokens, terms, lexicon), lexicon).run()
 
 
-@stage("remarks", requires=("doc._.passage", "doc._.words", "doc._.terms"))
+@stage("remarks", requires=("doc._.passage", "doc._.words", "doc._.terms", "doc._.identifiers"))
 def remarks(doc: Doc) -> None:
     """Write the remarks of `doc`; they claim nothing, a number stage may read on."""
     written = doc._
     passage, terms = written.passage, written.terms
     lexicon = lexicon_of(passage.cues.card)
-    found = find(passage.text, written.words, terms, lexicon)
+    spelt = {at for code in written.identifiers for at in range(code.start, code.end)}
+    named = [term for term in terms if term.start not in spelt]  # the "stroke" of a code
+    found = find(passage.text, written.words, named, lexicon)
     places = places_of_things(passage.text, getattr(written, "positions", None) or (), terms)
     written.remarks = [remark for remark in found if (remark.start, remark.end) not in places]
 

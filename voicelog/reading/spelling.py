@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
-from voicelog.reading.spelt_pieces import Piece, Pieces
+from voicelog.reading.spelt_pieces import Pieces
 from voicelog.reading.spoken import separators
 
 if TYPE_CHECKING:
@@ -127,6 +127,9 @@ class _Spelling(Pieces):
         unit = unit_words.find(self._atoms, last, stop) if last < stop else None
         decimals = text in ("point", "decimal", ".") and self._numeric(last + 1, text)
         ratio = text in ("over",)
+        letters_in = any(map(str.isalpha, "".join(chars for chars, *_ in self._pieces)))
+        if text == "in" and letters_in:
+            unit = None  # "BK 512 out, BK 515 in"
         if unit is None and not decimals and not ratio:
             return
         figures = 0
@@ -184,12 +187,6 @@ class _Spelling(Pieces):
         text = self._atoms[at].text
         alone = at + 1 >= len(self._atoms) or not self._digit_at(at + 2)
         return (text, at + 1) if 1 < len(text) < 4 and alone else None
-
-    def _fits(self, pieces: list[Piece]) -> bool:
-        """Whether `pieces` spell an identifier that the card knows the form of."""
-        value = "".join(chars for chars, *_ in pieces)
-        patterns = self._passage.cues.patterns
-        return any(cue.pattern is not None and cue.pattern.fullmatch(value) for cue in patterns)
 
     def _numeric(self, at: int, sign: str) -> bool:
         if at >= len(self._atoms):

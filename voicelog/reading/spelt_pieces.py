@@ -41,10 +41,12 @@ class Pieces:
         if not self._pieces or self._atoms[at].text != "," or at + 1 >= len(self._atoms):
             return at
         after = self._atoms[at + 1]
+        if self._passage.claims[at + 1]:
+            return at  # "..., November seventh"
         if (after.text,) in separators() or self._pieces[-1][2] == "sign":
             return at + 1
         if self._phrase(at + 1, letters()) is not None or self._for_word(at + 1) is not None:
-            return at + 1
+            return at if self._is_complete() and self._code_follows(at + 1) else at + 1
         if not any(how == "figure" for *_, how in self._pieces):
             letter = after.shape == "word" and len(after.text) == 1 and after.text not in "aio"
             # "kilo echo tango, 00417"
@@ -59,6 +61,29 @@ class Pieces:
         figure = self._one(at + 1)
         single = figure is not None and len(figure[0]) == 1 and figure[1] == last
         return at + 1 if single and alone else at
+
+    def _fits(self, pieces: list[Piece]) -> bool:
+        """Whether `pieces` spell an identifier that the card knows the form of."""
+        value = "".join(chars for chars, *_ in pieces)
+        patterns = self._passage.cues.patterns
+        return any(cue.pattern is not None and cue.pattern.fullmatch(value) for cue in patterns)
+
+    def _is_complete(self) -> bool:
+        """Whether the pieces so far may be a whole code: letters, and several figures."""
+        value = "".join(chars for chars, *_ in self._pieces)
+        return any(map(str.isalpha, value)) and sum(map(str.isdigit, value)) > 1
+
+    def _code_follows(self, at: int) -> bool:
+        """Whether letters with several figures are spelt at `at`: another code."""
+        index = at
+        while (letter := self._phrase(index, letters())) is not None:
+            index = letter[1]
+        parted = self._phrase(index, separators())
+        index = index if parted is None else parted[1]
+        count = 0
+        while index < len(self._atoms) and (figure := self._figures(index)) is not None:
+            count, index = count + len(figure[0]), figure[1]
+        return count > 1
 
     def _dotted(self, at: int) -> bool:
         """Whether the full stop at `at` only marks the letter before it as an abbreviation."""
@@ -86,8 +111,7 @@ class Pieces:
             return None
         text = self._atoms[at].text
         if text in ("-", "/"):
-            follows = at + 1 < len(self._atoms) and self._piece_follows(at + 1)
-            if not follows:
+            if not self._follows_sign(at + 1):
                 return None
             singly = self._singly(at)
             return ("", at + 1, "figure") if singly else (text, at + 1, "sign")
@@ -97,9 +121,21 @@ class Pieces:
         behind = found[1]
         if behind < len(self._atoms) and self._atoms[behind].text == ",":
             behind += 1
-        if not self._piece_follows(behind):
+        if not self._follows_sign(behind):
             return None
         return found[0], found[1], "sign"
+
+    def _follows_sign(self, at: int) -> bool:
+        """Whether the code goes on behind a separator: letters in capitals need no figures there
+        ("CE208-MJ")."""
+        return self._piece_follows(at) or self._capitals(at)
+
+    def _capitals(self, at: int) -> bool:
+        if at >= len(self._atoms) or self._passage.claims[at]:
+            return False
+        text = self._atoms[at].text
+        short = self._atoms[at].shape == "word" and len(text) <= 4 and text.isascii()
+        return short and text.isalpha() and in_capitals(self._passage, at)
 
     def _singly(self, at: int) -> bool:
         """Whether the hyphen at `at` stands between figures said one by one ("2-5-0")."""
@@ -151,7 +187,9 @@ class Pieces:
         glued_after = start + 1 < len(self._atoms) and self._atoms[start + 1].glued
         if atom.shape == "word" and len(atom.text) == 1 and atom.text.isascii():
             word = atom.text == "a" or (atom.text == "i" and bool(self._pieces))
-            if word and not glued_after and not self._piece_follows_letter(start):
+            spells = glued_after or self._is_capital(start) or self._piece_follows_letter(start)
+            spells = spells or self._fits([*self._pieces, (atom.text.upper(), start + 1, "bare")])
+            if word and not spells:
                 return None
             if atom.text == "o" and (self._pieces and self._pieces[-1][2] == "figure"):
                 return "0" * repeat, start + 1, "bare"
@@ -177,6 +215,20 @@ class Pieces:
         named = self._atoms[word].text
         fits = len(named) > 2 and named[0] == letter.casefold() and named.isalpha()
         return (letter, word + 1) if fits else None
+
+    def _is_capital(self, at: int) -> bool:
+        """Whether the letter at `at` is written large before figures; at the head of a sentence
+        so many that no article stands before them ("A 997", not "A 12 inch wheel")."""
+        if at + 1 >= len(self._atoms) or not in_capitals(self._passage, at):
+            return False
+        parted = self._phrase(at + 1, separators())
+        begins = at == 0 or self._atoms[at - 1].text in (".", "!", "?")
+        if parted is not None:
+            return self._piece_follows(parted[1])
+        index, count = at + 1, 0
+        while index < len(self._atoms) and (figure := self._figures(index)) is not None:
+            count, index = count + len(figure[0]), figure[1]
+        return count >= (3 if begins else 1)
 
     def _piece_follows_letter(self, at: int) -> bool:
         """Whether "a" or "I" is a letter: inside a row, with more of it or a break behind, or
@@ -255,22 +307,20 @@ class Pieces:
             and following.glued
             and (following.shape == "digits" or following.text in ("-", "/"))
         )
-        if before_glued or after_glued:
+        behind_sign = bool(self._pieces) and self._pieces[-1][2] == "sign"
+        if before_glued or after_glued or (behind_sign and self._capitals(at)):
             return atom.text.upper(), at + 1, "bare"
-        text = self._passage.text
-        said = text[atom.start : atom.end].isupper() and not text.isupper()
-        said = said and following is not None and self._figures(at + 1) is not None
-        if not self._pieces and atom.text not in heads() and self._has_separator(at):
+        if self._pieces or atom.text in heads():
+            return None
+        if self._has_separator(at):
             return atom.text.upper(), at + 1, "bare"  # "VB dash two two zero"
-        if (
-            len(atom.text) == 2
-            and following is not None
-            and (following.shape == "digits" or said)
-            and not self._pieces
-            and atom.text not in heads()
-            and not _is_common(atom.text)
-        ):
-            return atom.text.upper(), at + 1, "bare"  # "HT 66-902", "LD four four one seven"
+        if following is None:
+            return None
+        large = in_capitals(self._passage, at) and self._figures(at + 1) is not None
+        large = large and len(atom.text) > 1 and (atom.text,) not in self._passage.cues.phrases
+        pair = len(atom.text) == 2 and following.shape == "digits"
+        if atom.text not in _NUMBER and (large or (pair and not _is_common(atom.text))):
+            return atom.text.upper(), at + 1, "bare"  # "HT 66-902", "LDK four four one seven"
         return None
 
     def _has_separator(self, at: int) -> bool:
@@ -278,12 +328,11 @@ class Pieces:
         figures behind it."""
         atom = self._atoms[at]
         found = self._phrase(at + 1, separators()) if len(atom.text) > 1 else None
-        if found is None or self._atoms[at + 1].text in ("-", "/") or _is_common(atom.text):
+        if found is None or self._atoms[at + 1].text in ("-", "/"):
             return False
-        capitals = self._passage.text[atom.start : atom.end].isupper()
-        told = capitals and not self._passage.text.isupper()
         figures = found[1] < len(self._atoms) and self._figures(found[1]) is not None
-        return figures and (told or len(atom.text) == 2)
+        pair = len(atom.text) == 2 and not _is_common(atom.text)
+        return figures and (pair or in_capitals(self._passage, at))
 
     def _one(self, at: int) -> tuple[str, int] | None:
         """Figures at `at`, "oh" among them."""
@@ -296,6 +345,15 @@ class Pieces:
     def _pair(self, at: int) -> tuple[str, int] | None:
         pair = self._numerals.pair(at)
         return None if pair is None else (pair[0], pair[1])
+
+
+_NUMBER = frozenset({"no", "nr"})
+
+
+def in_capitals(passage: Passage, at: int) -> bool:
+    """Whether the word at `at` stands out by its capitals."""
+    atom = passage.atoms[at]
+    return passage.text[atom.start : atom.end].isupper() and not passage.text.isupper()
 
 
 def _is_common(word: str) -> bool:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading import unit_words
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spelling import Code
+from voicelog.reading.spelt_pieces import in_capitals
 from voicelog.reading.spoken import heads, letters
 from voicelog.reading.talk import everyday_words
 from voicelog.reading.words import word_key
@@ -41,6 +42,9 @@ def written(passage: Passage, at: int) -> Code | None:
         return None
     parts = atoms[at:last]
     value = _joined(parts)
+    if _letter_behind(passage, last):
+        last += 1
+        value += atoms[last - 1].text.upper()
     letters_in = sum(char.isalpha() for char in value)
     figures_in = sum(char.isdigit() for char in value)
     if not value.isascii() or figures_in == 0 or "'" in value:
@@ -54,10 +58,20 @@ def written(passage: Passage, at: int) -> Code | None:
             return None  # "90-91-89 bar"
     elif _is_measure(passage, at, last) or len(value) < _SHORTEST or _DECIMAL.fullmatch(value):
         return None
-    elif parts[1].text == "." and len(parts[0].text) > 2 and not _in_capitals(passage, at):
+    elif parts[1].text == "." and len(parts[0].text) > 2 and not in_capitals(passage, at):
         return None  # "boom.04": a place and a decimal
     bare = frozenset(range(len(value)))
     return Code(value, last, letters_in, 0, figures_in, False, bare)
+
+
+def _letter_behind(passage: Passage, last: int) -> bool:
+    """Whether a code goes on with a letter at the end of its clause: "SK441 B"."""
+    if last >= len(passage.atoms) or passage.claims[last]:
+        return False
+    letter, behind = passage.atoms[last], passage.texts[last + 1]
+    alone = letter.shape == "word" and len(letter.text) == 1 and in_capitals(passage, last)
+    placed = (letter.text,) in passage.cues.phrases
+    return alone and not placed and behind in ("", ",", ".", ";")
 
 
 def grouped(passage: Passage, at: int, *, cued: bool = False) -> Code | None:
@@ -76,7 +90,7 @@ def grouped(passage: Passage, at: int, *, cued: bool = False) -> Code | None:
     )
     value = (word.text + figures.text).upper()
     fits = any(cue.pattern and cue.pattern.fullmatch(value) for cue in passage.cues.patterns)
-    capitals = _in_capitals(passage, at) and len(figures.text) > 1
+    capitals = in_capitals(passage, at) and len(figures.text) > 1
     fits = fits and (capitals or not _is_a_word(passage, word.text))
     if not ends or not word.text.isalpha() or not (fits or (cued and capitals)):
         return None
@@ -111,12 +125,6 @@ def _joined(parts: Sequence[Atom]) -> str:
         if not between:
             kept.append(atom.text)
     return "".join(kept).upper()
-
-
-def _in_capitals(passage: Passage, at: int) -> bool:
-    """Whether the word at `at` stands out by its capitals."""
-    atom = passage.atoms[at]
-    return passage.text[atom.start : atom.end].isupper() and not passage.text.isupper()
 
 
 def _begins_words(passage: Passage, at: int) -> bool:

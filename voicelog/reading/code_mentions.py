@@ -1,0 +1,76 @@
+"""What a code becomes: its mention, with what else it may read and what is doubtful about it."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from voicelog.reading import code_cues, torn_codes
+from voicelog.reading.look_alikes import fitting, look_alikes
+
+if TYPE_CHECKING:
+    from voicelog.objects import Mention, Value
+    from voicelog.reading.cues import CodeCue
+    from voicelog.reading.passage import Passage
+    from voicelog.reading.spelling import Code
+
+STAGE = "identifiers"
+_MOST_ALTERNATIVES = 8
+
+
+def of(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[Mention, int]:
+    """The mention of `code`, which begins at atom `first` behind the cue `spec`, and the index
+    behind it."""
+    qualifiers = {spec.kind} if spec.kind else set()
+    doubts: list[str] = []
+    alternatives: list[Value] = []
+    value = code.value
+    if code.by_sound:
+        doubts.append("letter_by_sound")
+    if code.unsure:
+        doubts.append("joined_digits")
+    if not code.figures:
+        doubts.append("no_figure")
+    if torn_codes.is_torn(passage, first, code.last):
+        doubts.append("torn_code")
+    if first and passage.atoms[first - 1].text == "a" and value[0].isdigit():
+        doubts.append("letter_by_sound")  # "serial A seven seven oh", or an article
+        alternatives.append(f"A{value}")
+    fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
+    qualifiers |= {f"field:{cue.field}" for cue in fits}
+    if (passage.atoms[first].text,) in code_cues.KINDS and not any(
+        cue.field == spec.field for cue in fits
+    ):
+        doubts.append("ambiguous_number")  # "SN4471" may be the serial number 4471
+        alternatives.append(value[len(passage.atoms[first].text) :])
+    if code.torn and not fits:
+        doubts.append("letter_by_sound")
+    if spec.field is not None:
+        qualifiers.add(f"field:{spec.field}")
+    if spec.pattern is not None and not spec.pattern.fullmatch(value):
+        doubts.append("pattern_misfit")
+        alternatives += fitting(value, code.bare, spec.pattern)
+    alternatives += [other for other in look_alikes(value, code.bare) if other not in alternatives]
+    if any(
+        atom.text == "er" and atom.glued and passage.atoms[first + place].text.endswith("9")
+        for place, atom in enumerate(passage.atoms[first + 1 : code.last])
+    ):  # "447-9er": niner, or nine and R
+        alternatives.insert(0, f"{value}R")
+        doubts.append("letter_by_sound")
+    niner = re.fullmatch(r"([0-9]*9)R", value)
+    if niner is not None:  # "niner" was cut into "9" and "r"
+        alternatives.insert(0, Decimal(niner[1]))
+        doubts.append("letter_by_sound")
+    passage.claim(first, code.last, STAGE)
+    mention = passage.mention(
+        "identifier",
+        first,
+        code.last,
+        STAGE,
+        value=value,
+        alternatives=tuple(alternatives[:_MOST_ALTERNATIVES]),
+        qualifiers=frozenset(qualifiers),
+        doubts=tuple(doubts),
+    )
+    return mention, code.last
