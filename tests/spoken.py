@@ -35,7 +35,7 @@ _NONE = frozenset({"none", "nowhere", *"0123456789"})
 _FOUND_OR_LEFT = re.compile(r"found|left|before|after")
 
 
-_BESIDE = re.compile(r"\{U\} \{P\}|\{V\} \{P\}|<\{P\} \{n\}")
+_UNTIED = re.compile(r"(?<!on )(?<!at )(?<!for )\{[PABC]\}")
 """Ways that set a place right beside a number, or before the name of its field."""
 
 
@@ -49,7 +49,7 @@ def _is_unclear(way: str, name: str, field: Field) -> bool:
     left = any("left" in place or place == ["lh"] for place in places)
     counted = (field.position_word or " ").rsplit(maxsplit=1)[-1:]
     return (
-        (bare and _BESIDE.search(way) is not None)
+        (bare and _UNTIED.search(way) is not None)
         or (letters and "{V} {P}" in way)
         or (left and "found {O}{U}, left" in way)
         or name.lower().rsplit(maxsplit=1)[-1].removesuffix("s") in counted

@@ -290,7 +290,7 @@ class Adjusted:
 
     def _closes(self, old: Said, word: Mention) -> bool:
         """Whether the words end the clause of the value before them: "0.19 as found, ...",
-        "eighteen thou on all six now."."""
+        "eighteen thou on all six now.", "six as left and right three"."""
         text, breaks = self.events.text, self.events.breaks
         if not _CLOSED.match(text, word.end) or not self._trails(word):
             return False

@@ -30,7 +30,8 @@ def stands_alone(
     if places.cover(remark.start, remark.end):
         if not places.exact(remark.start, remark.end):
             return False
-        if _beside_number(remark, measured) or _tied(remark, measured, text):
+        pointed = _POINTED.search(text[max(0, remark.start - 8) : remark.start])
+        if pointed or _beside_number(remark, measured) or _tied(remark, measured, text):
             return False  # "nine point five amps normal", "fixed, 12.5 mm": where, and no verdict
     beside = _beside_number(remark, numbers) or _tied(remark, measured, text)
     return not any(_is_part(remark, cue, card, beside=beside) for cue in cues)
@@ -67,6 +68,9 @@ def _describes(remark: Mention, cue: Cue) -> bool:
     """Whether a condition only tells what sort of thing is named: a "leak port" is no leak."""
     rest = cue.mention.text[remark.end - cue.start :].lower().split()
     return cue.plainest >= PLAIN and bool(rest) and rest[0] not in WHERE | {"of", "by"}
+
+
+_POINTED = re.compile(r"\b(?:on|at)\s+(?:the\s+)?\Z", re.IGNORECASE)
 
 
 def _beside_number(remark: Mention, numbers: Sequence[Mention]) -> bool:

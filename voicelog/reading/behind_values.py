@@ -52,7 +52,10 @@ class BehindValues(Continued):
         qualifiers = {"continued"} | ({"group"} if len(values) > 1 else set())
         mentions = self._mentions(start, last, named, groups, qualifiers, ())
         context.at = last
-        if told or not (running or self._value_ends(at)):  # "intact on one and two; three is ..."
+        other = running and groups[0] not in context.groups
+        if (
+            told or other or not (running or self._value_ends(at))
+        ):  # "intact on one and two; three is ..."
             self._enter(groups, values, last)
         if goes_on:
             context.resume = self._told = last + (self._text(last) in (",", ";"))

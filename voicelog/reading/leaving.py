@@ -33,12 +33,15 @@ class Leaving(Groups):
     def _may_be_left(self, at: int) -> bool:
         """Whether a value as found stands before "left" and another behind: "two found nine, left
         eighteen"."""
-        end = at - 1
-        while end > 0 and self._text(end) in BREAKS:
-            end -= 1
-        first = self._value_before(end + 1)
+        first = self._value_before(self._past_pause(at))
         found = first is not None and self._text(first - 1) == "found"
         return found and self._value_follows(at + 1)
+
+    def _past_pause(self, at: int) -> int:
+        """Index behind what stands before the pause that ends at `at`."""
+        while at > 1 and self._text(at - 1) in BREAKS:
+            at -= 1
+        return at
 
     def _may_be_side(self, at: int) -> bool:
         """Whether the field that is spoken of has such a place."""
@@ -49,9 +52,7 @@ class Leaving(Groups):
         first = self._value_before(at)
         if first is None or self._text(at + 1) not in (*BREAKS, ""):
             return False
-        found = first - 1
-        while found > 0 and self._text(found) in BREAKS:
-            found -= 1
+        found = self._past_pause(first) - 1
         return self._text(found) == "found" and self._value_ends(found)
 
     def _answers_found(self, at: int) -> bool:

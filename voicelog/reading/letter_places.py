@@ -33,6 +33,8 @@ class LetterPlaces(HeardPlaces):
     ) -> tuple[tuple[PositionGroup, ...], bool]:
         """Those of `groups` of which the letter at `at` is a place, none where it is no place; and
         whether only the row that it begins tells so."""
+        if self._ends_unit(at, last):
+            return (), False
         headed = self._heads_name(at, last, groups)
         if headed:
             return headed, False
@@ -57,13 +59,19 @@ class LetterPlaces(HeardPlaces):
         amps A and thirty four B"."""
         if self._text(last) not in _ENDS or not self._value_ends(at):
             return False
+        unit = unit_words.find(self._atoms, at, last)
+        return unit is None or not self._is_bare(at) or self._behind
+
+    def _ends_unit(self, at: int, last: int) -> bool:
+        """Whether the letter at `at` is the last of a unit: "33 degrees C and B 67"."""
+        unit = unit_words.find(self._atoms, at - 1, last) if at else None
+        return unit is not None and unit[1] > at and self._is_bare(at - 1)
+
+    def _is_bare(self, at: int) -> bool:
+        """Whether a number ends right before `at`, and no unit."""
         first = self._value_before(at)
         number = None if first is None else self._passage.numerals(first).number(first)
-        if number is None:
-            return False
-        unit = unit_words.find(self._atoms, number.last, last)
-        bare = number.last == at
-        return unit is None or unit[1] <= at or (bare and self._behind)
+        return number is not None and number.last == at
 
     def _heads_name(
         self, at: int, last: int, groups: tuple[PositionGroup, ...]

@@ -52,7 +52,7 @@ class Lexicon:
     starts: set[str] = field(default_factory=set)
     """Prefixes of the keys, so that a search can stop early."""
     pauses: set[str] = field(default_factory=set)
-    """Prefixes behind which a name has a comma or a full stop ("Axle box jack, drift")."""
+    """Prefixes behind which a name has a sign of its own ("Axle box jack, drift")."""
     faults: set[str] = field(default_factory=set)
     """Terms whose presence is a finding against a check ("No heat damage")."""
     subjects: set[str] = field(default_factory=set)
@@ -123,7 +123,7 @@ class Lexicon:
         fields[place] = max(plainness, fields.get(place, 0.0))
 
 
-_PAUSE = re.compile(r"[.,](?=\s)")
+_PAUSE = re.compile(r"[.,%(](?=[\s\w])")
 
 
 def _words_of(field: Field) -> set[str]:

@@ -61,7 +61,7 @@ class NamedRows(Rows):
                     return tuple(named), last
             if self._begins_anew(first, joint, found[1]) or self._names_field(again):
                 return tuple(named), last
-            if self._heads_value(first, found[1]):
+            if self._heads_value(first, found[1], paused=self._text(last) == ","):
                 return tuple(named), last
             if not first and self._text(first) in talk().everyday.openers and after == last + 1:
                 return tuple(named), last  # "right, left lining twelve"
@@ -72,13 +72,16 @@ class NamedRows(Rows):
             named.append(found[0])
             last = found[1]
 
-    def _heads_value(self, first: int, at: int) -> bool:
+    def _heads_value(self, first: int, at: int, *, paused: bool) -> bool:
         """Whether the place that ends at `at` heads the name of the next value, where the one at
         `first` belongs to the value before: "13.5 on right and left lamp current 18.9 amps"."""
         link = first - (self._text(first - 1) == "the")
-        link -= self._text(link - 1) in _WHERE
-        name = self._position_word(at) if self._value_ends(link) else None
-        return name is not None and name[0].weak and self._value_follows(name[1])
+        pointed = self._text(link - 1) in _WHERE
+        link -= pointed
+        name = self._position_word(at) if pointed or self._value_ends(link) else None
+        if name is None or not name[0].weak:
+            return False
+        return self._value_follows(name[1]) or (pointed and paused)
 
     def _past_thing(self, at: int, groups: Sequence[PositionGroup]) -> int:
         """Index behind the name of the field between a place and a joint: "receiver drain and

@@ -56,11 +56,15 @@ def _point(passage: Passage, at: int) -> None:
 
 
 def _end(passage: Passage, first: int, words: tuple[str, ...]) -> int | None:
-    """Index behind `words` when they stand at `first`, with or without hyphens, "the" and the "s"
-    of a unit."""
+    """Index behind `words` when they stand at `first`, with or without signs between them,
+    "the" and the "s" of a unit."""
     index = first
     for word in words:
-        if index > first and index < len(passage.atoms) and passage.atoms[index].text == "-":
+        if (
+            index > first
+            and index < len(passage.atoms)
+            and passage.atoms[index].text in ("-", ".", ",")
+        ):
             index += 1
         if index >= len(passage.atoms) or passage.claims[index]:
             return None

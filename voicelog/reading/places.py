@@ -23,7 +23,7 @@ LINKS = frozenset({
     "is", "was", "at", "reads", "reading", "read", "=", ":", "now", "are", "were", "came",
     "took", "got", "gave", "only", "showed", "measured", "went", "also", "has", "had", "have",
     "still", "just", "to", "done", "checked", "all", "both", "each", "torqued", "it's", "that's",
-    "they're", "'s", "which", "respectively",
+    "they're", "'s", "which", "respectively", "found",
 })  # fmt: skip
 """Words between a position and its value."""
 TELLERS = frozenset({"it", "it's", "that", "i", "we", "i've", "we've"})

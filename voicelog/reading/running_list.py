@@ -139,7 +139,7 @@ class Listed(Fused):
         if number is None:
             return at
         self._context.filled = True
-        last = number.last
+        last = self._before_name(link, number.last)
         if self._reference(last) is not None:
             reference = numerals.number(last + 1 + (self._text(last) == ","))
             last = last if reference is None else reference.last
@@ -153,12 +153,23 @@ class Listed(Fused):
         self._context.at = last
         return last
 
+    def _before_name(self, first: int, last: int) -> int:
+        """Index behind the number at `first`..`last`, without its end where that begins a place:
+        "hour bell 91 and quarter bell 95"."""
+        for index in range(first + 1, last):
+            longest = self._cues.phrase_heads.get(self._text(index), 0)
+            for words, end in self._walk(index, self._cues.phrase_heads) if longest > 1 else ():
+                if end > last and words in self._cues.phrases:
+                    return index - (self._text(index - 1) == "and")
+        return last
+
     def _of_unit(self, at: int, last: int) -> int:
         """Index behind the unit at `at`, without a word at its end that is a place of the list: "up
         68 degrees, down 12", and "0.35 B, 0.20 C"."""
         place = (self._text(last - 1),)
         own = any(place in group.phrases for group in self._recent)
-        return last - 1 if own and (last - 1 > at or self._behind) else last
+        ends = len(place[0]) > 1 if last - 1 > at else self._behind
+        return last - 1 if own and ends else last
 
     def _place_within(self, first: int, last: int) -> int | None:
         """Where the next place of the list stands among figures that are too many for one value:

@@ -49,7 +49,10 @@ class Sides(LetterPlaces):
             groups = self._in_step(groups, at)
             word = self._strong_word(last)
             end = word[1] if word is not None and not word[0].many else last
-            doubts = ("ambiguous_place",) * (words == ("left",) and self._may_be_left(at))
+            doubts: tuple[str, ...] = ()
+            if words == ("left",) and self._may_be_left(at):
+                doubts += ("ambiguous_place",)
+                self._doubt_before(self._past_pause(at))
             if short and self._glued_figures(last, groups):
                 doubts += ("fused_position",)
             if (short and rowed) or self._by_a_figure(at, last, groups):

@@ -57,7 +57,7 @@ def _windows(
                 continue
             if token.text == "," and words == 1:
                 continue  # a pause: "tyre, pressure"
-            if token.text in ",." and key in pauses:
+            if key in pauses:
                 continue
             return
         if token.key in FILLERS:
