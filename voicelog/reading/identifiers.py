@@ -84,6 +84,8 @@ def _read(passage: Passage) -> Iterator[Mention]:
             index += 1
             continue
         found = _repaired(passage, index, mention) if mention and index == repaired else None
+        if found is None and index < named and passage.texts[index] in ("sn", "pn"):
+            found = _named_behind(passage, index)  # "PN 35668 as the analyser": all of it, perhaps
         found = found or _cued(passage, index)
         if found is None and index < named:
             found = _named_behind(passage, index)
