@@ -20,6 +20,7 @@ from voicelog.phonetics import likeness, of_sounds
 from voicelog.reading.kinds import deeds_of, does, kind_of
 from voicelog.reading.labels import NEGATIVE
 from voicelog.reading.talk import talk
+from voicelog.reading.trade import faults_in
 from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
@@ -121,7 +122,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
 
 def _count(mention: Mention, field: Field) -> Fit | None:
     value = mention.value
-    if mention.kind == "remark" and "none" in mention.qualifiers:
+    if mention.kind == "remark" and _tells_of_none(mention, field):
         return Fit(0.5, Decimal(0), None, mention.doubts)
     if mention.kind not in {"quantity", "count", "range"} or value is None:
         return None
@@ -139,6 +140,16 @@ def _count(mention: Mention, field: Field) -> Fit | None:
         score -= 1.2
     doubts = tuple(code for code in doubts if code != "ambiguous_unit" or score < 0)
     return Fit(score, value, None if score > 0 else mention.unit, doubts, mention.alternatives)
+
+
+def _tells_of_none(mention: Mention, field: Field) -> bool:
+    """Whether a remark says that there is none of what a field counts: "treads, no cracks" where
+    it counts the cracked ones, but not "treads, none missing"."""
+    denied = {name.removeprefix("is:") for name in mention.qualifiers if name.startswith("is:")}
+    counted = faults_in((*field.say, field.label))
+    if "none" in mention.qualifiers:
+        return not (denied and counted) or not denied.isdisjoint(counted)
+    return mention.negated and "condition" in mention.qualifiers and not denied.isdisjoint(counted)
 
 
 _PHYSICAL = frozenset({

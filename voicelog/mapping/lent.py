@@ -34,8 +34,12 @@ _ALL_OF = re.compile(
     r"|(?:that|it|those|these)(?:['’]s|\s+is|\s+was|\s+are|\s+were)?)\b\s*)*",
     re.IGNORECASE,
 )
+_FROM = r"(?:before|after)\s+(?:top|bottom)\s+(?:dead\s+)?cent(?:re|er)|[ab][tb]dc"
+"""From where an angle counts, behind its unit."""
+_SO_MANY = r"(?:the\s+)?(?:pair|couple|two|three|four|six)\s+of\s+(?:them|those)"
 _BEHIND = re.compile(
-    rf"{_ALL_OF.pattern}(?:(?:that\s+(?:is|was)|those\s+are|of\s+course)\s*)?", re.IGNORECASE
+    rf"{_ALL_OF.pattern}(?:(?:that\s+(?:is|was)|those\s+are|of\s+course|{_FROM}|{_SO_MANY})\s*)?",
+    re.IGNORECASE,
 )
 """ "Nought point eight, seconds that is"."""
 

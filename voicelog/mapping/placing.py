@@ -17,7 +17,7 @@ from itertools import pairwise
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import circumstances
+from voicelog.mapping import circumstances, verbs
 from voicelog.mapping.fit import fit
 from voicelog.mapping.row import Cue, Events, Said, Spot
 from voicelog.mapping.targets import Target, Targets
@@ -237,13 +237,14 @@ class Placer:
         said, gap, behind = self.said[index], self.gaps[index], self.gaps[index + 1]
         since = self.said[index - 1].end if index else 0
         suffixes = [behind.anchors[:after] for after in behind.cuts]
+        ahead = verbs.has_object(said, self.events.text)
         rows = []
         for before in gap.cuts:
-            context = self.contexts[index]
-            if before:
+            context = Context() if ahead else self.contexts[index]
+            if before and not ahead:
                 context = context.copy()
                 context.heard(gap.anchors[:before])
-            prefix = gap.anchors[before:]
+            prefix = [] if ahead else gap.anchors[before:]
             found = (self.scorer.of(said, since, prefix, each, context) for each in suffixes)
             rows.append([tuple(sorted(each, key=_SCORE, reverse=True)[:8]) for each in found])
         return rows

@@ -281,11 +281,6 @@ class Targets(Suited):
             rank += verdict or not cue.in_spot
         return found
 
-    def _beside(self, cue: Cue, said: Said) -> bool:
-        """Whether nothing stands between a name and a value."""
-        first, second = (cue.end, said.start) if cue.start < said.start else (said.end, cue.start)
-        return first <= second and not self.events.text[first:second].strip()
-
     def _enter_by_fit(self, search: _Search) -> None:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
         said, spots = search.said, search.spots
@@ -298,7 +293,17 @@ class Targets(Suited):
                 worth = 0.6
             else:
                 continue
-            self._enter(search, place, suited, worth, None, by_unit=True)
+            other = said.kind == "remark" and alone is None and self._spoken_of(search, place)
+            doubts = ("ambiguous_place",) * other
+            self._enter(search, place, suited, worth, None, by_unit=True, doubts=doubts)
+
+    def _spoken_of(self, search: _Search, place: Place) -> bool:
+        """Whether the talk is of another field that has the place: "play of stanchion, forward
+        2.5; aft wobbles", "the extract belt was slack" are no word on other things there."""
+        named = {other for other, plain in search.topic.items() if plain >= PLAIN}
+        named |= {other for cue in search.cues for other in cue.places if not cue.in_spot}
+        suits = (self._suits(search.spots[0], self.fields[each]) for each in named)
+        return place not in named and any(suits)
 
     @staticmethod
     def _binding(cue: Cue, said: Said) -> bool:
@@ -333,6 +338,7 @@ class Targets(Suited):
         *,
         inherited: bool = False,
         by_unit: bool = False,
+        doubts: tuple[str, ...] = (),
     ) -> None:
         """Enter `place` as a target: the value can stand in it as `suited`."""
         search.known.add(place)
@@ -355,15 +361,13 @@ class Targets(Suited):
         else:
             score += 0.25 * (place[0] == search.topic_step)
         where, spot, change = self._where(said, field_, spots, search.context, cue)
-        doubts: tuple[str, ...] = ()
-        if spot is not None:
-            doubts = spot.doubts
+        placed: tuple[str, ...] = spot.doubts if spot is not None else ()
         if where == () and field_.positions:
-            where, doubts = self._everywhere(said, field_, cue)
+            where, placed = self._everywhere(said, field_, cue)
         heard = cue is not None and cue.near and not self._borne_out(search, place)
-        misheard = ("misheard_term",) if heard else ()
-        astray = ("ambiguous_place",) if inherited and self._says_of_another(said, place) else ()
-        doubts = (*doubts, *misheard, *astray)
+        misheard = ("misheard_term",) * heard
+        astray = ("ambiguous_place",) * (inherited and self._says_of_another(said, place))
+        doubts = (*doubts, *placed, *misheard, *astray)
         search.found.append(
             Target(
                 place,

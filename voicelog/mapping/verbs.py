@@ -98,3 +98,18 @@ def _is_counted(number: Said, cues: Sequence[Cue], card: Card) -> bool:
         return False
     fields = [field_at(card, place) for place in cues[index].places]
     return all(each is not None and each.type == "count" for each in fields)
+
+
+_DOER = re.compile(r"\b(?:I|we|I['’]ve|we['’]ve|then|after\s+that|having)\s+\Z", re.IGNORECASE)
+_OBJECT = re.compile(
+    r"\s+(?:the|that|my|our|both)\s+(?!(?:first|second|third|last|other|same|whole|full)\b|time\b|way\b)",
+    re.IGNORECASE,
+)
+
+
+def has_object(said: Said, text: str) -> bool:
+    """Whether a state was told by what somebody did to the thing behind it, and is no word on what
+    was named before: "mended the bypass valve, then opened the drain"."""
+    told = said.kind == "remark" and "predicate" in said.mention.qualifiers
+    done = told and _OBJECT.match(text, said.end) is not None
+    return done and _DOER.search(text, max(0, said.start - 14), said.start) is not None

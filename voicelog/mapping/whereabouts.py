@@ -246,6 +246,11 @@ class Whereabouts:
             return False  # "I couldn't see the top hose, bottom hose good"
         return JOIN.fullmatch(self.events.text, first.end, second.start) is not None
 
+    def _beside(self, cue: Cue, said: Said) -> bool:
+        """Whether nothing stands between a name and a value."""
+        first, second = (cue.end, said.start) if cue.start < said.start else (said.end, cue.start)
+        return first <= second and not self.events.text[first:second].strip()
+
 
 def _inside(spot: Spot, cue: Cue) -> bool:
     return cue.start <= spot.start and spot.end <= cue.end

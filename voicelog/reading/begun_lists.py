@@ -51,7 +51,24 @@ class BegunLists(Corrected):
             return False
         context.groups, context.used, context.last = context.heard, set(), None
         context.at = at
+        if self._told_one_by_one(at):
+            self._told = at
         return True
+
+    def _told_one_by_one(self, at: int) -> bool:
+        """Whether each place from the first on has a state of its own, where the figures can be no
+        counts, which would be too many: "bushes: one good, two good, three broken" of four."""
+        order, last, told = self._context.heard[0].order, at, 0
+        for number in order:
+            figure = next(self._prefixes(last), None)
+            if figure is None or figure[0] != number or not self._state_behind(figure[1]):
+                break
+            told += number
+            last = figure[1]
+            while self._text(last) not in (*BREAKS, ""):
+                last += 1
+            last += self._text(last) in (",", ";", "and")
+        return told > len(order)
 
     def _begin_told(self, at: int) -> bool:
         """Begin a list at the head of a sentence that tells how several places of the field spoken

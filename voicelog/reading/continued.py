@@ -65,6 +65,7 @@ class Continued(BegunLists):
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
+            again = again or self._has_own(value, last)
             if not (self._others_told(start) or excepted or listed or again):
                 continue
             split = self._point_splits(start, last, context.groups)
@@ -144,6 +145,12 @@ class Continued(BegunLists):
         known = {value, other[0]} <= set(context.groups[0].order)
         return known and self._text(other[1]) in _VERBS | {"both", "are", "were"}
 
+    def _has_own(self, value: int, last: int) -> bool:
+        """Whether a verb of one thing and a number stand behind a figure, which is then a place
+        that was passed over: "35 psi on hose one, 34 on two, three's down at 27"."""
+        new = value not in self._context.used and self._is_alone(last)
+        return new and self._text(last) != "has" and self._value_follows(last)
+
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups
         if self._is_excepted(start):
@@ -154,7 +161,7 @@ class Continued(BegunLists):
             end = self._more(values, last, numbers, many=True)
         link = self._past_links(end)
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
-        stated = verb or self._contracted(end - 1) is not None or self._value_follows(end)
+        stated = verb or self._is_alone(end) or self._value_follows(end)
         stated = stated or self._state_goes_on(start, end)
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"

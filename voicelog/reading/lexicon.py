@@ -87,7 +87,7 @@ class Lexicon:
     option_degrees: dict[str, dict[tuple[Place, str], str]] = field(default_factory=dict)
     """Adverb of an option that is a degree -> (field, fault that it is about) -> the option."""
     option_words: set[str] = field(default_factory=set)
-    """Keys of the options that are one word."""
+    """Keys of the options."""
 
     def canonical(self, phrase: str) -> str:
         """The term that `phrase` stands for; the phrase itself when it is unknown."""

@@ -35,6 +35,7 @@ _TELL = frozenset({
 _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
+_OF_ONE = frozenset({"is", "was", "has", "reads", "'s"})
 HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
 _MUCH_ALIKE = 0.9
 """Least likeness (Jaro-Winkler) of a position word and what was written for it."""
@@ -262,6 +263,11 @@ class Places:
         if single is not None and len(single[0]) == 1:
             yield int(single[0]), single[1]
 
+    def _is_alone(self, at: int) -> bool:
+        """Whether a verb of one thing stands behind the figure that ends at `at`, or in it."""
+        is_ = self._text(at) == "'" and self._text(at + 1) == "s"  # "3's"
+        return is_ or self._text(at) in _OF_ONE or self._contracted(at - 1) is not None
+
     def _contracted(self, at: int) -> int | None:
         """The figure of "three's" ("three is"), which is always a place."""
         text = self._text(at)
@@ -313,10 +319,12 @@ class Places:
         """Index behind the words that may stand between a position and its value."""
         while self._free(at):
             verb = self._text(at).endswith("ed") or self._text(at) in _PARTICIPLES
+            verb = verb or self._is_way(at)
             verb = verb and self._text(at + 1) in ("at", "to")
             pair = self._text(at), self._text(at + 1)
+            is_ = pair == ("'", "s")  # "3's"
             ordered = pair[0] == "in" and pair[1] in ("order", "turn", "sequence")
-            if ordered or (pair[0] in TELLERS and pair[1] in _TELL):
+            if is_ or ordered or (pair[0] in TELLERS and pair[1] in _TELL):
                 at += 1
             elif self._text(at) == "in" and self._is_time(at + 1):
                 return at + 1  # "damper eleven in forty two seconds"
@@ -324,6 +332,10 @@ class Places:
                 break
             at += 1
         return at
+
+    def _is_way(self, at: int) -> bool:
+        """Whether "down" or "up" stands at `at`, and is no place: "three's down at 27"."""
+        return self._text(at) in ("down", "up") and self._text(at) not in self._cues.phrase_heads
 
     def _is_time(self, at: int) -> bool:
         """Whether a number of seconds, minutes or the like stands at `at`."""

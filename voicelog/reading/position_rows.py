@@ -182,6 +182,8 @@ class Rows(ToldPlaces):
             return None
         if self._passage.numerals(at).is_weak_zero(found[1]):
             return None  # "five to eight, one oh two"
+        if self._text(after - 1) == "," and self._is_alone(found[1]):
+            return None  # "34 on two, three is down at 27"
         if self._is_located(found[1]):
             return None  # "nineteen at lamp three and seven at lamp four"
         if self._text(at) == "," and (found[0] < values[-1] or self._is_cut(after, found[1])):

@@ -240,9 +240,15 @@ def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
     yield from labels.names(each)
     if each.type == "measurement" and " " in labels.head(each):  # "Gas pressure at burner"
         yield labels.head(each)
+    of = (labels.before_comma(each) or each.label).partition(" of ")[2]
     if not each.position_word:
         yield each.name.replace("_", " ")
-        yield (labels.before_comma(each) or each.label).partition(" of ")[2]
+        yield of
+    elif key(each.position_word)[0] in key(of)[:-1]:  # "cup springs one to five", at the cups
+        yield of
+        yield " ".join(key(of)[1:])
+    elif " " in of and key(each.position_word)[-1:] == key(of)[-1:]:  # "kickers" for the plates
+        yield " ".join(key(of)[:-1])
     subject = subject_of(each)
     if each.type in ("check", "choice"):
         thing = _thing(each)

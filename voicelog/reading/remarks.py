@@ -291,9 +291,10 @@ class _Scan(Denials):
                 return None, end - index
             state, length = self._predicate(index)
             return (state, length) if state else self._single(index, self.words[index])
-        found = self._condition(index, end, canonical)
+        also = self._faulty(end)
+        found = self._condition(index, end + also, canonical)
         spare = end - index == 1 and self.word(end) == "left" and self.word(end + 1) in WHERE
-        more = ("change",) * spare
+        more = (*("change",) * spare, *("negation_scope",) * also)
         return (
             Mention(
                 "count",
@@ -306,8 +307,16 @@ class _Scan(Denials):
                 qualifiers=frozenset({"none", f"is:{canonical}"}),
                 doubts=(*found.doubts, *more),  # "no turns left on the take-up"
             ),
-            end - index,
+            end + also - index,
         )
+
+    def _faulty(self, end: int) -> bool:
+        """Whether a denial goes on with a fault that is no part of the name: "no fingers missing"
+        where the bent ones are counted."""
+        if not self._ends_clause(end + 1) or end >= len(self.words):
+            return False
+        key, word = self.tokens[end].key, self.words[end]
+        return bool(trade("FAULT").get(key) or trade("FAULT").get(word))
 
 
 def find(

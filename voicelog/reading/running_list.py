@@ -136,8 +136,8 @@ class Listed(Fused):
             return at
         numerals = self._passage.numerals(link)
         number = numerals.number(link)
-        if number is None:
-            return at
+        if number is None or (self._text(link - 1) == "," and self._is_alone(number.last)):
+            return at  # "34 on two, three is at 27"
         self._context.filled = True
         last = self._before_name(link, number.last)
         if self._reference(last) is not None:

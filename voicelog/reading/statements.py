@@ -78,7 +78,8 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     word, last = words[at].text, words[-1].text
     if _halts(words, at):
         return True
-    noun = word in _NOUNS_TOO and not (_of_many(words, at) or _is_deed(words, at))
+    works = word == "works" and at == len(words) - 1  # "foul beam works"
+    noun = word in _NOUNS_TOO and not (works or _of_many(words, at) or _is_deed(words, at))
     if noun or not _says(words, at):
         return False
     if at + 1 < len(words) and _of_many(words, at + 1):
@@ -107,7 +108,8 @@ def _says(words: Sequence[Token], at: int) -> bool:
         return True
     if word.endswith("ing") and word not in _NOUNS_TOO:
         return verb_stem(word) in _verb_stems()
-    return _of_many(words, at)
+    burns = word.endswith("s") and word not in _NOUNS_TOO and _is_deed(words, at)
+    return burns or _of_many(words, at)
 
 
 def _halts(words: Sequence[Token], at: int) -> bool:

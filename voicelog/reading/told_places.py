@@ -11,6 +11,8 @@ from voicelog.reading.words import verb_stem, word_key
 
 _CLAUSE = 8
 """Words of a clause that are looked back on."""
+_LONGEST_OPTION = 4
+"""Words of an option that is looked for."""
 _PAUSES = frozenset({",", ".", ";", ":", ""})
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
@@ -49,7 +51,16 @@ class ToldPlaces(Listed):
         if text in _VERDICTS or f"{text} {after}" in state_phrases():
             return True
         ends = after in (*BREAKS, "") or after in _VERDICTS or self._text(at + 2) == "right"
-        return (ends and self._is_state(text)) or self._deed_ends(at)
+        return (ends and self._is_state(text)) or self._deed_ends(at) or self._option_ends(at)
+
+    def _option_ends(self, at: int) -> bool:
+        """Whether an option of several words ends the clause: "three to five light grey"."""
+        known, said = lexicon_of(self._cues.card).option_words, word_key(self._text(at))
+        for last in range(at + 1, at + _LONGEST_OPTION):
+            said += word_key(self._text(last))
+            if said in known and self._text(last + 1) in (*BREAKS, ""):
+                return True
+        return False
 
     def _deed_ends(self, at: int) -> bool:
         """Whether several words that end the clause tell what a thing does: "stayed quiet"."""

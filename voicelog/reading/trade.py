@@ -8,7 +8,7 @@ from typing import Any
 
 from voicelog.config import load_lines
 from voicelog.errors import ConfigError
-from voicelog.reading.words import word_key
+from voicelog.reading.words import tokenise, word_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,3 +64,21 @@ def conditions() -> frozenset[str]:
         for term in trade_terms()
         if term.label == "CONDITION" and isinstance(term.pattern, str) and " " not in term.pattern
     )
+
+
+@cache
+def _fault_ids() -> dict[str, str]:
+    """Key of a word that tells of a fault -> the fault."""
+    told = (each for each in trade_terms() if each.label in {"FAULT", "CONDITION"})
+    return {
+        word_key(each.pattern): each.id
+        for each in told
+        if isinstance(each.pattern, str) and " " not in each.pattern
+    }
+
+
+@cache
+def faults_in(names: tuple[str, ...]) -> frozenset[str]:
+    """The faults that `names` tell of: a crack for "treads cracked"."""
+    keys = {token.key for name in names for token in tokenise(name)}
+    return frozenset(fault for key, fault in _fault_ids().items() if key in keys)
