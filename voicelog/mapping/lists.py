@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.adjusted import FOUND, LEFT
 from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Cue, Said, Spot
+from voicelog.objects import Interval
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from voicelog.mapping.row import Events
     from voicelog.objects import Field
@@ -148,9 +149,43 @@ def _every_place(
     lists = [fields[p] for p, plain in named.items() if plain >= least and fields[p].positions]
     if len({each.positions for each in lists}) != 1 or len(lists[0].positions) != len(run):
         return None
-    told = _IN_ORDER.match(row.text, run[-1].end) is not None
+    told = _in_order(row, cue, anchors[index + 1 :][:1], run, lists[0].positions)
     doubts = (*("position_unsaid",) * (not told), *("misheard_term",) * cue.near)
     return Spot(cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=doubts)
+
+
+_BEHIND = re.compile(
+    r"[\s,]*(?:(?:that['’]s|that\s+is|being|for|on|at)\s+)?(?:the\s+)?", re.IGNORECASE
+)
+_AHEAD = re.compile(r"(?<!\bnot\s)\bin\s+order\b[\s,:]*\Z", re.IGNORECASE)
+
+
+def _in_order(
+    row: Events,
+    cue: Cue,
+    behind: Sequence[Cue | Spot],
+    run: list[Said],
+    positions: Sequence[str],
+) -> bool:
+    """Whether it was said that the values are those of all the places, one after the other:
+    "bearings from one to five: ...", "pads in order, ...", "..., that's stations one to three in
+    that order"."""
+    if _IN_ORDER.match(row.text, run[-1].end) or _AHEAD.search(row.text, cue.end, run[0].start):
+        return True
+    at = bisect_left(row.said, run[0].start, key=lambda each: each.start)
+    ahead = row.said[at - 1] if at else None
+    if ahead is not None and ahead.start >= cue.end and isinstance(ahead.mention.value, Interval):
+        ends = (str(ahead.mention.value.low), str(ahead.mention.value.high))
+        named = row.text[ahead.start : ahead.end].lower().startswith("from ")
+        return named and ahead.mention.unit is None and ends == (positions[0], positions[-1])
+    spot = behind[0] if behind else None
+    return (
+        isinstance(spot, Spot)
+        and tuple(spot.names) == tuple(positions)
+        and spot.start >= run[-1].end
+        and _BEHIND.fullmatch(row.text, run[-1].end, spot.start) is not None
+        and _IN_ORDER.match(row.text, spot.end) is not None
+    )
 
 
 def _as_found(

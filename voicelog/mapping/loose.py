@@ -6,11 +6,11 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import roles
+from voicelog.mapping import plainly, roles
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
-from voicelog.reading.labels import OWN, head, names
+from voicelog.reading.labels import OWN, belonging, head, names
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
@@ -64,16 +64,28 @@ def doubt(
         (unexplained and "thing" not in concluded) or _names_another(target)
     ):
         # "my torch is dead" is no word on what was named before
-        return None if "finding" in concluded else "loosely_named"
+        clear = "finding" in concluded or plainly.is_denied_again(row, placement)
+        return None if clear else "loosely_named"
+    loosely = _is_loose(row, placement, field, before, unexplained=unexplained)
+    if not loosely or plainly.is_wholly_named(row, placement, field, before):
+        return None
+    return "loosely_named"
+
+
+def _is_loose(
+    row: Events, placement: Placement, field: Field, before: int, *, unexplained: bool
+) -> bool:
+    """Whether what led to `field` is too little of a name among the words beside it."""
+    said, target = placement.said, placement.targets[0]
     if said.is_number and (
         _of_another_thing(row, placement, field, before)
         or _is_elsewhere(row, placement, field)
         or _counts_another(row, placement)
     ):
-        return "loosely_named"
+        return True
     plain = 1.0 if target.cue is None else target.cue.places.get(target.place, 0.0)
     if target.cue is None or plain > OWN:
-        return None
+        return False
     counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
     figures = said.kind == "identifier" or counted or said.option is not None
     figures = figures and not _is_tied(row, placement, field)
@@ -85,11 +97,9 @@ def doubt(
         start = before if start < before <= first else start
         loosely = unexplained and not said.tags & LEFT
         loosely = loosely or row.unexplained(start, first, start)
-        loosely = loosely or row.unexplained(said.end, target.cue.start, said.end)
-    else:
-        told = unexplained and not said.tags & LEFT  # "wound both of them to forty five"
-        loosely = (figures and not patterned) or (told and said.is_number)
-    return "loosely_named" if loosely else None
+        return loosely or row.unexplained(said.end, target.cue.start, said.end)
+    told = unexplained and not said.tags & LEFT  # "wound both of them to forty five"
+    return (figures and not patterned) or (told and said.is_number)
 
 
 def _counts_another(row: Events, placement: Placement) -> bool:
@@ -140,14 +150,6 @@ def _concluded(row: Events, placement: Placement, before: int) -> frozenset[str]
     return frozenset(concluded)
 
 
-_TIES = frozenset({
-    "a", "again", "all", "are", "at", "both", "for", "found", "in", "is", "it", "look", "looked",
-    "looking", "looks", "new", "now", "number", "of", "on", "one", "our", "still", "the", "was",
-    "were",
-})  # fmt: skip
-"""Words between a name and its value that leave no doubt about it."""
-
-
 def _is_tied(row: Events, placement: Placement, field: Field) -> bool:
     """Whether a code or an option, though one word alone named its field, can be meant for no
     other one: "the wrench is TW114", "gasket on the left torn", but not "brake scored" for the
@@ -161,7 +163,7 @@ def _is_tied(row: Events, placement: Placement, field: Field) -> bool:
         return False
     named = [[token.key for token in tokenise(name)] for name in names(field)]
     telling = [[key for key in name if key not in talk().everyday.common] for name in named]
-    nouns = {name[-1] for name in telling if name}
+    nouns = {name[-1] for name in telling if name} | {word_key(belonging(field))}
     if said.option is not None and word_key(cue.mention.text) not in nouns:
         return False
     words = row.text[cue.end : said.start]
@@ -172,7 +174,7 @@ def _is_tied(row: Events, placement: Placement, field: Field) -> bool:
         ):
             return False  # "cast number of the fixed liner" is not that of the swing liner
         words = words[: anchor.start - cue.end] + words[anchor.end - cue.end :]
-    return set(words.lower().replace(",", " ").split()) <= _TIES
+    return set(words.lower().replace(",", " ").split()) <= plainly.TIES
 
 
 def _told_of_otherwise(row: Events, placement: Placement) -> bool:

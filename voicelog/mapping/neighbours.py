@@ -22,6 +22,7 @@ from voicelog.mapping import (
     mended,
     number_pairs,
     orders,
+    plainly,
     reworked,
     tries,
     turned,
@@ -73,11 +74,11 @@ def doubt(
     _between_places(row, placements)
     _fault_of_something(row, placements)
     exceptions.doubt(row, placements)
-    before = 0
+    before, last = 0, None
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
             field = fields[placement.targets[0].place]
-            placement.said.doubts.extend(_of_one(row, placement, field, before))
+            placement.said.doubts.extend(_of_one(row, placement, field, before, last))
             placement.said.doubts.extend(codes.doubt(row, placement, fields))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
             if field.type == "choice" and mended.is_mended(row, placement, lexicon):
@@ -95,6 +96,8 @@ def doubt(
             ):
                 placement.said.doubts.append("only_done")
         before = placement.said.end
+        counts = placement.targets or placement.said.kind != "remark"
+        last = placement if counts else last  # "... of wear, lower point one five"
 
 
 def _other_option(one: Placement, other: Placement, lexicon: Lexicon) -> Iterator[str]:
@@ -207,8 +210,10 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
-def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
-    """Doubts of one placed value; `before` is where the value before it ended."""
+def _of_one(
+    row: Events, placement: Placement, field: Field, before: int, last: Placement | None
+) -> Iterator[str]:
+    """Doubts of one placed value; `last` is the one before it, which ended at `before`."""
     said, target = placement.said, placement.targets[0]
     if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
         yield "joined_digits"
@@ -236,6 +241,8 @@ def _of_one(row: Events, placement: Placement, field: Field, before: int) -> Ite
         since = max(clause, since or 0)  # "... from the rim to the centre, the other three sound"
     unexplained = row.unexplained(before, said.start, since)
     code = loose.doubt(row, placement, field, before, unexplained=unexplained)
+    if code == "loosely_named" and last is not None and plainly.goes_on(row, placement, last):
+        return
     if code:
         yield code
 

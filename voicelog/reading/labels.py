@@ -64,6 +64,12 @@ def thing(field: Field) -> str:
     return "" if asked is None else asked["thing"] or asked["its"]
 
 
+def belonging(field: Field) -> str:
+    """What a label is about that goes on with what it belongs to: "Sump" for "Sump of chamber"."""
+    first, of, _ = field.label.partition(" of ")
+    return first if of and " " not in first and not _STATE_OF.fullmatch(field.label) else ""
+
+
 def names(field: Field) -> tuple[str, ...]:
     """What a field is called: by `say`, by its label, by that in full, and by its thing."""
     more = tuple(filter(None, (in_full(field), thing(field))))
@@ -80,7 +86,7 @@ def before_comma(field: Field) -> str:
 
 _SO = ("ed", "ing")
 """Endings of words that say how the things are which are counted."""
-_RELATING = WHERE | {
+RELATING = WHERE | {
     "after", "and", "as", "before", "between", "by", "during", "for", "if", "of", "or", "over",
     "per", "to", "until", "when", "with",
 }  # fmt: skip
@@ -91,7 +97,7 @@ def tails(field: Field) -> tuple[str, ...]:
     other name: "clamp bolts slack" for "Seal clamp bolts slack", but not "collar bolts" for
     "Loose collar bolts"."""
     words = (head(field) or before_comma(field) or field.label).split()
-    told = bool(field.say) or not _RELATING.isdisjoint(word.lower() for word in words)
+    told = bool(field.say) or not RELATING.isdisjoint(word.lower() for word in words)
     so = words[-1].endswith(_SO) or word_key(words[-1]) in conditions()
     if told or not (field.type == "measurement" or (field.type == "count" and so)):
         return ()
@@ -104,7 +110,7 @@ def counted_as(field: Field) -> tuple[str, ...]:
     told = [name for name in (head(field) or field.label, before_comma(field)) if name]
     found = []
     for words in (name.split() for name in told):
-        if len(words) > 1 and _RELATING.isdisjoint(word.lower() for word in words):
+        if len(words) > 1 and RELATING.isdisjoint(word.lower() for word in words):
             if _tells_state(words[0]):
                 found += [words, [*words[1:], words[0]]]
             elif _tells_state(words[-1]):

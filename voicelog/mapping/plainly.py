@@ -1,0 +1,133 @@
+"""Plainly: places that half a name leads to, and that the words around it leave no doubt about."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.found_and_left import FOUND
+from voicelog.mapping.row import PLAIN, Cue, Spot
+from voicelog.mapping.suited import LEFT
+from voicelog.reading.labels import RELATING, head, names
+from voicelog.reading.talk import talk
+from voicelog.reading.words import verb_stem, word_key
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events
+    from voicelog.objects import Field
+
+TIES = frozenset({
+    "a", "again", "all", "are", "at", "both", "for", "found", "in", "is", "it", "look", "looked",
+    "looking", "looks", "new", "now", "number", "of", "on", "one", "our", "still", "the", "was",
+    "were",
+})  # fmt: skip
+"""Words between a name and its value that leave no doubt about it."""
+_ON = TIES | {"and", "but", "just", "ones", "only"}
+"""The same between one value of a list and the place of the next."""
+_WORD = re.compile(r"[^\W\d_]+")
+_ENDS_HERE = re.compile(r"\s(?:and|but|so|with|while)\s", re.IGNORECASE)
+_DEED = re.compile(r"(?:ion|age|(?<=gh)t|(?<=\w{4})al)\Z")
+"""What makes a noun of a deed: deflects and deflection, leaks and leakage, weighs and weight,
+renewed and renewal."""
+_IN_DOUBT = frozenset({"ambiguous_place", "hedged", "loosely_named", "placed_by_unit"})
+
+
+def _stem(word: str) -> str:
+    return _DEED.sub("", verb_stem(word_key(word)))
+
+
+def is_wholly_named(row: Events, placement: Placement, field: Field, before: int) -> bool:
+    """Whether every word of a name of the field was said around the value, though not as one name
+    ("two loose bolts on the chute", "the belt deflects thirteen"), and nothing else that is not
+    explained: "bolts on the chute bracket" are others. `before` is where the value before ended."""
+    said, target = placement.said, placement.targets[0]
+    cue = target.cue
+    if cue is None or target.inherited or said.tags & (FOUND | LEFT):
+        return False
+    start = max(before, row.clause_start(min(cue.start, said.start)))
+    end = row.breaks.clause_end(said.end, len(row.text))
+    later = bisect_left(row.said, said.end, key=lambda each: each.start)
+    end = min([end, *(each.start for each in row.said[later : later + 1])])
+    joined = _ENDS_HERE.search(row.text, said.end, end)
+    end = joined.start() if joined else end
+    if not start <= cue.start < end or row.breaks.between(cue.start, said.start):
+        return False
+    spans = [(each.start, each.end) for each in row.aside]  # "... in ten minutes"
+    for anchor in row.anchors_in(start, end):
+        if isinstance(anchor, Spot):
+            spans.append((anchor.start, anchor.end))
+        elif target.place not in anchor.places and anchor.plainest >= PLAIN:
+            return False
+    words = [
+        word[0]
+        for word in _WORD.finditer(row.text, start, end)
+        if not said.start <= word.start() < said.end
+        and not any(first <= word.start() < last for first, last in spans)
+    ]
+    stems = {_stem(word) for word in words}
+    plain = talk().everyday.plain
+    for name in _telling(field):
+        if len(name) > 1 and name <= stems:
+            return all(_stem(word) in name or word.lower() in plain for word in words)
+    return False
+
+
+def _telling(field: Field) -> Iterator[set[str]]:
+    """The stems of the words of each name that tell the field."""
+    common = talk().everyday.common | RELATING | {"be", "the"}
+    for name in filter(None, (*names(field), head(field))):
+        yield {_stem(word) for word in _WORD.findall(name) if word_key(word) not in common}
+
+
+def goes_on(row: Events, placement: Placement, last: Placement) -> bool:
+    """Whether a value only follows, with its own place, one that is certain: "front drums smooth,
+    rear ones heat checked", "upper pivot pin point three of wear, lower point one five"."""
+    said, target = placement.said, placement.targets[0]
+    if target.spot is None or not last.targets or last.targets[0].place != target.place:
+        return False
+    options = said.option is not None and last.said.option is not None
+    numbers = said.is_number and last.said.is_number
+    if not numbers and not (options and placement.rival is None):
+        return False
+    if _IN_DOUBT.intersection(last.said.doubts) or last.said.end > said.start:
+        return False
+    start = last.said.end
+    if row.breaks.between(start, said.start) == 2 or not start <= target.spot.start < said.start:
+        return False
+    begin = max(start, row.clause_start(target.spot.start))
+    text = row.text[begin : said.start]
+    for anchor in reversed(row.anchors_in(begin, said.start)):
+        if isinstance(anchor, Cue) and not anchor.in_spot and set(anchor.places) != {target.place}:
+            return False
+        text = text[: anchor.start - begin] + " " + text[anchor.end - begin :]
+    return set(text.lower().replace(",", " ").split()) <= _ON
+
+
+_MENDED = re.compile(r"(?:ed|en't|both|lot|up|them)\Z", re.IGNORECASE)
+"""Words of what was done to the things that were counted."""
+
+
+def is_denied_again(row: Events, placement: Placement) -> bool:
+    """Whether things that were counted are told to be so no more, by a word of this field alone,
+    with nothing between but what was done to them: "three knife sections broken, replaced the lot,
+    none broken now"."""
+    said, target = placement.said, placement.targets[0]
+    cue = target.cue
+    if cue is None or set(cue.places) != {target.place} or not said.tags & LEFT:
+        return False
+    if "none" not in said.mention.qualifiers:
+        return False
+    start = row.breaks.sentence_start(said.start)
+    named = [a for a in row.anchors_in(start, said.start) if isinstance(a, Cue)]
+    named = [a for a in named if not a.in_spot and a is not cue]
+    if not named or named[-1].places.get(target.place, 0.0) < PLAIN or len(named[-1].places) > 1:
+        return False
+    since = named[-1].end
+    plain = talk().everyday.plain
+    words = (word[0].lower() for word in _WORD.finditer(row.text, since, said.start))
+    told = ("as", "found", "left")
+    return all(word in plain or word in told or _MENDED.search(word) for word in words)
