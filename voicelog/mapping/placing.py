@@ -13,15 +13,14 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from dataclasses import dataclass, field
-from itertools import pairwise
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import circumstances, verbs
-from voicelog.mapping.fit import fit
 from voicelog.mapping.row import Cue, Events, Said, Spot
+from voicelog.mapping.sharing import Sharing
 from voicelog.mapping.targets import Target, Targets
-from voicelog.mapping.whereabouts import JOIN, SAID_OF_ALL, Context
+from voicelog.mapping.whereabouts import Context
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -94,6 +93,7 @@ class Placer:
         self.lexicon = lexicon
         self.scorer = Targets(events, card, lexicon)
         self.fields = self.scorer.fields
+        self.sharing = Sharing(events, self.fields, lexicon)
         standing = [each for each in events.said if not each.dropped]
         self.ordinals = [each for each in standing if _is_ordinal(each, events.text)]
         self.said = [each for each in standing if each not in self.ordinals]
@@ -306,7 +306,8 @@ class Placer:
             return Placement(said)  # several fields have such a position, and nothing tells which
         placement = Placement(said, (target,), margin, rival[1] if rival else None)
         if said.kind == "remark":
-            self._add_companions(placement, index, cut)
+            ahead, behind = self.gaps[index].anchors[cut:], self.gaps[index + 1].anchors
+            self.sharing.add_companions(placement, ahead, behind)
             named = {each.place for each in placement.targets}
             if rival is not None and rival[1].place in named:
                 apart = (entry for entry in ranked[1:] if entry[1].place not in named)
@@ -314,90 +315,8 @@ class Placer:
                 near = [total - entry[0] for entry in (rival, other) if entry]
                 placement.margin, placement.rival = min(near, default=9.0), rival and rival[1]
         elif said.is_number:
-            self._add_sibling(placement, index, cut)
+            self.sharing.add_sibling(placement, self.gaps[index].anchors[cut:])
         return placement
-
-    def _add_sibling(self, placement: Placement, index: int, cut: int) -> None:
-        """ "Inner and outer ring, every bolt at ninety": a field of the same places and unit that
-        was named together with the target's has the value, too, and is asked about."""
-        target = placement.targets[0]
-        cues = [a for a in self.gaps[index].anchors[cut:] if isinstance(a, Cue) and not a.near]
-        pairs = [pair for pair in pairwise(cues) if target.cue in pair]
-        pairs = [(a, b) for a, b in pairs if _AND.fullmatch(self.events.text, a.end, b.start)]
-        if not pairs or target.inherited:
-            return
-        one = pairs[0][0] if pairs[0][1] is target.cue else pairs[0][1]
-        said, later = placement.said, pairs[0][1]
-        own = self.fields[target.place]
-        for place, plain in one.places.items():
-            field_ = self.fields[place]
-            alike = (field_.unit, field_.positions) == (own.unit, own.positions)
-            if place[0] == target.place[0] and place != target.place and alike and plain >= 0.5:
-                every = SAID_OF_ALL.search(self.events.text, later.end, said.start) is not None
-                doubts = target.doubts if every else (*target.doubts, "ambiguous_place")
-                sibling = target._replace(place=place, cue=one, doubts=doubts)
-                placement.targets = (sibling, target)
-
-    def _add_companions(self, placement: Placement, index: int, cut: int) -> None:
-        """Things named together share a remark: "cotter pin and lock wire fitted", "fail on the
-        cotter pin and the lock wire"."""
-        cue = placement.targets[0].cue
-        if cue is None or placement.targets[0].inherited:
-            return
-        if cue.start >= placement.said.end:
-            self._add_named_behind(placement, index)
-            return
-        cues = [a for a in self.gaps[index].anchors[cut:] if isinstance(a, Cue)]
-        if cue in placement.said.inner and cue.start <= placement.said.start:
-            at = len(cues)  # "rod seal fitted" is a name of its own
-        elif cue in cues:
-            at = cues.index(cue)
-        else:
-            return
-        others: list[Target] = []
-        for other in reversed(cues[:at]):
-            joined = JOIN.fullmatch(self.events.text, other.end, cue.start)
-            companion = self._companion(placement, other) if joined else None
-            if companion is None:
-                break
-            others.append(companion)
-            cue = other
-        placement.targets = (*reversed(others), *placement.targets)
-
-    def _add_named_behind(self, placement: Placement, index: int) -> None:
-        """The same for names behind a verdict, where nothing else is told of the last of them."""
-        text, behind = self.events.text, self.gaps[index + 1].anchors
-        if "verdict" not in placement.said.mention.qualifiers:
-            return
-        others: list[Target] = []
-        join, end = None, placement.targets[0].cue.end if placement.targets[0].cue else 0
-        for cue in (each for each in behind if each.start >= end):
-            joined = JOIN.fullmatch(text, end, cue.start)
-            companion = self._companion(placement, cue) if joined is not None else None
-            if companion is None:
-                break
-            others.append(companion)
-            join, end = joined, cue.end
-        if join is not None and "and" in join[0].lower().split() and _PAUSE.match(text, end):
-            placement.targets += tuple(others)
-
-    def _companion(self, placement: Placement, cue: Cue | Spot) -> Target | None:
-        """The one check that a name beside that of a remark's target plainly names."""
-        if isinstance(cue, Spot):
-            return None
-        said, target = placement.said, placement.targets[0]
-        places = [
-            place
-            for place, plain in cue.places.items()
-            if plain >= 0.9
-            and self.fields[place].type == "check"
-            and place != target.place
-            and (said.step is None or place[0] == said.step)
-        ]
-        if len(places) != 1 or cue.near or self.fields[places[0]].positions:
-            return None
-        suited = fit(said, self.fields[places[0]], places[0], self.lexicon)
-        return None if suited is None else Target(places[0], (None,), target.score, suited, cue)
 
     @staticmethod
     def _best_scores(found: Sequence[Sequence[tuple[Target, ...]]]) -> list[list[float]]:
