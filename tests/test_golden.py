@@ -36,7 +36,7 @@ class Reached:
 
 
 REACHED = {
-    ("dev", "clean"): Reached(99.4, 95.5, 0, 3, 1),
+    ("dev", "clean"): Reached(99.3, 95.5, 0, 3, 1),
     ("dev", "recognised"): Reached(93.6, 79.4, 0, 14, 3),
     ("heldout", "clean"): Reached(96.4, 92.7, 5, 4, 1),
     ("heldout", "recognised"): Reached(87.0, 75.6, 3, 6, 1),

@@ -46,6 +46,8 @@ class Continued(BegunLists):
             return self._told_again(at, *corrected)
         excepted = self._is_excepted(at)
         done = self._text(at - 1) in _DONE
+        if self._in_decimal(at):
+            return None
         begins = at in (0, context.resume) or self._text(at - 1) in BREAKS or done
         if not begins and not excepted:
             return None
@@ -72,6 +74,11 @@ class Continued(BegunLists):
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _in_decimal(self, at: int) -> bool:
+        """Whether the figures at `at` are those behind a decimal sign: "two and 85.3 at one"."""
+        signed = at > 1 and self._text(at - 1) == "." and self._text(at - 2).isdigit()
+        return signed and self._atoms[at].glued and self._atoms[at - 1].glued
 
     def _others_told(self, at: int) -> bool:
         """Whether places that were not named yet are told of together at `at`, where a state was
