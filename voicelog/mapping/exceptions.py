@@ -55,11 +55,12 @@ class Excepted(Adjusted):
         since = (
             max(start, own[0].start) if named else start
         )  # places of another field are not meant
-        groups = [
+        several = [
             anchor
             for anchor in self.anchors_in(since, word.start)
-            if isinstance(anchor, Spot) and len(anchor.names) > 1 and names & set(anchor.names)
+            if isinstance(anchor, Spot) and len(anchor.names) > 1
         ]
+        groups = [each for each in several if names & set(each.names)]
         if groups:
             groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
         told = old is not None and (old.kind == "remark" or (old.is_number and of_all))
@@ -67,7 +68,10 @@ class Excepted(Adjusted):
             old.without |= names
         sure = plain or word.text.lower() == "but"
         heard = sure or (following and not ahead)  # "accept" before what is told may be no except
-        if old is not None and not (heard and (groups or (told and names))):
+        known = groups or (
+            told and names and not several
+        )  # "the right" of four doors is one of two
+        if old is not None and not (heard and known):
             old.doubts.append("exception")
         if ahead or not following:
             for spot in excepted:
