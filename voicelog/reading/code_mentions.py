@@ -44,7 +44,7 @@ def of(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[Mention
     ):
         doubts.append("ambiguous_number")  # "SN4471" may be the serial number 4471
         alternatives.append(value[len(passage.atoms[first].text) :])
-    if code.torn and not fits:
+    if (code.torn or _may_be_zero(passage, first, code.last)) and not fits:
         doubts.append("letter_by_sound")
     if spec.field is not None:
         qualifiers.add(f"field:{spec.field}")
@@ -74,3 +74,11 @@ def of(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[Mention
         doubts=tuple(doubts),
     )
     return mention, code.last
+
+
+def _may_be_zero(passage: Passage, first: int, last: int) -> bool:
+    """Whether an "o" that was said alone stands before a figure: "L O seven seven"."""
+    return any(
+        passage.texts[at] == "o" and not passage.atoms[at].glued and passage.words[at + 1]
+        for at in range(first + 1, last - 1)
+    )

@@ -357,11 +357,18 @@ class _Dates(Times):
         value = _day(day, month, year)
         if value is None:
             doubts = ("impossible_date",)
+        if self._runs_on(last):
+            doubts = (*doubts, "joined_digits")
         alternatives = () if other is None else (other,)
         mention = self._passage.mention(
             "date", first, last, NAME, value=value, alternatives=alternatives, doubts=doubts
         )
         return mention, last
+
+    def _runs_on(self, at: int) -> bool:
+        """Whether more figures are joined to a date that ends at `at`: "October 2020-26"."""
+        joined = self._atoms[at : at + 2]
+        return len(joined) == 2 and joined[0].text == "-" and joined[1].text.isdigit()
 
 
 def _day(day: int, month: int, year: int) -> date | None:
