@@ -52,6 +52,13 @@ _NOT = re.compile(
 )
 
 
+_DONE_TO = re.compile(
+    r"\s+of\s+(?:them|those|these)(?:\s+(?:is|are|was|were|has|have|had|been|since|now|already))*"
+    r"\s+([a-z]+ed|done|gone)\b",
+    re.IGNORECASE,
+)
+
+
 def doubts(row: Events, said: Said, field: Field) -> Iterator[str]:
     """Doubts about a number that is no plain value of `field`: denied, or a change."""
     if not said.is_number:
@@ -59,6 +66,9 @@ def doubts(row: Events, said: Said, field: Field) -> Iterator[str]:
     if _NOT.search(row.text[max(0, said.start - _REACH) : said.start]):
         yield "negated_value"
     words = {word.lower().strip(",.") for name in names(field) for word in name.split()}
+    done = _DONE_TO.match(row.text, said.end) if "of them" in said.tags else None
+    if done is not None and done[1].lower() not in words:
+        yield "partial"  # "five cracked, three of those are welded since": seen to, not counted
     if _OF_CHANGE.isdisjoint(words) and _is_change(row, said, field, words):
         yield "change"
 
