@@ -96,7 +96,10 @@ class Groups(OtherPlaces):
             if members and (size is None or size == len(members)):
                 same = tuple(other for other in groups if other.positions == group.positions)
                 found, end = self._told_apart(at, after, members, same)
-                if text == "all" and counted is None and self._is_single(after - 1, group):
+                lost = rest and self._one_is_lost(at)
+                if lost or (
+                    text == "all" and counted is None and self._is_single(after - 1, group)
+                ):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
         return None

@@ -15,6 +15,10 @@ _AHEAD = 5
 _ONE = frozenset({"one", "end", "side"})
 _MODIFYING = frozenset({"also", "no", "not", "still"})
 
+_BY_EAR = frozenset({"ate", "for", "free", "to", "too", "won"})
+"""Words that may have been a figure."""
+_ENDS = frozenset({".", ";"})
+
 
 class OtherPlaces(LongPlaces):
     """Reads the one place that was not named."""
@@ -33,3 +37,14 @@ class OtherPlaces(LongPlaces):
             if len(members) == 1 < len(group.positions):
                 return self._mentions(at, last, members, (group,), set(), ()), last
         return None
+
+    def _one_is_lost(self, at: int) -> bool:
+        """Whether a place that was named in this sentence may be lost, and is none of the others:
+        "horse to the stirrup is bent, ..., the others are sound"."""
+        for index in range(at - 1, -1, -1):
+            if self._text(index) in _ENDS:
+                return False
+            known = self._position_word(index) if self._text(index + 1) in _BY_EAR else None
+            if known is not None and known[1] == index + 1:
+                return True
+        return False
