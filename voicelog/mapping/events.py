@@ -145,6 +145,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         [each for each in said if beside.cover(each.start, each.end)],
         unknown,
         named=[*cues, *spots],
+        titled=titles.words_of(card),
     )
     lent.lend(row, cues, card)
     return row

@@ -12,6 +12,7 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import (
+    beside,
     changes,
     codes,
     denials,
@@ -80,6 +81,7 @@ def doubt(
             field = fields[placement.targets[0].place]
             placement.said.doubts.extend(_of_one(row, placement, field, before, last))
             placement.said.doubts.extend(codes.doubt(row, placement, fields))
+            placement.said.doubts.extend(beside.doubt(row, placement, field, before))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
             if field.type == "choice" and mended.is_mended(row, placement, lexicon):
                 placement.said.doubts.append("repaired")

@@ -16,6 +16,7 @@ from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from collections.abc import Set as AbstractSet
 
     from voicelog.objects import Mention
     from voicelog.reading.lexicon import Place
@@ -179,6 +180,8 @@ class Events:
     """Units said with a field's name, ahead of its values ("flange height in millimetres")."""
     named: list[Cue | Spot] = field(default_factory=list)
     """All that was named, in talk that is no finding and within what was said, too."""
+    titled: AbstractSet[str] = frozenset()
+    """Keys of the words in the title of the card."""
 
     def anchors_in(self, start: int, end: int) -> Sequence[Cue | Spot]:
         """The anchors that begin in the stretch."""

@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.reading.percard import per_card
+from voicelog.reading.words import tokenise
 
 if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
@@ -21,6 +22,12 @@ _PAUSE = re.compile(r"\s*(?:[,.;:]|$)")
 def _of_card(card: Card | None) -> AbstractSet[tuple[str, str]]:
     titles = (card.title, *(step.title for step in card.steps)) if card is not None else ()
     return {pair for title in titles for pair in _NUMBERED.findall(title.lower())}
+
+
+@per_card
+def words_of(card: Card | None) -> AbstractSet[str]:
+    """Keys of the words in the title of a card."""
+    return {token.key for token in tokenise(card.title)} if card is not None else set()
 
 
 def named(number: Mention, text: str, card: Card) -> bool:

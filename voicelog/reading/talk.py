@@ -31,6 +31,7 @@ class Everyday:
     taken_off: frozenset[str]
     put_on: frozenset[str]
     openers: frozenset[str]
+    beside: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)

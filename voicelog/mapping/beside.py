@@ -1,0 +1,103 @@
+"""Beside: names that are only a part of what was named, which is another thing then.
+
+"Lining rivets eight millimetres" is no word on the lining, nor "clutch lining" on that of a brake.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.loose import VERB
+from voicelog.mapping.row import Cue
+from voicelog.phonetics import alike, likeness
+from voicelog.reading.labels import RELATING, names
+from voicelog.reading.spoken import lexemes
+from voicelog.reading.talk import talk
+from voicelog.reading.words import is_plural, tokenise, word_key
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events
+    from voicelog.objects import Field
+    from voicelog.reading.lexicon import Place
+
+_BEHIND = re.compile(r" +([a-z]{3,})(?<!ly)(?<!where)\b(?!')", re.IGNORECASE)
+_BEFORE = re.compile(r"(?:\A|[\s,.])([a-z]{3,})(?<!ly) +\Z", re.IGNORECASE)
+_ENDS = re.compile(r"\s*(?:[,.;!?]|\Z)")
+_SHORT = re.compile(r"\b[a-z]{2,}\.")
+"""Words of a label that are written short: "Hydr." for hydraulic."""
+_TOLD = frozenset({"identifier", "date"})
+_ALIKE, _BY_EAR = 0.65, 0.5
+"""Likeness, as written and by ear, from which on a word may be a misheard one of the name."""
+_IN_TIME = re.compile(r"\b(?:after|before|last|next|since|until)\s+\Z", re.IGNORECASE)
+""" "At the last overhaul oil pressure was ...": a moment, and no thing that has a pressure."""
+
+
+def doubt(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
+    """The doubt of a value that may be of another thing."""
+    if _is_part(row, placement, field, before):
+        yield "loosely_named"
+
+
+def _is_part(row: Events, placement: Placement, field: Field, before: int) -> bool:
+    """Whether the name that led to `field` has a noun beside it that belongs to no name of it."""
+    said, target = placement.said, placement.targets[0]
+    cue = target.cue
+    if cue is None or target.inherited or cue in said.inner:
+        return False
+    if not (said.is_number or said.kind in _TOLD or said.option is not None):
+        return False
+    own = {token.key for name in names(field) for token in tokenise(name)}
+    own.update(_SHORT.findall(field.label.lower()))
+    ends = [cue.end]
+    if target.spot is not None and cue.start <= target.spot.end < said.start:
+        ends.append(target.spot.end)  # "axlebox B motor forty degrees"
+    for end in ends:
+        behind = _BEHIND.match(row.text, end)
+        if behind is None or said.start < behind.end(1) <= said.end:
+            continue
+        goes_on = end > said.start and _ENDS.match(row.text, behind.end()) is None
+        if not goes_on and _is_noun(row, behind, target.place, own):
+            return True
+    first = cue.mention.text.split()[0].lower()
+    if first.endswith("ed") or first in talk().everyday.verbs:
+        return False  # "the valve diverted at seventy": its doer
+    start = max(before, row.clause_start(cue.start))
+    ahead = _BEFORE.search(row.text, start, cue.start)
+    if ahead is None or is_plural(ahead[1].lower()):
+        return False  # "free in both directions friction two pounds"
+    return _is_noun(row, ahead, target.place, own)
+
+
+def _is_noun(row: Events, word: re.Match[str], place: Place, own: set[str]) -> bool:
+    """Whether a word may be the noun of a thing, as far as words can tell: nothing explains it, nor
+    was it one of the field's `own`, misheard."""
+    text, key, at = word[1].lower(), word_key(word[1]), word.start(1)
+    everyday = talk().everyday
+    begins = not row.text[row.clause_start(at) : at].strip()
+    if text in _no_things() or VERB.search(text) or (begins and text in everyday.orders):
+        return False
+    short = any(text.startswith(each[:-1]) for each in own if each.endswith("."))
+    if short or key in own or key in row.titled or _IN_TIME.search(row.text, 0, at):
+        return False
+    if any(alike(key, other) >= _ALIKE or likeness(text, other) >= _BY_EAR for other in own):
+        return False
+    over = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at < a.end]
+    if over:
+        return all(isinstance(a, Cue) and not a.in_spot and place not in a.places for a in over)
+    told = [(each.start, each.end) for each in (*row.aside, *row.said)]
+    told += [(each.start, each.end) for each in row.words]
+    return not any(start <= at < end for start, end in told)
+
+
+@cache
+def _no_things() -> frozenset[str]:
+    """Words that name no thing."""
+    said = talk().everyday
+    numbers = {word for phrase in lexemes() for word in phrase if len(phrase) == 1}
+    known = said.plain | said.ordinary | said.common | said.beside | said.verbs | said.states
+    return known | RELATING | numbers
