@@ -30,6 +30,8 @@ _BEFORE = re.compile(r"(?:\A|[\s,.])([a-z]{3,})(?<!ly) +\Z", re.IGNORECASE)
 _ENDS = re.compile(r"\s*(?:[,.;!?]|\Z)")
 _SHORT = re.compile(r"\b[a-z]{2,}\.")
 """Words of a label that are written short: "Hydr." for hydraulic."""
+_TIMES = {"time", "turn"}
+"""Keys of what is no thing that is counted: "operated five times"."""
 _TOLD = frozenset({"identifier", "date"})
 _ALIKE, _BY_EAR = 0.65, 0.5
 """Likeness, as written and by ear, from which on a word may be a misheard one of the name."""
@@ -39,7 +41,7 @@ _IN_TIME = re.compile(r"\b(?:after|before|last|next|since|until)\s+\Z", re.IGNOR
 
 def doubt(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
     """The doubt of a value that may be of another thing."""
-    if _is_part(row, placement, field, before):
+    if _is_part(row, placement, field, before) or _counts_other(row, placement, field):
         yield "loosely_named"
 
 
@@ -51,8 +53,7 @@ def _is_part(row: Events, placement: Placement, field: Field, before: int) -> bo
         return False
     if not (said.is_number or said.kind in _TOLD or said.option is not None):
         return False
-    own = {token.key for name in names(field) for token in tokenise(name)}
-    own.update(_SHORT.findall(field.label.lower()))
+    own = _own(field)
     ends = [cue.end]
     if target.spot is not None and cue.start <= target.spot.end < said.start:
         ends.append(target.spot.end)  # "axlebox B motor forty degrees"
@@ -92,6 +93,31 @@ def _is_noun(row: Events, word: re.Match[str], place: Place, own: set[str]) -> b
     told = [(each.start, each.end) for each in (*row.aside, *row.said)]
     told += [(each.start, each.end) for each in row.words]
     return not any(start <= at < end for start, end in told)
+
+
+def _own(field: Field) -> set[str]:
+    """Keys of the words by which the field is named."""
+    own = {token.key for name in names(field) for token in tokenise(name)}
+    return own | set(_SHORT.findall(field.label.lower()))
+
+
+def _counts_other(row: Events, placement: Placement, field: Field) -> bool:
+    """ "Replaced three washers": what was done names the field, and not what it was done to."""
+    said, target = placement.said, placement.targets[0]
+    cue = target.cue if field.type == "count" else None
+    if cue is None or cue.end > said.start or VERB.search(cue.mention.text) is None:
+        return False
+    counted = _BEHIND.match(row.text, said.end)
+    return counted is not None and (
+        _names_another(row, counted.start(1), target.place)
+        or _is_noun(row, counted, target.place, _own(field) | _TIMES)
+    )
+
+
+def _names_another(row: Events, at: int, place: Place) -> bool:
+    """Whether the word at `at` is of the name of another field, and of none of `place`."""
+    over = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at < a.end]
+    return bool(over) and all(isinstance(a, Cue) and place not in a.places for a in over)
 
 
 @cache
