@@ -10,7 +10,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.loose import VERB
-from voicelog.mapping.row import Cue
+from voicelog.mapping.row import PLAIN, Cue
 from voicelog.phonetics import alike, likeness
 from voicelog.reading.labels import RELATING, names
 from voicelog.reading.spoken import lexemes
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from voicelog.mapping.placing import Placement
-    from voicelog.mapping.row import Events
+    from voicelog.mapping.row import Events, Spot
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
@@ -87,7 +87,7 @@ def _is_noun(row: Events, word: re.Match[str], place: Place, own: set[str]) -> b
         return False
     if any(alike(key, other) >= _ALIKE or likeness(text, other) >= _BY_EAR for other in own):
         return False
-    over = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at < a.end]
+    over = _over(row, at)
     if over:
         return all(isinstance(a, Cue) and not a.in_spot and place not in a.places for a in over)
     told = [(each.start, each.end) for each in (*row.aside, *row.said)]
@@ -102,22 +102,31 @@ def _own(field: Field) -> set[str]:
 
 
 def _counts_other(row: Events, placement: Placement, field: Field) -> bool:
-    """ "Replaced three washers": what was done names the field, and not what it was done to."""
+    """Whether right behind the number stands what was counted, which is none of `field`: "west
+    cell, three eliminators cracked", "replaced three washers" (what was done names the field, and
+    not what it was done to)."""
     said, target = placement.said, placement.targets[0]
-    cue = target.cue if field.type == "count" else None
-    if cue is None or cue.end > said.start or VERB.search(cue.mention.text) is None:
+    cue = target.cue
+    counted = _BEHIND.match(row.text, said.end) if said.kind == "count" else None
+    if cue is None or counted is None:
         return False
-    counted = _BEHIND.match(row.text, said.end)
-    return counted is not None and (
-        _names_another(row, counted.start(1), target.place)
-        or _is_noun(row, counted, target.place, _own(field) | _TIMES)
-    )
+    at = counted.start(1)
+    if cue.places.get(target.place, 0.0) < PLAIN and any(
+        isinstance(each, Cue) and each.plainest >= PLAIN and target.place not in each.places
+        for each in row.anchors_in(at, at + 1)
+    ):
+        return True
+    of_deed = field.type == "count" and cue.end <= said.start and VERB.search(cue.mention.text)
+    if not of_deed:
+        return False
+    others = _over(row, at)
+    named = others and all(isinstance(a, Cue) and target.place not in a.places for a in others)
+    return bool(named) or _is_noun(row, counted, target.place, _own(field) | _TIMES)
 
 
-def _names_another(row: Events, at: int, place: Place) -> bool:
-    """Whether the word at `at` is of the name of another field, and of none of `place`."""
-    over = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at < a.end]
-    return bool(over) and all(isinstance(a, Cue) and place not in a.places for a in over)
+def _over(row: Events, at: int) -> list[Cue | Spot]:
+    """The names and places that the word at `at` is of."""
+    return [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at < a.end]
 
 
 @cache

@@ -78,9 +78,7 @@ def _is_loose(
     """Whether what led to `field` is too little of a name among the words beside it."""
     said, target = placement.said, placement.targets[0]
     if said.is_number and (
-        _of_another_thing(row, placement, field, before)
-        or _is_elsewhere(row, placement, field)
-        or _counts_another(row, placement)
+        _of_another_thing(row, placement, field, before) or _is_elsewhere(row, placement, field)
     ):
         return True
     plain = 1.0 if target.cue is None else target.cue.places.get(target.place, 0.0)
@@ -100,19 +98,6 @@ def _is_loose(
         return loosely or row.unexplained(said.end, target.cue.start, said.end)
     told = unexplained and not said.tags & LEFT  # "wound both of them to forty five"
     return (figures and not patterned) or (told and said.is_number)
-
-
-def _counts_another(row: Events, placement: Placement) -> bool:
-    """ "West cell, three eliminators cracked": right behind the number stands what was counted,
-    and that is the name of another field."""
-    said, target = placement.said, placement.targets[0]
-    named = target.cue is None or target.cue.places.get(target.place, 0.0) >= PLAIN
-    if said.kind != "count" or named:
-        return False
-    return any(
-        isinstance(each, Cue) and each.plainest >= PLAIN and target.place not in each.places
-        for each in row.anchors_in(said.end, said.end + 2)
-    )
 
 
 _LOCATED = re.compile(
