@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
 log = logging.getLogger("voicelog.watch")
 
-SETTLE_S = 2.0
-"""A file that has not changed for so long is complete."""
 POLL_S = 0.5
 """Pause between two looks when there is nothing else to do."""
 PATIENCE_S = 60.0

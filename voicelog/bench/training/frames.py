@@ -100,10 +100,6 @@ def draw(rng: Random) -> Free:
     return Free(frame, _woven(parts[::2], values), _woven(joined, values))
 
 
-def _abbreviation(run: re.Match[str]) -> str:
-    return written(run[0]).replace(" ", "")
-
-
 def _woven(texts: list[str], values: list[str]) -> str:
     """Texts with the values between them."""
     whole = "".join(part for pair in zip_longest(texts, values, fillvalue="") for part in pair)
