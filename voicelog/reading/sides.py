@@ -36,8 +36,6 @@ class Sides(LetterPlaces):
                 continue
             if words == ("left",) and self._is_verb(at):
                 continue
-            if words == ("right",) and self._opens_talk(at):
-                continue
             if words == ("a",) and self._is_article(at, last):
                 continue
             groups = self._spelt_so(groups, words, at)
@@ -108,11 +106,6 @@ class Sides(LetterPlaces):
         before = self._text(at - 1)
         leads = before in WAS | _AFTER_AS or before.endswith("'s") or before in _GIVEN
         return leads and self._text(last) not in _ARE_SO and self._state_follows(last)
-
-    def _opens_talk(self, at: int) -> bool:
-        """ "Right then. Toe guard ...": where a sentence begins, it is no place."""
-        begins = self._text(at - 1) in ("", *BREAKS - {","})
-        return begins and self._text(at + 1) == "then" and self._text(at + 2) in BREAKS
 
     def _spelt_so(
         self, groups: tuple[PositionGroup, ...], words: tuple[str, ...], at: int
