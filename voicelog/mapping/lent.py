@@ -256,13 +256,15 @@ def named_by(field: Field, unit: str | None) -> bool:
 
 
 def around(row: Events, said: Said, field: Field) -> bool:
-    """Whether the sentence gives the next number, or the one before, a unit that this bare
-    number may share in `field`."""
+    """Whether what was found before, or else the next number of the sentence or the one before, has
+    a unit that this bare number may share in `field`."""
     if said.kind != "count" or said.mention.stage == "remarks" or field.unit is None:
         return False
     nouns = row.anchors_in(said.end, said.end + 3)
     if any(isinstance(noun, Cue) and not row.text[said.end : noun.start].strip() for noun in nouns):
         return False  # "four dampers"
+    if found := _unit_found(said):
+        return compatible(settled_unit(found, field), field.unit)
     if said.lent_units:
         return compatible(settled_unit(said.lent_units, field), field.unit)
     index = bisect_left(row.said, said.start, key=lambda each: each.start)
@@ -286,6 +288,19 @@ def around(row: Events, said: Said, field: Field) -> bool:
                 break
             at += way
     return False
+
+
+def _unit_found(said: Said) -> tuple[str, ...]:
+    """The unit in which was said what a bare number came from by work."""
+    return _units(said.found[-1]) if said.found and said.mention.unit is None else ()
+
+
+def is_strange(said: Said, field: Field) -> bool:
+    """Whether `field` takes no number of the unit in which the value found was said."""
+    found = _unit_found(said)
+    if field.type != "measurement" or field.unit is None:
+        return bool(found) and field.type != "ratio"
+    return bool(found) and not compatible(settled_unit(found, field), field.unit)
 
 
 def _units(said: Said) -> tuple[str, ...]:

@@ -81,12 +81,15 @@ def mark(row: Events, card: Card) -> None:
         if not index or "as found" in left.tags:
             continue
         before = [
-            e for e in numbers[max(0, index - _REACH) : index] if e not in row.aside[-_REACH:]
+            e
+            for e in numbers[max(0, index - _REACH) : index]
+            if e not in row.aside[-_REACH:] and "ordinal" not in e.mention.qualifiers
         ]
         counted = [each for each in before if _is_amount(row, each)]
         alike = [each for each in before if each not in counted and _is_alike(each, left)]
-        told = bool(alike) and _told_again(row, alike[-1], left)
-        work = _work(row, alike[-1].end, left) if told else []
+        work = _worked_to(row, alike[-1], left) if alike else []
+        if not work and alike and _told_again(row, alike[-1], left):
+            work = _work(row, alike[-1].end, left)
         if not work:
             continue
         left.found = _candidates(row, alike, work[0][0])
@@ -161,6 +164,17 @@ def _lead(row: Events, since: int, at: int) -> int:
     """Where the last piece of the talk between two places begins."""
     cuts = [cut.end() for cut in _PIECE.finditer(row.text, since, at)]
     return cuts[-1] if cuts else since
+
+
+def _worked_to(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
+    """The work that is told with the number which it came to: "was six hundred inch pounds when I
+    broke it. Torqued back up to six ninety"."""
+    begin = _lead(row, found.end, left.start)
+    told = "as left" in left.tags and left.mention.unit is None and found.mention.unit is not None
+    if not told or row.anchors_in(begin, left.start) or _TURNS.search(row.text, found.end, begin):
+        return []
+    work = begin, left.start
+    return [work] if _WORK.match(row.text, *work) else []
 
 
 def _told_again(row: Events, found: Said, left: Said) -> bool:

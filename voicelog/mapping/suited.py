@@ -49,7 +49,7 @@ class Suited(Whereabouts):
 
     def _fit_anew(self, said: Said, place: Place) -> Fit | None:
         field_ = self.fields[place]
-        if "total" in said.tags:
+        if "total" in said.tags or lent.is_strange(said, field_):
             return None
         suited = fit(said, field_, place, self.lexicon)
         if suited is not None and field_.type == "measurement":

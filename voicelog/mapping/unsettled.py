@@ -1,7 +1,8 @@
 """Unsettled: what is said behind a number and leaves it, or its place, open.
 
 "Two one more" is told against another value, "or was it outer" and "the other way round" take back
-which place was meant. Nothing of this is reckoned out; it is asked about.
+which place was meant, "I didn't note whether that was plus or minus" what it was. Nothing of this
+is reckoned out; it is asked about.
 """
 
 from __future__ import annotations
@@ -23,9 +24,18 @@ _AGAINST = re.compile(
     re.IGNORECASE,
 )
 _WHICH = re.compile(
-    r"[\s,]*(?:[a-z]+\s+){0,3}?,?\s*\bor\s+(?:is|was|were|are)\s+(?:it|that|this|they|those)\b",
+    r"[\s,]*(?:[a-z]+\s+){0,3}?,?\s*\bor\s+(?:(?:is|was|were|are)\s+(?:it|that|this|they|those)\b"
+    r"|(?:(?:it|that)\s+)?(?:may|might|could)\s+(?:be|have\s+been)\b)",
     re.IGNORECASE,
 )
+_NOT_KNOWN = re.compile(
+    r"\b(?:forg[eo]t|forgotten|no\s+idea|(?:[a-z]+n['’]?t|can['’]t|cannot|not|never|without)(?:\s+[a-z]+)?\s+"
+    r"(?:certain|check|clear|know|log|mark|not[ei]|recall|record|remember|say|said|sure|tell|wr[io]t)[a-z]*)"
+    r"(?:\s+(?:any\s*more|down|it|myself|now|on\s+the\s+sheet|quite|that|there|to\s+say|up)){0,2}"
+    r"\s+(?:(?:whether|if)\s+(?:it|that|this|they|those|these|i|we)\b|which\b)",
+    re.IGNORECASE,
+)
+""" "I forget which", "can't remember if it was plus or minus"."""
 _SWAPPED = re.compile(
     r"\b(?:swap(?:ped)?\s+(?:those|them|these|that|the\s+two)|vice\s+versa"
     r"|(?:the\s+)?other\s+way\s+(?:a)?(?:round|about)"
@@ -54,6 +64,13 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
             said.doubts.append("ambiguous_number")
         if _WHICH.match(row.text, said.end):
             said.doubts.append("ambiguous_place")
+    placed = sorted((e.said for e in placements if e.targets), key=lambda said: said.end)
+    for unknown in _NOT_KNOWN.finditer(row.text):
+        told = [said for said in placed if said.end <= unknown.start()][-1:]
+        begin = row.breaks.sentence_start(unknown.start())
+        for said in told:
+            if begin <= row.breaks.sentence_end(said.end, len(row.text)) + 1:
+                said.doubts.append("hedged")
     for swapped in _SWAPPED.finditer(row.text):
         before = [said for said in numbers if said.end <= swapped.start()]
         for said in before[-2:]:
