@@ -27,14 +27,24 @@ _AFTER = by_first((
     ("or", "so"), ("ish",), ("-", "ish"), ("or", "thereabouts"), ("give", "or", "take"),
     ("roughly",), ("approximately",), ("approx",), ("or", "near", "enough"), ("near", "enough"),
     ("odd",), ("thereabouts",), ("at", "a", "guess"), ("or", "close", "to", "it"),
-    ("or", "near", "it"),
+    ("or", "near", "it"), ("or", "something", "like", "that"), ("something", "like", "that"),
 ))  # fmt: skip
+_AT_END = by_first((
+    ("something",), ("and", "something"), ("or", "something"), ("and", "a", "bit"),
+    ("plus", "a", "bit"), ("and", "a", "little"), ("and", "change"),
+))  # fmt: skip
+"""Only at the end of a clause: "three minutes and something", but not "and something rattles"."""
+_ENDS = frozenset({",", ".", ";", "but", "and", "so"})
 
 
 def with_about(atoms: Sequence[Atom], measure: Measure, start: int, stop: int) -> Measure:
     """`measure` with the words around it, between `start` and `stop`, that say so."""
     before = before_phrase(atoms, measure.first, start, _BEFORE)
     after = after_phrase(atoms, measure.last, stop, _AFTER)
+    if after is None:
+        after = after_phrase(atoms, measure.last, stop, _AT_END)
+        if after is not None and after < stop and atoms[after].text not in _ENDS:
+            after = None
     if before is None and after is None:
         return measure
     doubts = measure.doubts if "about" in measure.doubts else (*measure.doubts, "about")

@@ -152,6 +152,16 @@ def nouns(thing: str) -> tuple[str, ...]:
     return (noun,) if one == noun or noun.endswith("ss") else (noun, one)
 
 
+def numbered(field: Field) -> tuple[str, ...]:
+    """One of the things that a label has in plural, where their numbers are all that the card says
+    of the places: "wedge bolt" and "bolt" for "Torque of wedge bolts"."""
+    if field.position_word or not field.positions or not all(map(str.isdigit, field.positions)):
+        return ()
+    things = field.label.partition(" of ")[2].lower().split()
+    one = nouns(things[-1])[-1] if things else ""
+    return (" ".join((*things[:-1], one)), one) if things and one != things[-1] else ()
+
+
 NEGATIVE = frozenset({"no", "free", "nil", "absence", "without"})
 
 

@@ -154,6 +154,8 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
         lexicon.speaks_of(f"to {word}", place, 0.95)
     if field.position_word:
         lexicon.speaks_of(field.position_word, place, 0.7)
+    for thing in labels.numbered(field):
+        lexicon.speaks_of(thing, place, 0.7)
     if field.kind:
         lexicon.speaks_of(field.kind, place, 0.6)
         lexicon.speaks_of(field.kind.split()[0], place, 0.55)

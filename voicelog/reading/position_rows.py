@@ -79,7 +79,7 @@ class Rows(ToldPlaces):
         """Extend `values` by what follows: "to four", ", two and three", "two three four"."""
         ranged = closed = False
         while self._free(last):
-            unjoined = self._text(last) not in JOINTS
+            unjoined = self._text(last) not in JOINTS and not self._ranges(last, values[-1])
             if closed and (unjoined or self._next_is_told(last, numbers - set(values))):
                 return last  # "rings on one and two, three is silent": "and" ends the row
             closed = self._text(last) in ("and", "&")
@@ -93,6 +93,20 @@ class Rows(ToldPlaces):
                 return last
             last = step
         return last
+
+    def _ranges(self, at: int, first: int) -> bool:
+        """Whether a range goes on at `at`: "one to four and six to eight", but not "two and four
+        to six forty newton metres", nor "three and four to fifty"."""
+        if self._text(at) not in TO:
+            return False
+        numbers = {value for group in self._listing for value in group.numbers}
+        found = self._next_position(at + 1, numbers)
+        if found is None or found[0] <= first:
+            return False
+        whole, rest = (self._passage.numerals(each).number(each) for each in (at + 1, found[1]))
+        if whole is None or whole.last <= found[1] or (rest and rest.last > whole.last):
+            return True
+        return not self._plausible(whole.value, self._listing)
 
     def _several(self, values: list[int], last: int, numbers: set[int], *, many: bool) -> int:
         """`_more`; a singular word may head a row too: "latch one two three closed"."""

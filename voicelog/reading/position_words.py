@@ -266,6 +266,14 @@ def _thing(each: Field) -> str:
     return subject_of(each) or thing_of(each)[0] or each.label
 
 
+def _numbered(each: Field) -> tuple[Key, ...]:
+    """What the numbers of a field count where the card has no word for its places: "detector" for
+    "Detectors respond", "wedge bolt" and "bolt" for "Torque of wedge bolts"."""
+    if each.type == "check":
+        return (key(_thing(each))[-1:],)
+    return tuple(key(thing) for thing in labels.numbered(each))
+
+
 def _plural(word: str) -> tuple[str, ...]:
     """English plurals of `word`."""
     ways = [word + "s", word + "es"]
@@ -310,11 +318,11 @@ def words_of(
         for group in groups:
             if (each.position_word or "", each.positions) != (group.word, group.positions):
                 continue
-            if each.type == "check" and not group.word and all(map(_is_number, each.positions)):
-                noun = key(_thing(each))[-1:]  # "detector two didn't respond"
-                enter(noun, group)
-                for last in _plural(noun[0]):
-                    enter((last,), group, many=True)
+            if not group.word and all(map(_is_number, each.positions)):
+                for thing in _numbered(each):
+                    enter(thing, group)
+                    for last in _plural(thing[-1]):
+                        enter((*thing[:-1], last), group, many=True)
             counted = _plural(key(group.word)[-1]) if group.word else ()
             for phrase in _named(each, terms):
                 words = key(phrase)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 _CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
 PERSONS = frozenset({"i", "we", "you"})
 _DID_NOT = frozenset({"cannot", "cant", "couldnt", "didnt"})
+_CANNOT = frozenset({"cannot", "cant"})
 _DID_NOT_TOO = ["did", "not"]
 _NOBODY = frozenset({"nobody", "nobodys", "noone", "noones"})
 _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
@@ -209,10 +210,19 @@ class Verdicts(Mood):
         by_hand = carrier == "state" and (by_hand or nobody)
         if by_hand or (carrier == "state" and polarity == "pass" and undone):
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
-        if self.words[index] in self.talk.work and not none:
+        if (self.words[index] in self.talk.work and not none) or (
+            carrier == "state" and polarity == "pass" and self._is_at_it(first)
+        ):
             doubts += ("left_to_do",)
         flipped = "fail" if polarity == "pass" else "pass"
         return self.mention(first, end, flipped, carrier, *none, negated=True, doubts=doubts)
+
+    def _is_at_it(self, first: int) -> bool:
+        """ "The pin I can't get in": somebody is still at it, and what comes of it is open."""
+        return self.words[first] in _CANNOT and self.word(first - 1) in PERSONS | BREAKS | {
+            "",
+            "still",
+        }
 
     def _of_another_sort(
         self, index: int, end: int, doubts: tuple[str, ...]

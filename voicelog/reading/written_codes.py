@@ -38,8 +38,8 @@ def written(passage: Passage, at: int) -> Code | None:
         last += 1
     while last > at and atoms[last - 1].text in _SIGNS:
         last -= 1
-    if last - at < 2:
-        return None
+    if last - at < 2 or atoms[at].text in _SIGNS:
+        return None  # "-44 C"
     parts = atoms[at:last]
     value = _joined(parts)
     if _letter_behind(passage, last):
