@@ -39,6 +39,14 @@ _WORK = re.compile(
     r"|bled|reset|set|built|swept)\b",
     re.IGNORECASE,
 )
+_FITTED = re.compile(
+    r"(?:\b(?:an?|half\s+an?|another|one|two|three|four|five|six|some|more|\d+)(?:\s+[a-z]+)?"
+    r"\s+(?:clicks?|flats?|notch(?:es)?|pumps?|shims?|strokes?|taps?|threads?|turns?|washers?)\b"
+    r"|\b(?:new|fresh|another|clean)\s+[a-z]+(?:\s+[a-z]+){0,2}\s+(?:in|on|fitted)\b"
+    r"|\b[a-z]+\s+(?:change[ds]?|on|swapped)\s*\Z|\bwent\s+(?:in|on|round)\b)",
+    re.IGNORECASE,
+)
+""" "Two turns on the pushrod end", "nitrogen bottle on": work told without its verb."""
 _TURNS = re.compile(
     r"\b(?:next|on\s+to|over\s+to|moved\s+on|went|the\s+other\s+(?:one|side))\b", re.IGNORECASE
 )
@@ -47,6 +55,16 @@ _AFTER = (
     r"(?:after\s+(?:that|this|it|[a-z]+ing(?:\s+(?:it|that|them))?)|afterwards|later"
     r"|(?:an?|half\s+an|one|two|ten)\s+(?:hour|minute)s?\s+later|now|then)"
 )
+_SINCE = r"(?:after|once|since|when|with)\s+(?:[a-z'’-]+\s+){1,6}?"
+""" "Since the new valve went in she's steady on"."""
+_WITH_IT = re.compile(r"\s*(?:(?:and|so|but)[\s,]+)*" + _SINCE, re.IGNORECASE)
+_IT_CAME_TO = re.compile(
+    r"\s*(?:(?:and|so|but|" + _AFTER + r")[\s,]+|" + _SINCE + r")*"
+    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|second\s+(?:go|time|try))"
+    r"(?:\s+[a-z'’-]+){0,4}\s*\Z",
+    re.IGNORECASE,
+)
+""" "It gave", "she's steady on": told of what was worked on, whatever the verb."""
 _IT_IS = re.compile(
     r"\s*(?:(?:and|so|but|" + _AFTER + r")[\s,]+)*"
     r"(?:(?:it|they|(?:that|this)(?:\s+one)?)(?:['’](?:s|re)|\s+)\s*|(?=reads|shows|opens|trips|is\b|takes|now\b))"
@@ -55,6 +73,14 @@ _IT_IS = re.compile(
     re.IGNORECASE,
 )
 """ "And after that it was down to", "now it's at": the same thing is told of again."""
+_WAS = re.compile(
+    r"\b(?:was|were|had|came|gave|made|measured|only|read|sat|showed|stood|started)\b",
+    re.IGNORECASE,
+)
+_AT_FIRST = re.compile(
+    r"[\s,]+(?:(?:as|when|before)\s+(?:i|we)\b|this\s+morning|to\s+(?:start|begin)\s+with|at\s+first)",
+    re.IGNORECASE,
+)
 _IS = re.compile(
     r"['’](?:s|re)\b|\b(?:is|are|reads|shows|opens|trips|takes)\b"
     r"|\b(?:came|dropped|fell|rose|went)\s+(?:(?:back|down|up)\s+)*to\b",
@@ -68,6 +94,7 @@ _UP = re.compile(r"\s+(?:up|down|back|again|round|and)\b|\s*,", re.IGNORECASE)
 
 _JUDGED = re.compile(r"\b(?:it|that|this|which)(?:['’]s|\s+(?:is|was))\b", re.IGNORECASE)
 _TO = re.compile(r"\b(?:to|at)\s+\Z", re.IGNORECASE)
+_UP_TO = re.compile(r"\bto\s+\Z", re.IGNORECASE)
 _TOLD_OF_IT = re.compile(
     r"\s*(?:(?:and|so|but|" + _AFTER + r")[\s,]+)*(?:it|they|that)\b", re.IGNORECASE
 )
@@ -138,6 +165,9 @@ def _is_alike(one: Said, other: Said) -> bool:
 
 def _is_amount(row: Events, said: Said) -> bool:
     """Whether a bare number tells how much was done, or to which of the places."""
+    fitted = _FITTED.match(row.text, said.start)
+    if fitted is not None and fitted.end() >= said.end:
+        return True
     if said.mention.unit is not None or (said.tags and _place_meant(row, said) is None):
         return False
     return (
@@ -170,8 +200,15 @@ def _worked_to(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
     """The work that is told with the number which it came to: "was six hundred inch pounds when I
     broke it. Torqued back up to six ninety"."""
     begin = _lead(row, found.end, left.start)
-    told = "as left" in left.tags and left.mention.unit is None and found.mention.unit is not None
-    if not told or row.anchors_in(begin, left.start) or _TURNS.search(row.text, found.end, begin):
+    alike = left.mention.unit is None and found.mention.unit is not None
+    was = bool(_FOUND & found.tags) and _UP_TO.search(row.text, begin, left.start) is not None
+    behind = row.anchors_in(left.end, row.breaks.sentence_end(left.end, len(row.text)))
+    was = was and not any(isinstance(each, Spot) for each in behind)
+    if (
+        not (was or ("as left" in left.tags and alike))
+        or row.anchors_in(begin, left.start)
+        or _TURNS.search(row.text, found.end, begin)
+    ):
         return []
     work = begin, left.start
     return [work] if _WORK.match(row.text, *work) else []
@@ -186,10 +223,17 @@ def _told_again(row: Events, found: Said, left: Said) -> bool:
     again = _AGAIN.search(row.text, found.end, begin) is not None
     if not lead.strip():
         return behind or again
-    if row.anchors_in(begin, left.start) or _IT_IS.match(lead) is None:
+    came_to = _IT_CAME_TO.match(lead)
+    if row.anchors_in(begin + (came_to.start("it") if came_to else 0), left.start):
         return False
-    present = _IS.search(lead) is not None and bool(_FOUND & found.tags)
-    return marked or present or again
+    past = (
+        bool(_FOUND & found.tags)
+        or _WAS.search(row.text, row.clause_start(found.start), found.start) is not None
+        or _AT_FIRST.match(row.text, found.end) is not None
+    )
+    if _IT_IS.match(lead) is None:
+        return past and came_to is not None
+    return marked or again or (past and _IS.search(lead) is not None)
 
 
 def _work(row: Events, since: int, left: Said) -> list[tuple[int, int]]:
@@ -201,7 +245,14 @@ def _work(row: Events, since: int, left: Said) -> list[tuple[int, int]]:
     for cut in _PIECE.finditer(row.text, since, end):
         pieces.append((start, cut.start()))
         start = cut.end()
-    return [(first, last) for first, last in pieces if _WORK.match(row.text, first, last)]
+    pieces.append((start, left.start))
+    return [
+        (first, last)
+        for first, last in pieces
+        if any(
+            each(row.text, first, last) for each in (_WORK.match, _FITTED.search, _WITH_IT.match)
+        )
+    ]
 
 
 def _place(

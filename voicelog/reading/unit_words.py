@@ -29,9 +29,12 @@ _WORDS_TOO = frozenset({"a", "in"})
 """Symbols that are words as well: "three in to the stop"."""
 _WHERE = frozenset({"at", "from", "on"})
 _GOES_ON_WITH = _WHERE | {
-    "above", "across", "after", "against", "as", "before", "behind", "below", "between", "but",
-    "for", "if", "in", "into", "of", "off", "only", "over", "short", "through", "total", "under",
-    "when", "while", "with",
+    "above", "across", "after", "afterwards", "again", "against", "all", "already", "as", "because",
+    "before", "behind", "below", "between", "both", "but", "by", "either", "every", "for", "here",
+    "if", "in", "instead", "into", "last", "now", "of", "off", "once", "only", "over", "per",
+    "short", "since", "so", "still", "that", "then", "there", "this", "though", "through", "till",
+    "today", "tonight", "too", "total", "under", "until", "when", "where", "which", "while", "with",
+    "yesterday",
 }  # fmt: skip
 """Words that tell where, when and how a thing was measured, and none of which makes a letter
 before it the name of something: "323 g on the front gob", but not "door 2 L is stiff"."""
