@@ -6,16 +6,16 @@ exception from all of them, and at a range where only one group can be meant.
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import alike
+from voicelog.reading import unit_words
 from voicelog.reading.corrected import Corrected
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.talk import talk
-from voicelog.reading.words import word_key
+from voicelog.reading.words import is_plural, word_key
 
 if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
@@ -35,8 +35,9 @@ _OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"}
 """Words that these except from."""
 _LOOK_BACK = 14
 """Atoms before them among which those stand."""
-_TELLING = frozenset({"is", "was", "reads", "read"})
-_SECOND = frozenset((two, verb) for two in ("two", "2") for verb in _TELLING)
+_TOLD = 6
+"""Atoms of what is told of a place before its number."""
+TELLING = frozenset({"is", "was", "reads", "read"})
 
 
 class BegunLists(Corrected):
@@ -100,17 +101,64 @@ class BegunLists(Corrected):
             return False
         value, verb = figure
         number = self._passage.numerals(verb + 1).number(verb + 1) if verb else None
-        if self._text(verb) not in _TELLING or number is None or not self._is_value(number.last):
+        coded = self._claims[verb + 1 : verb + 2] == ["identifiers"]
+        measured = number is not None and self._is_value(number.last)
+        if self._text(verb) not in TELLING or not (coded or measured):
             return False
-        if value == 1 and not any(pair in self._pairs_behind(verb) for pair in _SECOND):
+        if value == 1 and not self._other_is_told(verb, set(groups[0].numbers)):
             return False  # "one is two millimetres proud": which of them
         context = self._context
         context.groups, context.used, context.last, context.at = groups, set(), None, at
         self._told = at
         return True
 
-    def _pairs_behind(self, at: int) -> set[tuple[str, str]]:
-        return set(pairwise(self._texts[at : at + _LOOK_BACK]))
+    def _begin_behind(self, at: int) -> bool:
+        """Begin a list at another place of which a number is told, where the places before it stood
+        behind their values: "54 amps on one, 55 on two. Three pulls 66"."""
+        context = self._context
+        figure = next(self._prefixes(at), None)
+        if not context.behind or at - context.behind_at > REACH or figure is None:
+            return False
+        value, last = figure
+        known = value in context.behind[0].numbers and value not in context.behind_used
+        if not known or not (self._is_measured(last) or self._is_told_of(last)):
+            return False
+        context.groups, context.last, context.at = context.behind, None, at
+        context.used = set(context.behind_used)
+        self._told = at
+        return True
+
+    def _is_told_of(self, last: int) -> bool:
+        """Whether a verb of one thing and a number stand behind a figure that ends at `last`."""
+        return self._is_alone(last) and self._text(last) != "has" and self._value_follows(last)
+
+    def _is_measured(self, last: int) -> bool:
+        """Whether what is told of one thing behind a figure that ends at `last` comes to a number:
+        "five pulls 66", "four's gone soft, seven ninety"."""
+        verb = self._text(last)
+        if is_plural(verb) and self._free(last) and self._number_at(last + 1):
+            known = word_key(verb) in lexicon_of(self._cues.card).exact
+            return not known and unit_words.find(self._atoms, last, last + 1) is None
+        if not self._is_alone(last):
+            return False
+        for at in range(last, last + _TOLD):
+            if self._text(at) == ",":
+                return at > last and self._number_at(at + 1)
+            if self._text(at) in (".", ";", ":", "") or self._number_at(at):
+                return False
+        return False
+
+    def _number_at(self, at: int) -> bool:
+        return self._free(at) and self._passage.numerals(at).number(at) is not None
+
+    def _other_is_told(self, at: int, numbers: set[int]) -> bool:
+        """Whether a value of another place is told soon behind `at`, in the same way."""
+        for index in range(at, at + _LOOK_BACK):
+            if self._text(index + 1) in TELLING:
+                figure = next(self._prefixes(index), None)
+                if figure is not None and figure[1] == index + 1 and figure[0] in numbers - {1}:
+                    return True
+        return False
 
     def _are_told(self, at: int) -> bool:
         """Whether a plural verb stands behind figures at `at`: "one two and four are clean"."""

@@ -41,7 +41,7 @@ class BehindValues(Continued):
         listed = self._numbers_at(start, groups)
         if listed is None:
             return None
-        values, last = listed
+        values, last = self._without_next(*listed)
         goes_on = self._next_is_told(last, set(groups[0].numbers) - set(values))
         told = goes_on or self._state_follows(last)
         measured = self._text(last) in TELLERS and self._value_follows(last)
@@ -57,9 +57,21 @@ class BehindValues(Continued):
             told or other or not (running or self._value_ends(at))
         ):  # "intact on one and two; three is ..."
             self._enter(groups, values, last)
+        else:
+            self._trail(groups, values, at)
         if goes_on:
             context.resume = self._told = last + (self._text(last) in (",", ";"))
         return mentions, self._skip_value(last) if measured else last
+
+    def _without_next(self, values: list[int], last: int) -> tuple[list[int], int]:
+        """The places of a list without what stands behind the pause: the next place, of which a
+        number is told, or the next value ("57 on four, five draws 66", "450 on one, four forty
+        eight on two")."""
+        if len(values) < 2 or self._text(last - 2) != ",":
+            return values, last
+        whole = self._passage.numerals(last - 1).number(last - 1)
+        goes_on = whole is not None and whole.last > last
+        return (values[:-1], last - 2) if goes_on or self._is_measured(last) else (values, last)
 
     def _is_put_under(self, at: int) -> bool:
         """Whether a thing that was counted was put somewhere: "put one shim under three"."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading.begun_lists import BegunLists
+from voicelog.reading.begun_lists import TELLING, BegunLists
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
 from voicelog.reading.running_list import BREAKS, SAME
@@ -31,7 +31,7 @@ class Continued(BegunLists):
         if not context.running(at):
             known = context.groups, context.used, context.last, context.at
             begun = self._begin_heard(at) or self._begin_excepted(at) or self._begin_told(at)
-            begun = begun or self._begin_measured(at)
+            begun = begun or self._begin_measured(at) or self._begin_behind(at)
             found = self._next_of(at) if begun else None
             if found is None:
                 context.groups, context.used, context.last, context.at = known
@@ -67,7 +67,7 @@ class Continued(BegunLists):
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
-            again = again or self._has_own(value, last)
+            again = again or self._has_own(value, last) or self._tells_one_by_one(value, last)
             if not (self._others_told(start) or excepted or listed or again):
                 continue
             split = self._point_splits(start, last, context.groups)
@@ -152,11 +152,20 @@ class Continued(BegunLists):
         known = {value, other[0]} <= set(context.groups[0].order)
         return known and self._text(other[1]) in _VERBS | {"both", "are", "were"}
 
+    def _tells_one_by_one(self, value: int, last: int) -> bool:
+        """Whether places that were named together, without a value, are told of one after the
+        other: "new chucks on heads one and four. One is Q205, four is Q206"."""
+        context = self._context
+        named = value in context.used and len(context.used) > 1 and not context.filled
+        if not named or self._text(last) not in TELLING or not self._value_follows(last):
+            return False
+        return value != 1 or self._other_is_told(last, context.used)
+
     def _has_own(self, value: int, last: int) -> bool:
         """Whether a verb of one thing and a number stand behind a figure, which is then a place
         that was passed over: "35 psi on hose one, 34 on two, three's down at 27"."""
-        new = value not in self._context.used and self._is_alone(last)
-        return new and self._text(last) != "has" and self._value_follows(last)
+        new = value not in self._context.used
+        return new and (self._is_told_of(last) or self._is_measured(last))
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups
@@ -169,7 +178,7 @@ class Continued(BegunLists):
         link = self._past_links(end)
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._is_alone(end) or self._value_follows(end)
-        stated = stated or self._state_goes_on(start, end)
+        stated = stated or self._state_goes_on(start, end) or self._is_measured(end)
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
         excepted = excepted and self._text(end) in (*BREAKS, "")

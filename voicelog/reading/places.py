@@ -284,7 +284,8 @@ class Places:
         at = last + 1 if text == "-" and self._atoms[last].glued else last
         found = unit_words.find(self._atoms, at, self._passage.barrier(last))
         if found is not None and not (found[0].symbol and not self._atoms[at].glued):
-            return not self._names_field(at)
+            verb = found[1] == at + 1 and self._is_asked(self._text(at + 1))  # "four drops home"
+            return not (verb or self._names_field(at))
         if text in ("over", "/", "%", "point", "decimal", "hundred", "thousand"):
             return True
         if text == "." and last + 1 < len(self._atoms) and self._atoms[last + 1].glued:

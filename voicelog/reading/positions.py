@@ -16,7 +16,7 @@ from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused_rows import FusedRows
 from voicelog.reading.leaving import WAS
 from voicelog.reading.position_rows import TO
-from voicelog.reading.running_list import CLOCK
+from voicelog.reading.running_list import BREAKS, CLOCK
 from voicelog.reading.words import is_plural
 
 if TYPE_CHECKING:
@@ -337,7 +337,8 @@ class _Finder(FusedRows):
         pointed = self._text(at - 1) in ("at", "for", "on")
         told_of = len(values) > 1 or pointed or not (many or self._many_named)
         told_of = told_of or self._another_told(last, numbers - set(values))
-        told_of = told_of and self._state_follows(last)
+        acts = len(values) > 1 or is_plural(self._text(last))  # "pawl four drops home"
+        told_of = told_of and (self._state_follows(last) or (acts and self._are_so(last)))
         if weak and not signed and not (told_of or self._value_follows(last)):
             return None
         if (weak or many) and not signed and self._is_for_all(at, last):
@@ -359,8 +360,9 @@ class _Finder(FusedRows):
         return mentions, self._skip_value(last)
 
     def _is_for_all(self, at: int, last: int) -> bool:
-        """Whether the figures at `at` are one value of every place, and no place ends at `last`:
-        "exhaust four twenty degrees on all cylinders"."""
+        """Whether the figures at `at` are one value of places behind it, and no place ends at
+        `last`: "exhaust four twenty degrees on all cylinders", "load cells, four fifty kilonewtons
+        on one and two"."""
         numerals = self._passage.numerals(at)
         whole, rest = numerals.number(at), numerals.number(last)
         if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
@@ -369,6 +371,9 @@ class _Finder(FusedRows):
         end = whole.last if unit is None else unit[1]
         while self._text(end) in ("on", "at", "for", ","):
             end += 1
+        figure = next(self._prefixes(end), None) if self._text(end - 1) in ("on", "at") else None
+        if unit is not None and figure is not None and figure[0] in self._listing[0].numbers:
+            return self._text(figure[1]) in (*BREAKS, "")
         return self._text(end) in ("all", "every", "each", "both") or bool(self._everyone(end))
 
 

@@ -50,6 +50,10 @@ class RunningList:
     heard: tuple[PositionGroup, ...] = ()
     """Groups whose field was named."""
     heard_at: int = -REACH
+    behind: tuple[PositionGroup, ...] = ()
+    """Groups of places that stood behind their values, and began no list of their own."""
+    behind_used: frozenset[int] = frozenset()
+    behind_at: int = -REACH
 
     def running(self, at: int) -> bool:
         """Whether a list is running at `at`."""
@@ -128,6 +132,13 @@ class Listed(Fused):
         context.filled = False
         if values:
             context.last = values[-1]
+
+    def _trail(self, groups: Sequence[PositionGroup], values: Sequence[int], at: int) -> None:
+        """Note places that stood behind their value."""
+        context = self._context
+        same = context.behind == tuple(groups) and at - context.behind_at <= REACH
+        context.behind_used = frozenset(values) | (context.behind_used if same else frozenset())
+        context.behind, context.behind_at = tuple(groups), at
 
     def _skip_value(self, at: int) -> int:
         """Index behind the value that follows at `at`, so that its figures are left whole."""

@@ -51,6 +51,7 @@ class ToldPlaces(Listed):
         if text in _VERDICTS or f"{text} {after}" in state_phrases():
             return True
         ends = after in (*BREAKS, "") or after in _VERDICTS or self._text(at + 2) == "right"
+        ends = ends or (after.endswith("ly") and self._text(at + 2) in (*BREAKS, ""))
         return (ends and self._is_state(text)) or self._deed_ends(at) or self._option_ends(at)
 
     def _option_ends(self, at: int) -> bool:
