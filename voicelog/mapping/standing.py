@@ -34,6 +34,9 @@ def stands_alone(
         if pointed or _beside_number(remark, measured) or _tied(remark, measured, text):
             return False  # "nine point five amps normal", "fixed, 12.5 mm": where, and no verdict
     beside = _beside_number(remark, numbers) or _tied(remark, measured, text)
+    own = [cue for cue in cues if (cue.start, cue.end) == (remark.start, remark.end)]
+    if len(own) == 1 and len(own[0].places) == 1:
+        beside = beside or _is_measured(remark, measured, text)
     return not any(_is_part(remark, cue, card, beside=beside) for cue in cues)
 
 
@@ -90,3 +93,16 @@ def _tied(remark: Mention, numbers: Sequence[Mention], text: str) -> bool:
     return index >= 0 and bool(
         _LINKED.fullmatch(text, numbers[index].end, max(numbers[index].end, remark.start))
     )
+
+
+_OF = re.compile(r"\s+(?:of\s+)?", re.IGNORECASE)
+_AT = re.compile(r"\s+(?:at|for|in|of|on)\b", re.IGNORECASE)
+
+
+def _is_measured(remark: Mention, numbers: Sequence[Mention], text: str) -> bool:
+    """Whether a number tells how much of it there is, and the words behind it where: "two
+    millimetres of wear on the seat"."""
+    index = bisect_left([number.start for number in numbers], remark.start) - 1
+    end = numbers[index].end if index >= 0 else remark.start
+    of_it = _OF.fullmatch(text, min(end, remark.start), remark.start)
+    return of_it is not None and _AT.match(text, remark.end) is not None

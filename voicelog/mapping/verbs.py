@@ -38,7 +38,11 @@ def without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) 
             other is not None
             and other.is_number
             and one.mention.value == "pass"
-            and (_AT.fullmatch(text, one.end, other.start) is not None or _takes(one, other))
+            and (
+                _AT.fullmatch(text, one.end, other.start) is not None
+                or _takes(one, other)
+                or _names_measured(one, other, cues, card, text)
+            )
             and not _is_counted(other, cues, card)
         )
         ahead = ahead or (other is not None and _tells_wear(one, other, card))
@@ -54,6 +58,23 @@ def without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) 
             kept.append(one)
         before = one
     return kept
+
+
+_OBJECT_AT = re.compile(
+    r"\s+(?:the|it|them|both|all)\b(?:\s+(?!and\b)[a-z]+){0,3}?\s+(?:to|at)\s+", re.I
+)
+
+
+def _names_measured(verb: Said, number: Said, cues: Sequence[Cue], card: Card, text: str) -> bool:
+    """ "Seated the nut at 250 foot pounds", where the card has a field for that."""
+    if number.kind != "quantity" or not _OBJECT_AT.fullmatch(text, verb.end, number.start):
+        return False
+    index = bisect_left([cue.start for cue in cues], verb.start)
+    cue = cues[index] if index < len(cues) else None
+    if cue is None or (cue.start, cue.end) != (verb.start, verb.end) or cue.plainest < PLAIN:
+        return False
+    fields = [field_at(card, place) for place in cue.places]
+    return all(each is not None and each.type == "measurement" for each in fields)
 
 
 def _takes(verb: Said, number: Said) -> bool:

@@ -59,7 +59,7 @@ class Deeds(Conditions):
         if subject is None:
             return None, self._compound(index)
         kind, at = subject
-        said, basic = self.words[index : index + 4], self._takes_basic(index, at)
+        said, basic = self.words[index : index + 5], self._takes_basic(index, at)
         for deed in told_of(kind, stem):
             length = deed.length(said, basic=basic)
             end = index + length

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
 
 DOES = frozenset({"did", "do", "does"})
-_STILL = frozenset({"at", "if", "when", "whatever", "whenever"})
+_STILL = frozenset({"at", "for", "if", "in", "when", "whatever", "whenever"})
 """Words behind "does nothing" that carry on, with what was tried."""
 _NOBODY_IS = frozenset({"", "and", "but", "he", "i", "she", "so", "then", "they", "we", "you"})
 """ "We did nothing": before these no part is said to do nothing."""

@@ -221,12 +221,13 @@ def _past_place(passage: Passage, first: int, at: int) -> int | None:
 def _behind_verb(passage: Passage, at: int, spec: CodeCue) -> tuple[Mention, int] | None:
     """ "serial number on the damper is double zero seven three"; a long one, such as "lot number
     for the grease one niner one two zero five", needs no verb."""
-    of_thing = passage.atoms[at].text in ("for", "of", "on")
+    of_thing = passage.atoms[at].text in ("for", "from", "of", "off", "on")
     for index in range(at, min(at + _REACH, len(passage.atoms) - 1)):
         atom = passage.atoms[index]
-        if passage.claims[index] or atom.shape != "word":
+        paused = of_thing and index > at + 1 and atom.text in (",", ":")
+        if passage.claims[index] or not (paused or atom.shape == "word"):
             return None
-        if atom.text in _VERBS:
+        if paused or atom.text in _VERBS:
             code = code_at(passage, index + 1)
             if code is None or not code.figures or not _acceptable(passage, index + 1, code, spec):
                 return None

@@ -65,6 +65,7 @@ _SAID_OF = frozenset({
     "with",
 })  # fmt: skip
 """Words behind "okay" with which it is a verdict: "okay on both"."""
+_POINTING = frozenset({"that", "those"})
 _DEEDS = frozenset({"cut", "cuts", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 
@@ -113,7 +114,10 @@ class _Scan(Denials):
         return (found, length) if length else self._single(index, word)
 
     def _goes_on(self, end: int) -> bool:
-        """ "Rolled back on the ramp": the last word tells where, and nothing is back on."""
+        """ "Rolled back on the ramp": the last word tells where, and nothing is back on; "happy
+        with that cable" tells of the cable."""
+        if self.words[end - 1] in _POINTING:
+            return not self._ends_clause(end)
         return self.words[end - 1] in self.talk.particles and self.word(end) in ARTICLES
 
     def _opens_talk(self, index: int) -> bool:

@@ -165,9 +165,14 @@ def is_statement(phrase: str) -> bool:
     return any(tells_how(word) and word not in talk().remarks.particles for word in verbs)
 
 
+_RELATED = re.compile(
+    r"\b(?:after|around|at|between|during|from|in|near|of|on|under|when|while|with)\b"
+)
+
+
 def is_fault(phrase: str) -> bool:
     """Whether the phrase names a fault by itself ("oil leaks"), whatever the label says."""
-    named = re.split(r"\b(?:in|on|at|of|from)\b", phrase.lower(), maxsplit=1)[0]
+    named = _RELATED.split(phrase.lower(), maxsplit=1)[0]
     words = tokenise(named)
     return bool(words) and words[-1].key in conditions()
 
