@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import remaining
 from voicelog.reading.labels import names
 
 if TYPE_CHECKING:
@@ -67,7 +68,8 @@ def doubts(row: Events, said: Said, field: Field) -> Iterator[str]:
         yield "negated_value"
     words = {word.lower().strip(",.") for name in names(field) for word in name.split()}
     done = _DONE_TO.match(row.text, said.end) if "of them" in said.tags else None
-    if done is not None and done[1].lower() not in words:
+    seen_to = "of them" in said.tags and remaining.is_work(row, said)  # "welded three of them"
+    if seen_to or (done is not None and done[1].lower() not in words):
         yield "partial"  # "five cracked, three of those are welded since": seen to, not counted
     if _OF_CHANGE.isdisjoint(words) and _is_change(row, said, field, words):
         yield "change"

@@ -24,7 +24,7 @@ from voicelog.mapping import (
     verbs,
 )
 from voicelog.mapping import spots as spots_of
-from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
+from voicelog.mapping.row import APIECE, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.reading.asides import KINDS as ASIDES
 from voicelog.reading.labels import OWN
@@ -258,7 +258,8 @@ def _said(
             remark = None
         denied = denials.of_option(text, term.start)
         doubts = [*term.doubts, *("negation_scope",) * (denied is None)]
-        if remark is not None and denied and "none" in remark.mention.qualifiers:
+        bare = remark is not None and {"none", "state"} & remark.mention.qualifiers == {"none"}
+        if remark is not None and denied and bare:
             said.remove(remark)  # "not none but light"
         elif remark is not None:
             if (term.start, term.end) == (remark.start, remark.end) and denied is not True:
@@ -343,6 +344,10 @@ _NOUN = re.compile(
     re.IGNORECASE,
 )
 """ "With one pump on": how it was tried."""
+_APIECE = re.compile(
+    r"\s+(?:(?:for|to|on|in|at)\s+(?:each|every)|each|apiece|(?:per|a)\s+(?!min|hour|sec|shift)[a-z]+)\b",
+    re.IGNORECASE,
+)
 _OF_THEM = re.compile(r"\s+of\s+(?:them|those|these)\b", re.IGNORECASE)
 
 
@@ -352,6 +357,8 @@ def _tag_counts(said: Sequence[Said], text: str) -> None:
             each.tags.add("total")
         if each.kind == "count" and _OF_THEM.match(text, each.end):
             each.tags.add("of them")
+        if each.kind == "count" and _APIECE.match(text, each.end):
+            each.tags.add(APIECE)
 
 
 def _is_total(said: Said, text: str) -> bool:

@@ -63,7 +63,8 @@ class Excepted(Adjusted):
         groups = [each for each in several if names & set(each.names)]
         if groups:
             groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
-        told = old is not None and (old.kind == "remark" or (old.is_number and of_all))
+        none = old is not None and old.mention.stage == "remarks"  # "no broken wires except on two"
+        told = old is not None and (old.kind == "remark" or none or (old.is_number and of_all))
         if told and old is not None:
             old.without |= names
         sure = plain or word.text.lower() == "but"

@@ -143,13 +143,14 @@ def _count(mention: Mention, field: Field) -> Fit | None:
 
 
 def _tells_of_none(mention: Mention, field: Field) -> bool:
-    """Whether a remark says that there is none of what a field counts: "treads, no cracks" where
-    it counts the cracked ones, but not "treads, none missing"."""
+    """Whether a remark says that there is none of what a field counts: "treads, no cracks" or "no
+    treads cracked" where it counts the cracked ones, but not "treads, none missing"."""
     denied = {name.removeprefix("is:") for name in mention.qualifiers if name.startswith("is:")}
     counted = faults_in((*field.say, field.label))
     if "none" in mention.qualifiers:
         return not (denied and counted) or not denied.isdisjoint(counted)
-    return mention.negated and "condition" in mention.qualifiers and not denied.isdisjoint(counted)
+    told = mention.negated and mention.value == "pass"
+    return told and not denied.isdisjoint(counted)
 
 
 _PHYSICAL = frozenset({
@@ -223,7 +224,9 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
         tripped = not wanted and _may_trip(mention, field)
         value = "pass" if tripped else mention.value
-        doubts = (*mention.doubts, *("named_only",) * bool(open_), *("state_meaning",) * tripped)
+        lacks = "lacks" in mention.qualifiers  # "hasn't got any": is that good?
+        doubts = (*mention.doubts, *("named_only",) * bool(open_))
+        doubts = (*doubts, *("state_meaning",) * (tripped or lacks))
         return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
     opposites = talk().remarks.opposites
     said = tuple(says.removeprefix("says:").split())

@@ -6,7 +6,7 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import plainly, roles
+from voicelog.mapping import denied_things, plainly, roles
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
@@ -32,10 +32,6 @@ HALF = 0.5
 _LAST_WORD = re.compile(
     r"(?:^|[\s,])([a-z]{3,})\s+(?:(?:on|at|for|of|in|under)\s+)?(?:the\s+)?\Z", re.I
 )
-_AT_ANOTHER = re.compile(
-    r"\s+(?:(?:at\s+all|found|seen|visible)\s+)?(?:in|on|at|of|from|under|round|around)\s+(?:the\s+|this\s+|that\s+|our\s+)*([a-z]+(?:\s+[a-z]+){0,2})",
-    re.I,
-)
 VERB = re.compile(r"(?:ed|ing|n't|\A(?:wound|took|brought|drew|ran))\Z", re.I)
 
 
@@ -55,6 +51,12 @@ def doubt(
         pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
         none = "none" in said.mention.qualifiers  # "collector nil" may be of what is measured
         return "placed_by_unit" if unexplained or pronoun or none else None
+    if (
+        said.kind == "remark"
+        and field.type == "count"
+        and not denied_things.are_counted(row, said, field)
+    ):
+        return "loosely_named"
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
@@ -266,9 +268,8 @@ def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:
         return False
     if word_key(cue.mention.text) != word_key(head(field)):
         return False
-    where = _AT_ANOTHER.match(row.text, said.end)
     own = {token.key for name in names(field) for token in tokenise(name)}
-    return where is not None and own.isdisjoint(word_key(word) for word in where[1].split())
+    return denied_things.is_elsewhere(row, said, own)
 
 
 def half_named(target: Target) -> bool:

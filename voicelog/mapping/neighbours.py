@@ -273,14 +273,20 @@ def _joined_to_its_name(row: Events, said: Said, target: Target) -> bool:
 
 _CLAUSE = 2
 """Words behind a place that make it the beginning of a clause."""
+_ARE = re.compile(
+    r"\s+(?:(?:all|both)\s+)?(?:none|nil|(?:are|do|did|had|have|is|has|was|were)(?:n['’]t)?)\b",
+    re.IGNORECASE,
+)
 _LAST_NAMED = re.compile(r",(?!.*\b(?:and|or)\b)[^,]+$", re.IGNORECASE)
 
 
 def _ends_in_another_clause(row: Events, said: Said, spot: Spot) -> bool:
     """ "Good at drive and return, mid has a lamp out": the last place of the list begins a clause
-    of its own, in words that nothing explains."""
+    of its own, in words that nothing explains; "one at the end, middle and top haven't any"."""
     if spot.start < said.end or len(spot.names) < 2:
         return False
+    if "," in row.text[spot.start : spot.end] and _ARE.match(row.text, spot.end):
+        return True
     if _LAST_NAMED.search(row.text, spot.start, spot.end) is None:
         return False
     told = row.told_on(spot.end)

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 PLAIN = 0.9
 """From here on words name a field plainly."""
+APIECE = "apiece"
+"""Tag of a count that was dealt out: "two per cylinder", "one for each of them"."""
 PLACE_WORD = 0.7
 """How plainly the word of its places names a field."""
 _WORD = re.compile(r"[^\W\d_]+")

@@ -7,11 +7,14 @@ what still disagrees is kept as an alternative and asked about, never chosen in 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from voicelog import units
 from voicelog.mapping.fit import UNDONE
+from voicelog.mapping.remaining import REMAINING
+from voicelog.mapping.row import APIECE
 from voicelog.objects import Interval, Ratio, Value
 
 if TYPE_CHECKING:
@@ -109,7 +112,8 @@ def _value(entries: Sequence[Entry]) -> Settled:
         kept = overriding
     # "five contactors in, one of them hung up": a number of those that were counted
     kept.sort(key=lambda entry: "of them" not in entry.said.tags or not entry.target.inherited)
-    kept = _without_tries(kept)
+    kept = _without_parts(_without_tries(kept))
+    _name_remaining(kept)
     distinct: list[Entry] = []
     for entry in kept:
         twin = next((other for other in distinct if _same(other, entry)), None)
@@ -139,6 +143,29 @@ def _value(entries: Sequence[Entry]) -> Settled:
     best = _likeliest(distinct)
     others = tuple(entry.value for entry in distinct if entry is not best)
     return Settled(best, said, None, others, ("two_values",), left_over)
+
+
+def _without_parts(entries: list[Entry]) -> list[Entry]:
+    """ "Eight new rings, two per cylinder", "three lamps, two in the saloon, one up front": where a
+    count of all, named by itself, was dealt out, and the field has no places for that."""
+    first, *parts = entries
+    plain = first.position is None and first.said.kind == "count" and not first.target.inherited
+    if not plain or not parts or any(each.said.kind != "count" for each in parts):
+        return entries
+    if all(APIECE in each.said.tags for each in parts):
+        return [first]
+    inherited = all(each.target.inherited and not each.said.tags for each in parts)
+    told = sum(each.value for each in parts if isinstance(each.value, Decimal))
+    return [first] if len(parts) > 1 and inherited and told == first.value else entries
+
+
+def _name_remaining(entries: Sequence[Entry]) -> None:
+    """How many of those that were found are still so: the field is that of those found."""
+    first, *later = entries
+    for entry in later:
+        told = REMAINING in entry.said.tags and not (first.doubts or first.target.inherited)
+        if told and "loosely_named" in entry.doubts:
+            entry.doubts.remove("loosely_named")
 
 
 def _without_tries(entries: Sequence[Entry]) -> list[Entry]:

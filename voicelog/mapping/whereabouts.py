@@ -28,12 +28,18 @@ SAID_OF_ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
 )
 """Words that make a value one of all the places of its field."""
+_ENDS = r"(?=\s*(?:[,.;]|(?:and|except|excepting|bar|but|apart|save|other)\b|$))"
 _ALL_ROUND = re.compile(
-    r"\s*,?\s*(?:(?:again|now|so\s+far|still|this\s+time|today)\b\s*,?\s*)?(?:(?:on|at|in|to)\s+)?"
+    r"\s*,?\s*(?:(?:again|now|so\s+far|still|left|this\s+time|today)\b\s*,?\s*)?(?:(?:on|at|in|to)\s+)?"
     r"(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
-    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?|ways?|directions?))?|either\s+[a-z]+(?=\s*(?:[,.;]|and\b|$))|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout"
-    r"|(?:any|all|each|none|either|both)\s+of\s+(?:the|our|these|those)\s+(?:(?P<number>[a-z]+|\d+)\s+)?[a-z]+s(?=\s*(?:[,.;]|and\b|$)))"
-    r"(?=\s*(?:[,.;]|and\b|$)|\s+(?P<next>\w+)\s)",
+    r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?|ways?|directions?))?"
+    r"|(?:either|any)\s+[a-z]+"
+    + _ENDS
+    + r"|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout"
+    r"|(?:any|all|each|none|either|both)\s+of\s+(?:the|our|these|those)\s+(?:(?P<number>[a-z]+|\d+)\s+)?[a-z]+s"
+    + _ENDS
+    + r")"
+    r"(?:" + _ENDS + r"|(?=\s+(?P<next>\w+)\s))",
     re.IGNORECASE,
 )
 
@@ -125,6 +131,8 @@ class Whereabouts:
         """The places of "anywhere", "on either boot" and "on any of the three winches" behind a
         value; of "on either left hand boot" those that are on the left."""
         told = _ALL_ROUND.match(self.events.text, said.end)
+        if told is None and said.without and said.mention.stage == "remarks":
+            return tuple(each for each in field_.positions if each not in said.without)
         if told is None:
             return ()
         number = word_key(told["number"] or "")

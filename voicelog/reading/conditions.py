@@ -104,6 +104,7 @@ class Conditions(States):
         if self.word(first + 1) == "of" and self.word(end) in _ARE:
             return False
         denied = self.misheard or self.words[first] in self.talk.no
+        denied = denied or index == self.past_one(first + 1) > first + 1  # "not one loose stud"
         return denied or not _ANY.isdisjoint(self.words[first:index])
 
     def _is_object(self, index: int) -> bool:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
 from voicelog.reading.deeds import Deeds
+from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import trade
@@ -20,6 +21,12 @@ _STILL = frozenset({"at", "for", "if", "in", "when", "whatever", "whenever"})
 """Words behind "does nothing" that carry on, with what was tried."""
 _NOBODY_IS = frozenset({"", "and", "but", "he", "i", "she", "so", "then", "they", "we", "you"})
 """ "We did nothing": before these no part is said to do nothing."""
+_LACKS = frozenset(
+    {"arent", "doesnt", "dont", "hasnt", "havent", "isnt", "wasnt", "werent", "didnt"}
+)
+_THAT_IS = frozenset({"is", "its", "thats", "theyre", "was", "were"})
+_NONE_THERE = WHERE | {"either", "here", "there", "to"}
+"""Words behind "hasn't got any" and "not one" that carry on with where that is."""
 _OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
 _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 
@@ -53,6 +60,27 @@ class Denials(Deeds):
             return None, 1
         self.negate(index)
         return None, 1
+
+    def _not_any(self, index: int) -> tuple[Mention | None, int]:
+        """ "Port hasn't got any", "not a single one on port": none, and nothing is denied behind
+        it; "not one loose stud" denies as "no loose studs" does. No words where it is neither."""
+        at = index + 1
+        if self.words[index] in _LACKS:
+            at += self.word(at) in {"got", "have"}
+            at = at + 1 if self.word(at) == "any" else index
+        elif self.words[index] == "not" and self.word(index - 1) not in _THAT_IS:
+            at = self.past_one(at)
+        if at <= index + 1:
+            return None, 0
+        counted = at in self.things and self.things[at][2] == "counted"
+        if counted:
+            self.negate(index)
+            return None, at - index
+        ends = self._ends_clause(at) or self.word(at) in _NONE_THERE
+        if self.words[at - 1] == "a" or not ends:
+            return None, 0
+        none = self.mention(index, at, "pass", "condition", "none", "lacks", negated=True)
+        return none, at - index
 
     def _does_nothing(self, index: int) -> bool:
         """ "The stern one does nothing when I push it": a thing, and nobody, does nothing."""

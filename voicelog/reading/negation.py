@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 _REACH = 8
 """Words that a "not" reaches over at most."""
+_ONES = (("even", "one"), ("a", "single", "one"), ("a", "single"), ("a", "one"), ("one",), ("a",))
 _DID = frozenset({"has", "had", "have", "did", "ever", "yet", "checked", "looked", "tested"})
 BREAKS = frozenset({",", ".", ";", "!", "?", ":", "…"})
 
@@ -99,8 +100,16 @@ class Negation:
         newton metres witness marks fail" without its pauses."""
         if index - first > _REACH:
             return True
-        begin = first + 2 if self._is_no_one(first) else first + 1
+        begin = first + 2 if self._is_no_one(first) else self.past_one(first + 1)
         return any(word.isdigit() or (word,) in lexemes() for word in self.words[begin:index])
+
+    def past_one(self, at: int) -> int:
+        """Index behind the "one" or "a single" of a "not" that stands before `at`."""
+        if self.word(at - 1) == "not":
+            for words in _ONES:
+                if tuple(self.words[at : at + len(words)]) == words:
+                    return at + len(words)
+        return at
 
     def _is_no_one(self, index: int) -> bool:
         """ "No one has signed it", but not "no one-inch bolts"."""

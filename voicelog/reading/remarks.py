@@ -3,9 +3,9 @@
 remark: "pass", "fail" or "not done". Qualifiers tell what carries it: "verdict" (pass,
 within limits), "state" (fitted, locked), "condition" (leak, crack) with its canonical name
 as "is:<condition>"; "light" or "heavy" for severity; "limits" for "within limits"; "none"
-for a bare "none"; "bare" for a condition that is only named, which may as well be the name
-of the thing that is checked; "predicate" with "says:<stems>" for a state that some label of
-the card names, or its opposite: whether it is good is for the field to say.
+for a bare "none", "lacks" with it for "hasn't any"; "bare" for a condition that is only named,
+which may as well be the name of the thing that is checked; "predicate" with "says:<stems>" for a
+state that some label of the card names, or its opposite: whether it is good is for the field.
 Doubts misheard_polarity, double_negation, negation_scope, hedged.
 count: 0 for "no loose bolts", where the card counts them.
 
@@ -141,6 +141,9 @@ class _Scan(Denials):
         if word in self.talk.no:
             return self._no(index, word, after)
         if word in self.talk.not_:
+            none, length = self._not_any(index)
+            if length:
+                return none, length
             alone = word.endswith("nt") or self.word(index - 1) in DOES
             if self.told and alone and self._ends_clause(index + 1):
                 return self._elliptic(index), 1
