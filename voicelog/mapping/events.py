@@ -213,7 +213,8 @@ def _said(
     )  # "no, scratch that, ...": it tells of no scratch
     numbers = sorted((*by_kind.get("count", ()), *nothing), key=lambda number: number.start)
     quantities = by_kind.get("quantity", ())
-    measured = sorted((*numbers, *quantities), key=lambda number: number.start)
+    codes = by_kind.get("identifier", ())
+    measured = sorted((*numbers, *quantities, *codes), key=lambda number: number.start)
     figures = Spans((*quantities, *by_kind.get("count", ())))
     units = Spans(quantities)  # "four drips a minute" tells of no other drips
     remarks = [

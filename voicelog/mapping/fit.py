@@ -225,8 +225,8 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         tripped = not wanted and _may_trip(mention, field)
         value = "pass" if tripped else mention.value
         lacks = "lacks" in mention.qualifiers  # "hasn't got any": is that good?
-        doubts = (*mention.doubts, *("named_only",) * bool(open_))
-        doubts = (*doubts, *("state_meaning",) * (tripped or lacks))
+        strange = tripped or lacks or _is_other_deed(mention, wanted, field)
+        doubts = (*mention.doubts, *("named_only",) * bool(open_), *("state_meaning",) * strange)
         return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
     opposites = talk().remarks.opposites
     said = tuple(says.removeprefix("says:").split())
@@ -242,6 +242,16 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     if said == wanted or said[-1] not in opposites:
         return Fit(0.6, mention.value, None, mention.doubts)
     return _stated(mention, mention.value, said[-1], wanted[-1])
+
+
+def _is_other_deed(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> bool:
+    """ "The lead-on lights came up" where they have to be interlocked: done by a thing of its kind,
+    and not what the label asks."""
+    kind = next((name for name in mention.qualifiers if name.startswith("deed:")), None)
+    done_to_it = bool(wanted) and field.label.lower().endswith("ed")
+    if kind is None or not wanted or not done_to_it or mention.value != "pass":
+        return False
+    return not any(does(kind.removeprefix("deed:"), stem) for stem in wanted)
 
 
 def _may_trip(mention: Mention, field: Field) -> bool:

@@ -128,7 +128,7 @@ def _value(entries: Sequence[Entry]) -> Settled:
     if len(distinct) == 2:
         first, last = distinct
         found = _FOUND & first.said.tags
-        left = _LEFT & last.said.tags
+        left = _LEFT & last.said.tags | {"renewed"} & last.said.mention.qualifiers
         if found or left:
             doubts = ("instruction",) if "instruction" in last.said.tags else ()
             if not left and "as found" not in found:

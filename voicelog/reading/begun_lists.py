@@ -52,7 +52,7 @@ class BegunLists(Corrected):
             return False
         context.groups, context.used, context.last = context.heard, set(), None
         context.at = at
-        if self._told_one_by_one(at):
+        if self._told_one_by_one(at) or self._told_together(at, context.heard):
             self._told = at
         return True
 
@@ -83,12 +83,19 @@ class BegunLists(Corrected):
         heard = heard or self._numeric_here(at)
         if not heard or not heard[0].order:
             return False
-        listed = self._numbers_at(at, heard)
-        if listed is None or len(listed[0]) < 2 or not self._state_follows(listed[1]):
+        if not self._told_together(at, heard):
             return False
         context.groups, context.used, context.last, context.at = heard, set(), None, at
         self._told = at
         return True
+
+    def _told_together(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether it is told at `at` how several places are: "one and two rang all right", but not
+        "one or two are cracked", which are some of them."""
+        listed = self._numbers_at(at, groups)
+        if listed is None or len(listed[0]) < 2 or "or" in self._texts[at : listed[1]]:
+            return False
+        return self._are_so(listed[1])
 
     def _begin_measured(self, at: int) -> bool:
         """Begin a list at the head of a clause with a bare number of which a measure is told, where

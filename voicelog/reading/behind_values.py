@@ -43,7 +43,7 @@ class BehindValues(Continued):
             return None
         values, last = self._without_next(*listed)
         goes_on = self._next_is_told(last, set(groups[0].numbers) - set(values))
-        told = goes_on or self._state_follows(last)
+        told = goes_on or self._state_follows(last) or (len(values) > 1 and self._are_so(last))
         measured = self._text(last) in TELLERS and self._value_follows(last)
         told = told or measured  # "on three I get ..."
         if self._free(last) and self._text(last) not in BREAKS and not (told or under):

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.reading.begun_lists import TELLING, BegunLists
+from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
 from voicelog.reading.running_list import BREAKS, SAME
@@ -67,7 +68,8 @@ class Continued(BegunLists):
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
-            again = again or self._has_own(value, last) or self._tells_one_by_one(value, last)
+            again = again or self._has_own(at, value, last, numbers)
+            again = again or self._tells_one_by_one(value, last)
             if not (self._others_told(start) or excepted or listed or again):
                 continue
             split = self._point_splits(start, last, context.groups)
@@ -85,19 +87,15 @@ class Continued(BegunLists):
         told of the ones before: "pulley three is seized, one two and four run free"."""
         context = self._context
         words = self._passage.words[context.at : at]
-        if at == context.at or any(words):
+        apart = self._text(at - 1) in (".", ";")
+        if at == context.at or (any(words) and not apart):
             return False
         listed = self._numbers_at(at, context.groups)
-        if listed is None or len(listed[0]) < 2 or not context.used.isdisjoint(listed[0]):
+        if listed is None or not context.used.isdisjoint(listed[0]):
             return False
-        if self._are_so(listed[1]):
+        if self._told_together(at, context.groups):
             self._told = at
         return self._told == at
-
-    def _are_so(self, at: int) -> bool:
-        """Whether a state stands at `at`, or behind the verb there: "run free"."""
-        verb = self._text(at) not in (*BREAKS, "") and self._passage.words[at] is None
-        return self._state_behind(at) or (verb and self._state_follows(at + 1))
 
     def _told_again(self, at: int, place: int, last: int) -> Found:
         """A place that the list goes back to, to correct its value."""
@@ -161,11 +159,18 @@ class Continued(BegunLists):
             return False
         return value != 1 or self._other_is_told(last, context.used)
 
-    def _has_own(self, value: int, last: int) -> bool:
+    def _has_own(self, at: int, value: int, last: int, numbers: set[int]) -> bool:
         """Whether a verb of one thing and a number stand behind a figure, which is then a place
-        that was passed over: "35 psi on hose one, 34 on two, three's down at 27"."""
-        new = value not in self._context.used
-        return new and (self._is_told_of(last) or self._is_measured(last))
+        that was passed over: "35 psi on hose one, 34 on two, three's down at 27"; or a state, and
+        behind a "one", which may be any of them, the next place: "one's clear, three is iced"."""
+        if value in self._context.used:
+            return False
+        if self._is_told_of(last) or self._is_measured(last):
+            return True
+        if not self._is_alone(last) or self._text(last) == "has":
+            return False
+        told = self._state_goes_on(at, last)
+        return told and (value != 1 or self._another_told(last, numbers - {1}))
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups
@@ -179,6 +184,7 @@ class Continued(BegunLists):
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._is_alone(end) or self._value_follows(end)
         stated = stated or self._state_goes_on(start, end) or self._is_measured(end)
+        stated = stated or self._was_left(end)
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
         excepted = excepted and self._text(end) in (*BREAKS, "")
@@ -207,10 +213,17 @@ class Continued(BegunLists):
         number, a figure with a state is the next place, unless the card counts what is so."""
         words = self._passage.words[self._context.at : start]
         told = (bool(words) and not any(words)) or start == self._told
-        if not told or not (self._state_behind(end) or (start == self._told and self._are_so(end))):
+        so = self._state_behind(end) or (start == self._told and self._are_so(end))
+        if not told or not (so or self._is_so_somewhere(start, end)):
             return False
         counted = lexicon_of(self._cues.card).counted
         return not any(self._text(end) in name.split() for name in counted)
+
+    def _is_so_somewhere(self, start: int, end: int) -> bool:
+        """Whether the next place is told to be so at one of its ends: "3 loose at the bracket"."""
+        figure = next(self._prefixes(start), None)
+        listed = figure is not None and self._context.expects(figure[0], start)
+        return listed and self._is_state(self._text(end)) and self._text(end + 1) in WHERE
 
     def _is_same(self, at: int) -> bool:
         """Whether "the same", "same again", "ditto" stand at `at`."""

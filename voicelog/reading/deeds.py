@@ -11,6 +11,7 @@ from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import state_words
+from voicelog.reading.states import with_qualifiers
 
 if TYPE_CHECKING:
     from voicelog.objects import Mention
@@ -19,6 +20,10 @@ _REACH = 7
 """Words between a thing and what it does, at most."""
 _SHORT = 4
 """Words behind a comma with which a thing named before it is still spoken of: "aft one soft"."""
+_FAR = 16
+"""Words before a row of places among which their thing was named."""
+_STUCK = frozenset({"froze", "frozen", "stuck"})
+_IN_ROW = frozenset({",", "and", "all", "both", "each", "still", "to"})
 _UNTIL = frozenset({"before", "till", "until"})
 _JOINS = _UNTIL | {"and", "but", "so", "then", "while", "when", "because"}
 _WHEN = frozenset({"at", "in", "on", "when", "though", "until", "from"})
@@ -32,7 +37,7 @@ _ANOTHER = frozenset({
 _OF = WHERE | {"of", "for", "to", "with", "by", "over"}
 _ONE = frozenset({"a", "an", "another"})
 ARTICLES = frozenset({"a", "an", "the", "its", "my", "our", "that", "this"})
-_HELPERS = frozenset({
+HELPERS = frozenset({
     "all", "both", "did", "do", "does", "each", "hear", "heard", "made", "saw", "see", "still",
     "watched", "will",
 })  # fmt: skip
@@ -53,7 +58,7 @@ class Deeds(Conditions):
         if denied is not None:
             return denied, 1
         stem = deed_stem(word)
-        if stem not in deed_stems():
+        if stem not in deed_stems() or (word == "solid" and self._is_stuck(index - 1)):
             return None, 0
         subject = self._spoken_of(index)
         if subject is None:
@@ -65,8 +70,13 @@ class Deeds(Conditions):
             end = index + length
             told = deed.is_verb or self.word(end) not in _ARE
             if length and told and not (self._is_name(index, length) or self._is_measured(end)):
-                return self._verdict(index, index + length, "state", deed.polarity), length
+                found = self._verdict(index, index + length, "state", deed.polarity)
+                return found and with_qualifiers(found, f"deed:{kind}"), length
         return None, 0
+
+    def _is_stuck(self, index: int) -> bool:
+        """ "Seized solid", "stuck solid": how fast it is, and nothing good."""
+        return self.word(index).endswith("ed") or self.word(index) in _STUCK
 
     def _nobody_did(self, index: int) -> bool:
         """ "The standby pump never started" tells of the pump."""
@@ -92,6 +102,9 @@ class Deeds(Conditions):
         """The kind of the thing that the clause speaks of before `index`, and where its name ends,
         if some check of the card is about it. Past a comma only where no words for another thing
         stand behind it."""
+        row = self._row_before(index)
+        if row:
+            return self._spoken_of_before(row)
         paused = False
         for at in range(index - 1, -1, -1):
             word = self.words[at]
@@ -105,6 +118,27 @@ class Deeds(Conditions):
                 paused = True
             kind = self._kind_at(at)
             if kind is not None and self.word(at + 1) not in _SIDES and not self._tells_where(at):
+                owned = self._owned(at, kind)
+                return None if owned is None else (owned, at)
+        return None
+
+    def _row_before(self, index: int) -> int:
+        """Where the places begin, at the head of a sentence or behind a pause, that are all that
+        stands before `index`: "One, two and four kill it"; 0 for none."""
+        first = at = index
+        while at > 0 and (self._is_figure(at - 1) or self.words[at - 1] in _IN_ROW):
+            at -= 1
+            first = at if self._is_figure(at) else first
+        return first if first < index and self.word(first - 1) in BREAKS else 0
+
+    def _is_figure(self, at: int) -> bool:
+        return self.words[at].isdigit() or (self.words[at],) in lexemes()
+
+    def _spoken_of_before(self, row: int) -> tuple[str, int] | None:
+        """The thing named last before a row of places that begins at `row`."""
+        for at in range(row - 1, max(-1, row - _FAR), -1):
+            kind = self._kind_at(at)
+            if kind is not None:
                 owned = self._owned(at, kind)
                 return None if owned is None else (owned, at)
         return None
@@ -155,8 +189,11 @@ class Deeds(Conditions):
         "bells one and two ring", "doesn't ring"."""
         if self.negation is not None and not self.soft and index - self.negation <= 2:
             return True
+        row = self._row_before(index)
+        if row and "and" in self.words[row:index]:
+            return True
         many = self.words[at].endswith("s") and not self.words[at].endswith("ss")
-        return many or not _HELPERS.isdisjoint(self.words[max(0, index - 4) : index])
+        return many or not HELPERS.isdisjoint(self.words[max(0, index - 4) : index])
 
     def _is_measured(self, end: int) -> bool:
         """ "Bolt six came out at fifty two": what the number is, and no deed."""

@@ -143,9 +143,9 @@ def told_of(kind: str, stem: str) -> tuple[Deed, ...]:
 
 
 @lru_cache(maxsize=20_000)
-def deed_length(said: tuple[str, ...], kinds: frozenset[str]) -> int:
+def deed_length(said: tuple[str, ...], kinds: frozenset[str], *, basic: bool = False) -> int:
     """How many of the words `said` tell by themselves what a thing of one of the `kinds` does or
-    is; 0 for none."""
+    is; 0 for none. The basic form of a verb counts where `basic`."""
     stem = deed_stem(said[0]) if said else ""
     told = (deed for kind in kinds for deed in told_of(kind, stem))
-    return max((deed.length(said, basic=False) for deed in told), default=0)
+    return max((deed.length(said, basic=basic) for deed in told), default=0)

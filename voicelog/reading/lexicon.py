@@ -86,6 +86,8 @@ class Lexicon:
     """Stem of an option that is a participle -> fields that have it, with the option."""
     option_degrees: dict[str, dict[tuple[Place, str], str]] = field(default_factory=dict)
     """Adverb of an option that is a degree -> (field, fault that it is about) -> the option."""
+    option_renewed: dict[Place, str] = field(default_factory=dict)
+    """The option of a choice that says that the thing was renewed."""
     option_words: set[str] = field(default_factory=set)
     """Keys of the options."""
 
@@ -340,6 +342,7 @@ def _learn_forms(lexicon: Lexicon, card: Card) -> None:
     }
     lexicon.option_stems = option_forms.stems_of(lexicon.options)
     lexicon.option_degrees = option_forms.degrees_of(lexicon.options, about)
+    lexicon.option_renewed = option_forms.renewed_of(lexicon.options)
 
 
 def _learn_counted(lexicon: Lexicon, place: Place, field: Field) -> Iterator[str]:

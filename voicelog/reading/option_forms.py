@@ -73,6 +73,21 @@ _TO_COME = frozenset(
     }
 )
 """Words before a form that make it what is to be done, was so, or may come: "needs patching"."""
+_NEW = frozenset({"fresh", "new", "replacement"})
+_RENEWED = frozenset({"changed", "new", "renewed", "replaced", "swapped"})
+_COME = frozenset({
+    "are", "been", "gone", "got", "has", "have", "is", "now", "put", "was", "went", "were",
+})  # fmt: skip
+"""Words between a new thing and where it went: "new line went in"."""
+_IN_PLACE = frozenset({"fitted", "in", "installed", "on", "there"})
+_FITTED = frozenset({"fitted", "installed", "put"})
+_AHEAD = frozenset({
+    "ask", "asked", "before", "bring", "fetch", "get", "if", "must", "need", "needs", "once",
+    "order", "ordered", "ordering", "should", "till", "to", "until", "wait", "waiting", "want",
+    "wants", "when", "will", "would",
+})  # fmt: skip
+"""Words before a new thing that is not in yet."""
+_TO_GO = frozenset({"later", "next", "soon", "tomorrow", "tonight", "when"})
 _DENIES = 8
 """Words over which a denial reaches."""
 _DESCRIBING = 3
@@ -122,17 +137,19 @@ def find(
     lexicon: Lexicon,
 ) -> Iterator[Mention]:
     """The options of `lexicon` in other forms, as terms."""
-    if not lexicon.option_stems and not lexicon.option_degrees:
+    if not (lexicon.option_stems or lexicon.option_degrees or lexicon.option_renewed):
         return
     scan = _Scan(tokens, terms, positions, lexicon)
     for index, token in enumerate(tokens):
         if token.is_word and not scan.is_known(token):
-            found = scan.form_at(index) or scan.degree_at(index)
+            renewed = scan.renewed_at(index)
+            found = renewed or scan.form_at(index) or scan.degree_at(index)
             if found is not None:
                 option, doubts = found
                 yield Mention(
                     "term", text[token.start : token.end], token.start, token.end, option,
                     stage="terms", doubts=doubts,
+                    qualifiers=frozenset({"renewed"} if renewed else ()),
                 )  # fmt: skip
 
 
@@ -215,6 +232,54 @@ class _Scan:
                 return option, ()
         return None
 
+    def renewed_at(self, index: int) -> tuple[str, tuple[str, ...]] | None:
+        """The option that a thing was renewed, where a new one is told to be in its place: "so
+        there's a new one in", "fitted a fresh filter", "new towel on"."""
+        if self.words[index] not in _NEW or not self.lexicon.option_renewed:
+            return None
+        if self.word(index + 1) in {"one", "ones"}:
+            end, option = index + 2, self._named(index, self.lexicon.option_renewed)
+        else:
+            end, option = self._new_thing(index)
+        told = option is not None and self._is_put(index, end) and not self._is_denied(index)
+        return (option, ()) if told and option is not None else None
+
+    def _new_thing(self, index: int) -> tuple[int, str | None]:
+        """Index behind the name that stands right behind a "new", and the option of its field."""
+        if index + 1 >= len(self.tokens):
+            return index + 1, None
+        at = bisect_right(self.starts, self.tokens[index + 1].start) - 1
+        if at < 0 or self.terms[at].start != self.tokens[index + 1].start:
+            return index + 1, None
+        renewed = self.lexicon.option_renewed
+        meant = {renewed[place] for place in self._places(at) if place in renewed}
+        end = index + 1
+        while end < len(self.tokens) and self.tokens[end].start < self.terms[at].end:
+            end += 1
+        return end, meant.pop() if len(meant) == 1 else None
+
+    def _is_put(self, index: int, end: int) -> bool:
+        """Whether a new thing at `index`..`end` is told to have been put in."""
+        first = index
+        while first and self.words[first - 1] not in BREAKS:
+            first -= 1
+        before = self.words[first:index]
+        if not _AHEAD.isdisjoint(before) or any(word.endswith("'ll") for word in before):
+            return False
+        at = end
+        while self.word(at) in _COME:
+            at += 1
+        if self.word(at) in _IN_PLACE:
+            after = self.words[at + 1 : at + 3]
+            stands = self.word(at + 1) in _SIGNS | _GOES_ON | {"it", "now", "today"}
+            stands = stands or self._is_placed(at + 1)
+            if stands and _TO_GO.isdisjoint(after):
+                return True
+        return not _FITTED.isdisjoint(before[-3:]) and self.word(end) in _SIGNS | _GOES_ON
+
+    def _is_placed(self, index: int) -> bool:
+        return index < len(self.tokens) and self.tokens[index].start in self.placed
+
     def _is_had(self, index: int) -> bool:
         """Whether a thing has what stands at `index`: "has got a nasty groove"."""
         near = self.words[max(0, index - _DESCRIBING - 1) : index]
@@ -264,6 +329,16 @@ class _Scan:
         if word_key(canonical) in self.lexicon.option_words or canonical in faults():
             return {}
         return self.lexicon.places.get(canonical, {})
+
+
+def renewed_of(options: Mapping[Place, Mapping[str, str]]) -> dict[Place, str]:
+    """The option of each field that says its thing was renewed."""
+    found: dict[Place, str] = {}
+    for place, chosen in options.items():
+        renewed = [option for option in chosen.values() if option.lower() in _RENEWED]
+        if len(renewed) == 1:
+            found[place] = next(each for each, option in chosen.items() if option == renewed[0])
+    return found
 
 
 def degrees_of(

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Mention
 from voicelog.reading.chain import stage
 from voicelog.reading.conditions import ALTERNATIVES
-from voicelog.reading.deeds import ARTICLES
+from voicelog.reading.deeds import ARTICLES, HELPERS
 from voicelog.reading.denials import DOES, Denials
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
@@ -48,6 +48,7 @@ if TYPE_CHECKING:
 
 _LONGEST_PHRASE = 3
 _NOUNS_TOO = frozenset({"ring", "release"})
+_DO = HELPERS | {"and", "to", "they", "them", "it", "can", "could", "would", "made"}
 _SHORT_OF = ("short", "of")
 """ "Two turns short of fully open" is not open."""
 _CONFIRMED = frozenset({"confirmed", "confirms"})
@@ -190,11 +191,19 @@ class _Scan(Denials):
         return self._misheard_verdict(index), 1
 
     def _is_noun(self, index: int) -> bool:
-        """Whether "ring" or "release" begins a name of the card ("ring main")."""
-        after = index + 1
-        if self.words[index] not in _NOUNS_TOO or after == len(self.words):
+        """Whether "ring" or "release" is a thing ("scraper ring", "ring main"): that they do so is
+        told behind several of them, a "not" or a helping verb ("bells ring", "won't release")."""
+        word, after, before = self.words[index], index + 1, self.word(index - 1)
+        if self.tokens[index].text[-2:] in IS:
+            return True  # "the scraper ring's in"
+        if word not in _NOUNS_TOO:
             return False
-        return self.tokens[after].key in self.known
+        if after < len(self.words) and self.tokens[after].key in self.known:
+            return True
+        many = (before.endswith("s") and not before.endswith("ss")) or before in _DO
+        figure = before.isdigit() or (before,) in lexemes()
+        denied = self.negation is not None and index - self.negation <= 2
+        return not (many or figure or denied)
 
     def _confirms_more(self, index: int) -> bool:
         """Whether "confirmed" has a clause of its own behind it, which tells what is so: "confirmed

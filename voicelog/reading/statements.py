@@ -53,7 +53,8 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
     until = next((at for at, word in enumerate(rest) if at and word.text in _MEANWHILE), len(rest))
     rest = rest[:until]
     if len(rest) > _LONGEST_STATE:  # "received at control room"
-        where = (at for at, word in enumerate(rest) if at and word.text in _WHERE_OR_WHEN)
+        first_at = 2 if _is_with_particle(rest) else 1
+        where = (at for at in range(first_at, len(rest)) if rest[at].text in _WHERE_OR_WHEN)
         rest = rest[: next(where, len(rest))]
     if rest and _halts(rest, 0):
         rest = rest[:1]  # "stops it" says the same as "stops the machine"
@@ -70,6 +71,11 @@ _COMPOUND = re.compile(r"\b(\w+)-(down|in|off|on|out|over|up)\b")
 """ "Overload cut-out" names a thing, and says nothing of it."""
 _MEANWHILE = frozenset({"when", "while"})
 _WHERE_OR_WHEN = labels.WHERE | {"within", "after", "before", "until", "when"}
+
+
+def _is_with_particle(rest: Sequence[Token]) -> bool:
+    """ "Comes on at dusk": the particle belongs to the verb, and does not tell where."""
+    return rest[1].text in talk().remarks.particles and rest[2].text in _WHERE_OR_WHEN
 
 
 def _begins_state(words: Sequence[Token], at: int) -> bool:
@@ -113,10 +119,15 @@ def _says(words: Sequence[Token], at: int) -> bool:
 
 
 def _halts(words: Sequence[Token], at: int) -> bool:
-    """Whether the word at `at` tells that a thing makes a machine stop: "switch stops motor"."""
-    return words[at].text in {"stop", "stops"} and any(
-        word.text in _MACHINES for word in words[at + 1 : at + 3]
-    )
+    """Whether the word at `at` tells that a thing makes a machine stop: "switch stops motor", or
+    whatever it is that such a thing stops ("handle stops tug")."""
+    if words[at].text not in {"stop", "stops"}:
+        return False
+    if any(word.text in _MACHINES for word in words[at + 1 : at + 3]):
+        return True
+    kind = kind_of(words[at - 1].key) if at else None
+    last = at == len(words) - 2 and not tells_how(words[-1].text)
+    return last and kind is not None and does(kind, "stop")
 
 
 def _of_many(words: Sequence[Token], at: int) -> bool:

@@ -13,7 +13,15 @@ _CLAUSE = 8
 """Words of a clause that are looked back on."""
 _LONGEST_OPTION = 4
 """Words of an option that is looked for."""
+_VERBS_TOO = frozenset({"drop", "run", "stroke", "trip", "turn"})
+"""Units that are verbs where they stand behind several: "three and four turn free"."""
+_NOT = frozenset({"no", "not"})
+_HELPERS = frozenset({"did", "do", "does", "has", "have", "is", "are", "will", "would"})
+_WE = frozenset({"i", "we"})
+_LEAVING = frozenset({"left", "skipped", "missed", "never", "cannot", "not"})
 _PAUSES = frozenset({",", ".", ";", ":", ""})
+_ALL = frozenset({"all", "are", "both", "each", "just", "now", "still", "were"})
+"""Words before what several places are or do: "one and two still good"."""
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
     "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
@@ -50,6 +58,8 @@ class ToldPlaces(Listed):
         text, after = self._text(at), self._text(at + 1)
         if text in _VERDICTS or f"{text} {after}" in state_phrases():
             return True
+        if (after == "not" and text in _HELPERS) or (text in _NOT and self._is_state(after)):
+            return True  # "four did not trip", "four no good"
         ends = after in (*BREAKS, "") or after in _VERDICTS or self._text(at + 2) == "right"
         ends = ends or (after.endswith("ly") and self._text(at + 2) in (*BREAKS, ""))
         return (ends and self._is_state(text)) or self._deed_ends(at) or self._option_ends(at)
@@ -68,6 +78,42 @@ class ToldPlaces(Listed):
         said = (self._text(at), self._text(at + 1), self._text(at + 2))
         length = deed_length(said, lexicon_of(self._cues.card).kinds)
         return length > 1 and self._text(at + length) in (*BREAKS, "")
+
+    def _is_value(self, last: int, first: int | None = None) -> bool:
+        """`Places._is_value`, but not where a verb stands behind a place: "four turn free"."""
+        if not super()._is_value(last, first):
+            return False
+        verb = self._text(last) in _VERBS_TOO and self._text(last - 2) in ("and", "&", "to")
+        return not (verb and (self._is_asked_of(last) or self._state_follows(last + 1)))
+
+    def _was_left(self, at: int) -> bool:
+        """Whether somebody tells at `at` that they left something: "four I couldn't get to"."""
+        verb = self._text(at + 1)
+        told = verb.endswith("n't") or verb in _LEAVING or self._text(at + 2) == "not"
+        return self._text(at) in _WE and told
+
+    def _are_so(self, at: int) -> bool:
+        """Whether it is told at `at` how several places are, or what they do: a state, perhaps
+        behind the verb ("run free"), a deed ("kill it"), or what a label asks ("move freely")."""
+        while self._text(at) in _ALL:
+            at += 1
+        if self._text(at) in (*BREAKS, "") or self._passage.words[at] is not None:
+            return self._state_behind(at)
+        if self._state_behind(at) or self._is_asked_of(at):
+            return True
+        lexicon = lexicon_of(self._cues.card)
+        named = word_key(self._text(at)) in lexicon.exact and self._text(at) not in _VERBS_TOO
+        return not named and self._state_follows(at + 1)
+
+    def _is_asked_of(self, at: int) -> bool:
+        """Whether the words at `at` tell in their basic form what things do of which a check asks
+        that, or just what the label of one asks."""
+        said = tuple(self._text(index) for index in range(at, at + _LONGEST_OPTION))
+        lexicon = lexicon_of(self._cues.card)
+        if deed_length(said, lexicon.kinds, basic=True):
+            return True
+        stems = tuple(map(verb_stem, said))
+        return any(stems[: len(asked)] == asked for asked in lexicon.predicates)
 
     def _next_is_told(self, at: int, numbers: set[int]) -> bool:
         """Whether another place with its state stands at `at`: "rings on one and two, three is
