@@ -290,6 +290,26 @@ def around(row: Events, said: Said, field: Field) -> bool:
     return False
 
 
+def goes_on(row: Events, said: Said, field: Field) -> bool:
+    """Whether a bare number goes on, place by place, with a list that nothing named but a unit
+    which `field` takes: "front left forty nine psi, front right fifty"."""
+    if said.kind != "count" or said.mention.stage == "remarks" or field.unit is None:
+        return False
+    later = said
+    first = bisect_left(row.said, said.start, key=lambda each: each.start)
+    for before in reversed(row.said[max(0, first - _LIST) : first]):
+        between = row.anchors_in(before.end, later.start)
+        listed = bool(between) and all(isinstance(anchor, Spot) for anchor in between)
+        if not listed or row.breaks.between(before.end, later.start) == 2:
+            return False
+        if units := _units(before):
+            return before.is_number and compatible(settled_unit(units, field), field.unit)
+        if before.kind != "count":
+            return False
+        later = before
+    return False
+
+
 def _unit_found(said: Said) -> tuple[str, ...]:
     """The unit in which was said what a bare number came from by work."""
     return _units(said.found[-1]) if said.found and said.mention.unit is None else ()

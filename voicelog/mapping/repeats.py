@@ -28,6 +28,12 @@ _SO = re.compile(
 )
 
 
+_SAME_AS = re.compile(
+    r"\b(?:(?:just|exactly)\s+)?(?:(?:the\s+)?same(?:\s+(?:figure|number|reading|value))?\s+as"
+    r"|identical\s+to)\s+(?:(?:on|at|for|the|that|of|number|no\.?)\s+)*",
+    re.IGNORECASE,
+)
+_TAKEN_OVER = frozenset({"quantity", "count", "ratio", "remark", "term"})
 _NOT = re.compile(
     r"(?:[,;]|\bbut|\band)\s*(?:but\s+|and\s+)?(?P<not>not)\s+(?:on|at|for|in)\s+(?:the\s+)?\Z",
     re.IGNORECASE,
@@ -39,7 +45,7 @@ def enter(
     said: list[Said],
     procedure: Sequence[Mention],
     cues: Sequence[Cue],
-    spots: Sequence[Spot],
+    spots: list[Spot],
     text: str,
 ) -> None:
     """ "Five to seven the same", "the right one too", "so is the latch" say the value before once
@@ -54,19 +60,57 @@ def enter(
         told = _SO.search(text, max(0, spot.start - 30), spot.start)
         if told is not None:
             again.append(told.span("so"))
+    for match in _SAME_AS.finditer(text):
+        _take_over(said, spots, text, match)
     for spot in spots:
         _deny(said, _NOT.search(text, max(0, spot.start - 24), spot.start), text)
     for start, end in again:
-        before = [
-            each
-            for each in said
-            if each.end <= start and each.kind in {"quantity", "count", "ratio", "remark", "term"}
-        ]
+        before = [each for each in said if each.end <= start and each.kind in _TAKEN_OVER]
         if before:
             last = _measured(before, text)
             meant = replace(last.mention, text=text[start:end], start=start, end=end, doubts=())
             said.append(Said(start, end, meant, last.option, doubts=["same_as_before"]))
             said.sort(key=lambda each: (each.start, each.end))
+
+
+def _take_over(said: list[Said], spots: list[Spot], text: str, match: re.Match[str]) -> None:
+    """ "Three the same as two": the value of a place that was named before, for another one."""
+    start, at = match.span()
+    figure = next((each for each in said if each.start == at and each.kind == "count"), None)
+    before = [spot for spot in spots if spot.end <= start]
+    own = next((spot for spot in spots if spot.start == at), None)
+    meant = [spot for spot in before if _is_named_at(spot, own, figure, text, at)]
+    if not meant:
+        if figure is not None:
+            figure.doubts.append("same_as_before")
+        return
+    if own is not None:
+        spots.remove(own)
+    if figure is not None:
+        said.remove(figure)
+    named = meant[-1]
+    upto = min((spot.start for spot in spots if spot.start >= named.end), default=start)
+    values = [each for each in said if each.kind in _TAKEN_OVER and each.end <= start]
+    behind = [each for each in values if named.end <= each.start and each.end <= upto]
+    ahead = [each for each in values if each.end <= named.start]
+    value = behind[0] if behind else ahead[-1] if ahead else None
+    if value is None:
+        return
+    end = figure.end if figure is not None else max(at, own.end if own is not None else at)
+    again = replace(value.mention, text=text[start:end], start=start, end=end, doubts=())
+    doubts = [] if behind else ["same_as_before"]
+    said.append(Said(start, end, again, value.option, doubts=doubts))
+    said.sort(key=lambda each: (each.start, each.end))
+
+
+def _is_named_at(spot: Spot, own: Spot | None, figure: Said | None, text: str, at: int) -> bool:
+    """Whether `spot` is the place that is named at `at`, as a place of its `own`, as a figure or by
+    its bare name."""
+    if own is not None:
+        return len(own.names) == 1 and own.names[0] in spot.names
+    if figure is not None:
+        return str(figure.mention.value) in spot.names
+    return any(re.match(rf"{re.escape(name)}\b", text[at:], re.IGNORECASE) for name in spot.names)
 
 
 def _deny(said: list[Said], denied: re.Match[str] | None, text: str) -> None:

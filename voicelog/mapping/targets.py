@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from voicelog.mapping import roles
+from voicelog.mapping import lent, roles
 from voicelog.mapping.row import PLAIN, Cue, Events, Said, Spot
 from voicelog.mapping.suited import LEFT, Suited
 from voicelog.mapping.whereabouts import Context, only_of_place
@@ -290,7 +290,9 @@ class Targets(Suited):
             if alone is not None:
                 worth = alone
             elif spots and self._suits(spots[0], self.fields[place]):
-                worth = 0.6
+                named = search.context.recent or search.cues
+                listed = not named and lent.goes_on(self.events, said, self.fields[place])
+                worth = 0.6 + 0.6 * listed
             else:
                 continue
             other = said.kind == "remark" and alone is None and self._spoken_of(search, place)

@@ -7,6 +7,7 @@ comes from there on is asked about, up to the next plain name.
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import loose
@@ -24,6 +25,10 @@ if TYPE_CHECKING:
     from voicelog.mapping.row import Events
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
+
+
+_OF_IT = re.compile(r"\s*(?:which|that|it)\b", re.IGNORECASE)
+"""How a clause begins that goes on about the place before it: "..., which I make eleven"."""
 
 
 def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
@@ -85,5 +90,7 @@ def _is_strange(row: Events, placement: Placement, before: int, place: Place) ->
     spots = [anchor for anchor in row.anchors_in(start, said.start) if isinstance(anchor, Spot)]
     if placement.targets:
         spots = [spot for spot in spots if spot is placement.targets[0].spot]
+    if not spots and _OF_IT.match(row.text, start):
+        return False
     end = spots[-1].start if spots else said.start
     return loose.is_strange_word(row, start, end, place)

@@ -246,8 +246,8 @@ class Whereabouts:
         first, second = sorted((one, other), key=lambda spot: spot.start)
         if _REST.match(self.events.text, second.start):
             return False  # "number five, the rest ...": the rest are those without it
-        if second.start < first.end:
-            return False
+        if second.start < first.end or set(first.names) > set(second.names):
+            return False  # "bolts one to ten, first five ...": of which they are
         apart = self.events.breaks.between(first.end, second.start)
         clause = self.events.clause_start(first.start)
         if apart and _NOT.search(self.events.text, clause, first.start):

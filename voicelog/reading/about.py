@@ -21,7 +21,10 @@ _BEFORE = by_last((
     ("somewhere", "around"), ("somewhere", "about"), ("call", "it"), ("not", "far", "off"),
     ("just", "shy", "of"), ("shy", "of"), ("a", "shade", "under"), ("a", "shade", "over"),
     ("a", "touch", "under"), ("a", "touch", "over"), ("a", "bit", "under"), ("a", "bit", "over"),
-    ("well", "over"), ("well", "under"), ("in", "the", "region", "of"), ("~",), ("≈",),
+    ("well", "over"), ("well", "under"), ("best", "guess"), ("best", "guess", "is"),
+    ("at", "a", "guess"), ("my", "guess", "is"), ("i'd", "guess"),
+    ("i'd", "say"), ("i", "would", "say"), ("in", "the", "neighbourhood", "of"),
+    ("in", "the", "region", "of"), ("~",), ("≈",),
 ))  # fmt: skip
 _AFTER = by_first((
     ("or", "so"), ("ish",), ("-", "ish"), ("or", "thereabouts"), ("give", "or", "take"),

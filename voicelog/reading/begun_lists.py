@@ -202,6 +202,7 @@ class BegunLists(Corrected):
 
     def _is_excepted(self, at: int) -> bool:
         """Whether an exception from a group is named: "..., except five which is ninety six"."""
+        at -= self._text(at - 1) == "the"
         at -= self._text(at - 1) in ("for", "on", "at", "not")
         before = self._text(at - 1)
         if before in _EXCEPT or (self._text(at - 2), before) in _EXCEPT_PAIRS:

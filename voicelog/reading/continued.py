@@ -225,10 +225,6 @@ class Continued(BegunLists):
         listed = figure is not None and self._context.expects(figure[0], start)
         return listed and self._is_state(self._text(end)) and self._text(end + 1) in WHERE
 
-    def _is_same(self, at: int) -> bool:
-        """Whether "the same", "same again", "ditto" stand at `at`."""
-        return self._text(at + (self._text(at) in ("the", "all"))) in SAME
-
     def _is_whole(self, at: int, numbers: set[int]) -> bool:
         """Whether the figure at `at` begins the value of the place before it: "three four ten" is
         410 at three, in a list of such values."""

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voicelog.reading.atoms import key
+from voicelog.reading.left_out import ALL_BUT
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.other_places import OtherPlaces
+from voicelog.reading.one_side import ONES, OneSide
 from voicelog.reading.phrases import by_first
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
@@ -15,8 +16,6 @@ from voicelog.reading.spoken import spoken
 from voicelog.reading.words import is_plural, phrase_key
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
@@ -30,29 +29,32 @@ _EVERYONE = by_first((
 _LONGEST_NAME = 4
 """Words of a name of what is counted, at most."""
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
-_ONES = frozenset({"ones", "pair"})
 _WERE = frozenset({"are", "at", "had", "have", "took", "were"})
 _JOINING = frozenset({",", "and", "&", *TO})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
 
-class Groups(OtherPlaces):
+class Groups(OneSide):
     """Reads the places that are named together without naming each."""
-
-    _sided = False
-    """All the places of one side were named by it: then the other side names all of its own."""
 
     def _whole_group(self, at: int) -> Found | None:
         """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
         if self._text(at) == "i'll":
             return self._all_by_ear(at)
         text = self._text(at)
-        sided = text in spoken().sides or self._text(at + 1) in _ONES
-        sided = sided or (self._may_count(at) and self._text(at + 1) in spoken().sides)
+        sides = spoken().sides
+        sided = text in sides or text.removesuffix("s") in sides or self._text(at + 1) in ONES
+        sided = sided or (
+            text in self._cues.phrase_heads and "both" in self._texts[at : at + REACH]
+        )
+        pointed = self._text(at + 1) in ("on", "at") and self._text(at + 2) == "the"
+        sided = sided or (self._may_count(at) and (self._text(at + 1) in sides or pointed))
         if text in ("both", "all") or sided:
             side = self._of_one_side(at)
             if side is not None:
                 return side
+        if text == "everywhere" and self._text(at + 1) == "else":
+            return self._everywhere_else(at)
         everyone = self._everyone(at)
         if everyone is not None:
             return self._all_of_them(at, everyone)
@@ -67,7 +69,7 @@ class Groups(OtherPlaces):
             return self._all_of_them(at, after + 2)
         if text == "all" and self._text(after) in ("round", "around"):
             return self._all_of_them(at, after + 1)
-        if text == "all" and self._text(after) in ("but", "except", "bar"):
+        if text == "all" and self._text(after) in ALL_BUT:
             return self._all_but(at, after + 1)
         if self._text(after) in ("the", "of", "other", "single"):
             after += 1
@@ -80,6 +82,9 @@ class Groups(OtherPlaces):
             if self._is_counted(counted[1]):
                 return None  # "all four rig pins drawn": how many there are
             after = counted[1]
+        else_ = text == "rest" and self._text(after - 1) == "the" and self._counted(after)
+        if else_:
+            after = else_[1]  # "the rest of the eight"
         rest = text in ("rest", "others", "remaining") or self._text(at + 1) == "other"
         word = self._word_ahead(after) or self._things_ahead(after, counted=rest)
         if word is not None:
@@ -102,6 +107,15 @@ class Groups(OtherPlaces):
                 ):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
+        return None
+
+    def _everywhere_else(self, at: int) -> Found | None:
+        """ "Eighty one at the spout, everywhere else ninety eight"."""
+        for group in self._recent:
+            members = self._unsaid(group)
+            if 0 < len(members) < len(group.positions):
+                same = tuple(other for other in self._recent if other.positions == group.positions)
+                return self._mentions(at, at + 2, members, same, {"group"}, ()), at + 2
         return None
 
     def _ends_name(self, at: int) -> bool:
@@ -137,91 +151,6 @@ class Groups(OtherPlaces):
         """Whether the position word is no plural: "like all side" was no word for all sides, but
         "all hose is good" is one."""
         return self._text(at + 1) != "is" and group.word.casefold().split()[-1:] == [self._text(at)]
-
-    def _of_one_side(self, at: int) -> Found | None:
-        """ "Both left ones", "all the right blocks", "the left pair": places of which the card
-        has several on one side ("L1", "L2")."""
-        first = at
-        both = self._text(at) == "both"
-        if both or self._text(at) == "all":
-            at += 1 + (self._text(at + 1) in ("the", "of"))
-            at += self._text(at) == "the"
-        size = next((n for n, end in self._prefixes(at) if end == at + 1), None)
-        at += size is not None  # "the two top bolts"
-        side = self._text(at)
-        known_sides = spoken().sides
-        if side not in known_sides and not self._is_part(side):
-            plural, side = side, side.removesuffix("s")
-            if plural == side or not (side in known_sides or self._is_part(side)):
-                return None
-        last = at + 1 + (self._text(at + 1) in ("hand", "side"))
-        counted = self._few_of_side(at, last)
-        last = last if counted is None else counted[0]
-        word = self._position_word(last)
-        if word is not None and (word[0].many or self._text(word[1] - 1).endswith("s")):
-            last = word[1] if side == self._text(at) else last
-        elif self._text(last) in _ONES:
-            last += 1
-        elif size is not None:
-            return None
-        elif side != self._text(at):
-            pass  # "both fronts"
-        elif counted is not None:
-            if not self._value_follows(last) or counted[1] is None:
-                return None
-        elif at == first and not (self._sided and self._value_follows(last)):
-            return None
-        for group, members in self._on_side(side, at):
-            size = 2 if both else size
-            if size is None or len(members) == size:
-                same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
-                self._sided = True
-                doubts = () if counted is None or word is not None else counted[1] or ()
-                return self._mentions(first, last, members, same, {"group"}, doubts), last
-        return None
-
-    def _on_side(self, side: str, at: int) -> Iterator[tuple[PositionGroup, tuple[str, ...]]]:
-        """The groups spoken of that have several places on `side` and none that is `side`."""
-        here = self._groups_here(at)
-        alone = any((side,) in group.phrases for group in here)
-        for group in here:
-            known = group.phrases
-            if (side, self._text(at + 1)) in known:
-                return  # "right one"
-            longer = [words for words in known if words[1:]]
-            heads = [words for words in longer if words[0] == side and _begins(side, known[words])]
-            ways = heads or [words for words in longer if side in words and not alone]
-            members = tuple(dict.fromkeys(known[words] for words in ways))
-            if (side,) not in known and len(members) > 1:
-                yield group, members
-
-    def _few_of_side(self, at: int, last: int) -> tuple[int, tuple[str, ...] | None] | None:
-        """The "two" of "top two side bolts", where the card has as many at the top: (index behind,
-        doubts). Without a noun the figure may be part of the value, "bottom two ninety": what is
-        plausible decides (None: the value is), else it is asked about."""
-        figures = [figure for figure in self._prefixes(last) if not self._is_value(figure[1], last)]
-        if not figures:
-            return None
-        members = next(self._on_side(self._text(at), at), None)
-        end = next((end for value, end in figures if members and value == len(members[1])), None)
-        if members is None or end is None:
-            return None
-        whole, rest = (self._passage.numerals(each).number(each) for each in (last, end))
-        if whole is None or rest is None or whole.last != rest.last:
-            return end, ()
-        if not self._implausible(whole.value, members[:1]):
-            known = self._implausible(rest.value, members[:1])
-            return end, None if known else ("fused_position",)
-        return end, ()
-
-    def _is_part(self, word: str) -> bool:
-        """Whether several places of the card are told apart by `word` and another: "uphill left"
-        and "uphill right"."""
-        return len(word) > 2 and any(
-            len({place for words, place in group.phrases.items() if words[1:] and word in words})
-            > 1
-            for group in self._passage.cues.groups
-        )
 
     def _every_second(self, at: int) -> Found | None:
         """ "Odd numbers", "the even bolts": every second place of the field that was named."""
@@ -302,8 +231,11 @@ class Groups(OtherPlaces):
         rest = tuple(place for place in group.positions if place not in said)
         if rest:
             return rest
-        since = {name for first, name in self._placed if first >= self._context.heard_at}
-        return tuple(place for place in group.positions if place not in since)
+        since = [each for each in self._placed if each[0] >= self._context.heard_at]
+        if len(since) > len(group.positions):  # "bolts one to ten, first five ..., the other five"
+            size = Counter(first for first, _ in since)
+            since = [each for each in since if size[each[0]] < len(group.positions)]
+        return tuple(place for place in group.positions if place not in {p for _, p in since})
 
     def _told_apart(
         self, at: int, last: int, members: tuple[str, ...], groups: tuple[PositionGroup, ...]
@@ -334,7 +266,10 @@ class Groups(OtherPlaces):
         """ "Splice bolts, the first three were at ...": whose places they are was said before."""
         groups = self._numeric_here(at)
         heard = self._context.running(at) or self._context.heard
-        return (groups, after) if groups and heard and self._text(after) in _WERE else None
+        told = self._text(after) in _WERE or (
+            self._text(at - 1) == "the" and self._value_follows(after) and not self._is_value(after)
+        )
+        return (groups, after) if groups and heard and told else None
 
     def _all_of_them(self, at: int, last: int) -> Found | None:
         """ "clamps forty eight foot pounds, all of them"."""
@@ -342,23 +277,6 @@ class Groups(OtherPlaces):
         if not groups:
             return None
         return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
-
-    def _all_but(self, at: int, after: int) -> Found | None:
-        """ "Spray fine on all but four"."""
-        groups = self._numeric_here(at)
-        after += self._text(after) == "for"
-        numbers = set(groups[0].numbers) if groups else set()
-        word = self._strong_word(after)
-        after = self._number_sign(after) if word is None else word[1]
-        head = self._next_position(after, numbers)
-        if head is None:
-            return None
-        values = [head[0]]
-        last = self._more(values, head[1], numbers, many=True)
-        kept = [value for value in groups[0].order if value not in values]
-        named = [groups[0].numbers[value] for value in kept]
-        self._enter(groups, kept, last)
-        return self._mentions(at, last, named, groups, {"group"}, ()), last
 
     def _counted(self, at: int) -> tuple[int, int] | None:
         """The "eight" of "all eight": a cardinal that some group has as many places as."""
@@ -382,9 +300,3 @@ class Groups(OtherPlaces):
                 return None
             index += 1
         return None
-
-
-def _begins(side: str, position: str) -> bool:
-    """Whether a place is told by `side` first, as the card has it: "left" of "left front"."""
-    first = key(position)[0]
-    return side == first or side in spoken().sides.get(first, ())

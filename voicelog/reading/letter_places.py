@@ -46,7 +46,7 @@ class LetterPlaces(HeardPlaces):
         pointed = excepted or self._is_pointed_at(at, last)
         if not here or not (listed or rowed or alone or pointed):
             return (), False
-        same = not SAME.isdisjoint((self._text(at - 1), self._text(last)))
+        same = self._text(at - 1) in SAME or self._is_same(last)
         followed = pointed or same or self._value_follows(last) or self._state_follows(last)
         if self._ends_value(at, last):
             followed = self._behind = True

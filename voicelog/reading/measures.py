@@ -93,7 +93,8 @@ class Measures(Pronouns):
             if rest is not None and rest.last == number.last:
                 number = number.with_doubt("ambiguous_number", rest.value)
         if number is None:
-            return self._article(at) if first == at else None
+            article = self._article(at) if first == at else None
+            return article and with_about(self._atoms, article, self._start, self._stop)
         if negative:
             number = replace(
                 number,

@@ -38,6 +38,9 @@ class NamedRows(Rows):
         """`position`, which stands at `first`..`last`, and those named with it: "upper and
         lower", "P T and A"."""
         named, ended = [position], False
+        before = first - 1 - (self._text(first - 1) == "the")
+        if (self._text(before - 1), self._text(before)) == ("same", "as"):
+            return (position,), last  # "C the same as A and D nine"
         while True:
             joint = self._past_thing(last, groups)
             after = joint

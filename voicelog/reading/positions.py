@@ -15,6 +15,7 @@ from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused_rows import FusedRows
 from voicelog.reading.leaving import WAS
+from voicelog.reading.left_out import ALL_BUT
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, CLOCK
 from voicelog.reading.words import is_plural
@@ -86,6 +87,7 @@ class _Finder(FusedRows):
         if words[at] is not None or text in _OPENERS or "'" in text:
             return True
         head = text in self._cues.word_heads or text in self._cues.phrase_heads
+        head = head or text.removesuffix("s") in self._cues.phrase_heads  # "fronts"
         head = head or text in self._cues.parted or text in self._cues.place_ends
         after = self._past_hyphen(at + 1)
         return head or (after < len(words) and words[after] is not None)
@@ -103,7 +105,9 @@ class _Finder(FusedRows):
             if few is not None:
                 return few
             word = self._word_ahead(at + 1)
-            order = word[0][0].order if word is not None else ()
+            if word is None and self._is_excepted(at):  # "every circuit bar the last"
+                word = self._numeric_groups(at), at + 1
+            order = word[0][0].order if word is not None and word[0] else ()
             return self._of_value(at, word[1], order[-1], word[0]) if word and order else None
         after = self._number_sign(at)
         if after == at:
@@ -114,10 +118,15 @@ class _Finder(FusedRows):
             word = self._word_ahead(last)
             if word is not None:
                 return self._of_value(at, word[1], value, word[0])
-        groups = self._numeric_here(at)
+        groups = self._numeric_groups(at)
         if not groups:
             return None
         return self._list(at, after, groups, many=False, qualifiers={"continued"}, signed=True)
+
+    def _numeric_groups(self, at: int) -> tuple[PositionGroup, ...]:
+        """`_numeric_here`; at an exception those of what was named as a whole."""
+        recent = self._recent if self._is_excepted(at) else ()
+        return tuple(group for group in recent if group.numbers) or self._numeric_here(at)
 
     def _few(self, at: int, last: int, *, of_end: bool) -> Found | None:
         """ "The first four gates", "the last two": as many places from one end of the row."""
@@ -150,8 +159,13 @@ class _Finder(FusedRows):
         heard = self._heard_ahead(last)
         if heard is not None and self._value_follows(heard[1]):
             return self._of_value(at, heard[1], value, heard[0], doubts=("misheard_term",))
-        listed = self._context.expects(value, at) and self._value_follows(last)
-        if listed and not self._is_value(last):
+        if self._is_excepted(at):  # "every circuit bar the third"
+            groups = self._numeric_groups(at)
+            return self._of_value(at, last, value, groups, {"continued"}) if groups else None
+        context = self._context
+        listed = context.expects(value, at)
+        listed = listed or (self._text(at - 1) == "the" and context.returns(value, at))
+        if listed and self._value_follows(last) and not self._is_value(last):
             return self._of_value(at, last, value, self._context.groups, {"continued"})
         return None
 
@@ -224,6 +238,8 @@ class _Finder(FusedRows):
         phrase = self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
             return self._worded_phrase(at, phrase)
+        if self._text(after) == "all" and self._text(after + 1) in ALL_BUT:
+            return self._all_but(at, after + 2)
         shared = self._text(after) in ("all", "both") and (
             known.many or (after == word[1] and self._is_shared(after + 1, known))
         )

@@ -39,7 +39,7 @@ def find(text: str, places: Sequence[Mention] = ()) -> Iterator[Mention]:
     phrases = procedure_phrases()
     starts = {place.start for place in places}
     for match in phrases.find(text):
-        if match[0].split()[0] in MAY_EXCEPT:  # only a place: "everywhere but aft"
+        if match[0].split()[0] in (*MAY_EXCEPT, "bar"):  # only a place: "everywhere but aft"
             lead = _BEFORE_PLACE.match(text, match.end())
             near = range(match.end(), match.end() if lead is None else lead.end() + 1)
             if starts.isdisjoint(near):

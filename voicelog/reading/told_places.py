@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from voicelog.reading.kinds import deed_length
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.running_list import BREAKS, Listed
+from voicelog.reading.running_list import BREAKS, SAME, Listed
 from voicelog.reading.state_words import state_phrases, state_words
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem, word_key
@@ -32,6 +32,10 @@ _VERDICTS = frozenset({
 
 class ToldPlaces(Listed):
     """Knows whether a state is told where the list has come to."""
+
+    def _is_same(self, at: int) -> bool:
+        """Whether "the same", "same again", "ditto" stand at `at`."""
+        return self._text(at + (self._text(at) in ("the", "all"))) in SAME
 
     def _is_told(self, at: int) -> bool:
         """Whether the clause goes on at `at` to tell how something is."""

@@ -1,0 +1,151 @@
+"""One side: places of which the card has several there, "both left ones", "front, both sides"."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading import unit_words
+from voicelog.reading.atoms import key
+from voicelog.reading.left_out import LeftOut
+from voicelog.reading.running_list import BREAKS
+from voicelog.reading.spoken import spoken
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from voicelog.reading.position_words import PositionGroup
+    from voicelog.reading.running_list import Found
+
+ONES = frozenset({"ones", "pair"})
+_TWO = frozenset({"sides", "ends"})
+
+
+class OneSide(LeftOut):
+    """Reads all the places of one side by its name."""
+
+    _sided = False
+    """All the places of one side were named by it: then the other side names all of its own."""
+
+    def _of_one_side(self, at: int) -> Found | None:
+        """ "Both left ones", "all the right blocks", "the left pair": places of which the card
+        has several on one side ("L1", "L2")."""
+        first = at
+        both = self._text(at) == "both"
+        if both or self._text(at) == "all":
+            at += 1 + (self._text(at + 1) in ("the", "of"))
+            at += self._text(at) == "the"
+        size = next((n for n, end in self._prefixes(at) if end == at + 1), None)
+        at += size is not None  # "the two top bolts"
+        pointed = (
+            size is not None and self._text(at) in ("on", "at") and self._text(at + 1) == "the"
+        )
+        at += 2 * pointed  # "the two on the left hand side"
+        side = self._text(at)
+        known_sides = spoken().sides
+        if side not in known_sides and not self._is_part(side):
+            plural, side = side, side.removesuffix("s")
+            if plural == side or not (side in known_sides or self._is_part(side)):
+                return None
+        last = at + 1
+        while self._text(last) in ("hand", "side"):
+            last += 1
+        counted = self._few_of_side(at, last)
+        last = last if counted is None else counted[0]
+        word = self._position_word(last)
+        if word is not None and (word[0].many or self._text(word[1] - 1).endswith("s")):
+            last = word[1] if side == self._text(at) else last
+        elif self._text(last) in ONES:
+            last += 1
+        elif pointed:
+            last += self._text(last) in ("both", "each")
+        elif size is not None:
+            return None
+        elif side != self._text(at):
+            if at == first and not self._value_follows(last):
+                return None  # "both fronts", "fronts fifty psi"
+        elif counted is not None:
+            if not self._value_follows(last) or counted[1] is None:
+                return None
+        elif at == first and not (self._sided and self._value_follows(last)):
+            behind = self._both_behind(last)
+            if behind is None:
+                return None
+            last, both = behind, True
+        for group, members in self._on_side(side, at):
+            size = 2 if both else size
+            if size is None or len(members) == size:
+                same = tuple(g for g in self._groups_here(at) if g.positions == group.positions)
+                self._sided = True
+                doubts = () if counted is None or word is not None else counted[1] or ()
+                return self._mentions(first, last, members, same, {"group"}, doubts), last
+        return None
+
+    def _both_behind(self, at: int) -> int | None:
+        """Index behind the "both sides" at `at`; `at` where that stands behind a value: "front,
+        both sides", "front seven mm both sides"."""
+        end = at
+        if self._text(at) not in ("both", ",") and self._value_follows(at):
+            first = self._past_links(at)
+            number = self._passage.numerals(first).number(first)
+            if number is None:
+                return None
+            unit = unit_words.find(self._atoms, number.last, self._passage.barrier(number.last))
+            end = number.last if unit is None else unit[1]
+        after = end + (self._text(end) == ",")
+        if self._text(after) != "both":
+            return None
+        after += 1 + (self._text(after + 1) in _TWO)
+        if self._text(after) not in (*BREAKS, "") and not (
+            end == at and self._value_follows(after)
+        ):
+            return None
+        return after if end == at else at
+
+    def _on_side(self, side: str, at: int) -> Iterator[tuple[PositionGroup, tuple[str, ...]]]:
+        """The groups spoken of that have several places on `side` and none that is `side`."""
+        here = self._groups_here(at)
+        alone = any((side,) in group.phrases for group in here)
+        for group in here:
+            known = group.phrases
+            if (side, self._text(at + 1)) in known:
+                return  # "right one"
+            longer = [words for words in known if words[1:]]
+            heads = [words for words in longer if words[0] == side and _begins(side, known[words])]
+            ways = heads or [words for words in longer if side in words and not alone]
+            members = tuple(dict.fromkeys(known[words] for words in ways))
+            if (side,) not in known and len(members) > 1:
+                yield group, members
+
+    def _few_of_side(self, at: int, last: int) -> tuple[int, tuple[str, ...] | None] | None:
+        """The "two" of "top two side bolts", where the card has as many at the top: (index behind,
+        doubts). Without a noun the figure may be part of the value, "bottom two ninety": what is
+        plausible decides (None: the value is), else it is asked about."""
+        figures = [figure for figure in self._prefixes(last) if not self._is_value(figure[1], last)]
+        if not figures:
+            return None
+        members = next(self._on_side(self._text(at), at), None)
+        end = next((end for value, end in figures if members and value == len(members[1])), None)
+        if members is None or end is None:
+            return None
+        whole, rest = (self._passage.numerals(each).number(each) for each in (last, end))
+        if whole is None or rest is None or whole.last != rest.last:
+            return end, ()
+        if not self._implausible(whole.value, members[:1]):
+            known = self._implausible(rest.value, members[:1])
+            return end, None if known else ("fused_position",)
+        return end, ()
+
+    def _is_part(self, word: str) -> bool:
+        """Whether several places of the card are told apart by `word` and another: "uphill left"
+        and "uphill right"."""
+        return len(word) > 2 and any(
+            len({place for words, place in group.phrases.items() if words[1:] and word in words})
+            > 1
+            for group in self._passage.cues.groups
+        )
+
+
+def _begins(side: str, position: str) -> bool:
+    """Whether a place is told by `side` first, as the card has it: "left" of "left front"."""
+    first = key(position)[0]
+    return side == first or side in spoken().sides.get(first, ())
