@@ -27,6 +27,12 @@ if TYPE_CHECKING:
 
 _BEHIND = re.compile(r" +([a-z]{3,})(?<!ly)(?<!where)\b(?!')", re.IGNORECASE)
 _BEFORE = re.compile(r"(?:\A|[\s,.])([a-z]{3,})(?<!ly) +\Z", re.IGNORECASE)
+_WORD = re.compile(r"([a-z]{3,})", re.IGNORECASE)
+_IN_ANOTHER = re.compile(
+    r"\s+(?:in|of|on)\s+(?:the|our|that)\s+(?P<thing>[a-z]{3,}(?:\s+[a-z]{3,})?)(?=\s*(?:[,.;:]|\Z|\d|"
+    r"(?:up|down|at|by|near|is|was|are|were|reads?|has|had)\b))",
+    re.IGNORECASE,
+)
 _ENDS = re.compile(r"\s*(?:[,.;!?]|\Z)")
 _SHORT = re.compile(r"\b[a-z]{2,}\.")
 """Words of a label that are written short: "Hydr." for hydraulic."""
@@ -41,7 +47,11 @@ _IN_TIME = re.compile(r"\b(?:after|before|last|next|since|until)\s+\Z", re.IGNOR
 
 def doubt(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
     """The doubt of a value that may be of another thing."""
-    if _is_part(row, placement, field, before) or _counts_other(row, placement, field):
+    if (
+        _is_part(row, placement, field, before)
+        or _counts_other(row, placement, field)
+        or _in_another(row, placement, field)
+    ):
         yield "loosely_named"
 
 
@@ -93,6 +103,21 @@ def _is_noun(row: Events, word: re.Match[str], place: Place, own: set[str]) -> b
     told = [(each.start, each.end) for each in (*row.aside, *row.said)]
     told += [(each.start, each.end) for each in row.words]
     return not any(start <= at < end for start, end in told)
+
+
+def _in_another(row: Events, placement: Placement, field: Field) -> bool:
+    """Whether the name that led to `field` is said to be in or on a thing of which nobody spoke:
+    "play in the cab hinge", "two broken wires in the loom". Where on a thing it is (an end, the
+    third lay) says nothing of the kind."""
+    target = placement.targets[0]
+    cue = target.cue
+    if cue is None or target.spot is not None or not placement.said.is_number:
+        return False  # "the batch number on the box"
+    found = _IN_ANOTHER.match(row.text, cue.end)
+    if found is None or found.end() in (placement.said.start, placement.said.end):
+        return False
+    words = list(_WORD.finditer(row.text, *found.span("thing")))
+    return _is_noun(row, words[-1], target.place, _own(field))
 
 
 def _own(field: Field) -> set[str]:
