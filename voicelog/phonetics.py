@@ -12,11 +12,12 @@ _VOICED = str.maketrans("BJG", "PXK")
 def sound(key: str) -> str:
     """Phonetic key (Metaphone) of a word key, with voiced and unvoiced consonants as one.
 
-    English flapping makes "cotter" and "coder" alike, so T and D are one sound here.
+    English flapping makes "cotter" and "coder" alike, so T and D are one sound here; "whole" begins
+    as "hole" does.
     """
     import jellyfish
 
-    return str(jellyfish.metaphone(key)).replace(" ", "").replace("0", "T")
+    return str(jellyfish.metaphone(re.sub(r"^who", "ho", key))).replace(" ", "").replace("0", "T")
 
 
 def alike(said: str, meant: str) -> float:

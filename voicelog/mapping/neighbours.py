@@ -30,6 +30,7 @@ from voicelog.mapping import (
     unsettled,
     verdict_pairs,
 )
+from voicelog.mapping.came_right import CAME
 from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
@@ -242,7 +243,9 @@ def _of_one(
     if target.inherited and target.spot is not None and clause <= target.spot.start < said.start:
         since = max(clause, since or 0)  # "... from the rim to the centre, the other three sound"
     unexplained = row.unexplained(before, said.start, since)
-    code = loose.doubt(row, placement, field, before, unexplained=unexplained)
+    came = CAME in said.tags and (target.cue is None or target.cue.end <= said.start)
+    told = loose.doubt(row, placement, field, before, unexplained=unexplained)
+    code = None if came else told
     if code == "loosely_named" and last is not None and plainly.goes_on(row, placement, last):
         return
     if code:

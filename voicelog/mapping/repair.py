@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import found_states, remaining, reworked
+from voicelog.mapping import came_right, found_states, remaining, reworked
 from voicelog.mapping.exceptions import Excepted
 from voicelog.mapping.row import Cue, Spot
 
@@ -329,6 +329,7 @@ def repair(events: Events, card: Card) -> None:
             act(word)
     acts.worked()
     found_states.mark(events, card)
+    came_right.mark(events)
     reworked.mark(events, card)
     remaining.mark(events, card)
     acts.set_work_aside()

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from voicelog import units
+from voicelog.mapping.came_right import CAME
 from voicelog.mapping.fit import UNDONE
 from voicelog.mapping.remaining import REMAINING
 from voicelog.mapping.row import APIECE
@@ -225,8 +226,10 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
 def _found_then_left(real: Sequence[Entry]) -> tuple[Entry, Entry] | None:
     """ "As found the latch failed, as left pass", "was a fail, sorted it, pass now": the one found
     and the one that stands, where nothing else was told but what was done in between."""
-    found = [e for e in real if _FOUND & e.said.tags and not _LEFT & e.said.tags]
     left = [e for e in real if _LEFT & e.said.tags and not _FOUND & e.said.tags]
+    came = left and CAME in left[-1].said.tags
+    before = [e for e in real if not _LEFT & e.said.tags]
+    found = [e for e in before if _FOUND & e.said.tags or (came and e.value != left[-1].value)]
     if not found or not left or found[0].value == left[-1].value:
         return None
     values = {e.value for e in found}, {e.value for e in left}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from dataclasses import replace
 from decimal import Decimal
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.row import PLAIN, Spans, Spot
 from voicelog.objects import Mention
 from voicelog.reading.labels import OWN
+from voicelog.reading.talk import talk
 from voicelog.reading.words import phrase_key, word_key
 
 if TYPE_CHECKING:
@@ -95,6 +97,23 @@ def without_names(
                 continue
         kept.append(spot)
     return kept
+
+
+_MOVED_IT = re.compile(
+    r"(?:(?<!check)(?<!measur)(?<!test)(?<!tri)ed|took|brought|got|let|put|wound)\s+(?:it|them|that)\s+\Z",
+    re.IGNORECASE,
+)
+
+
+def without_particles(spots: Sequence[Spot], text: str) -> list[Spot]:
+    """`spots` without particles that belong to a verb: "tightened it up" is no upper place."""
+    particles = talk().remarks.particles
+    return [
+        spot
+        for spot in spots
+        if text[spot.start : spot.end].lower() not in particles
+        or not _MOVED_IT.search(text, max(0, spot.start - 20), spot.start)
+    ]
 
 
 def without_counts(

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.mapping import lent, roles
+from voicelog.mapping.came_right import CAME
 from voicelog.mapping.row import PLAIN, Cue, Events, Said, Spot
 from voicelog.mapping.suited import LEFT, Suited
 from voicelog.mapping.whereabouts import Context, only_of_place
@@ -31,10 +32,8 @@ _WORKED = re.compile(
     re.IGNORECASE,
 )
 """ "Wound the turnbuckle", before "up"."""
-_NOUN = 0.5
-"""How plainly a word of its label names a field, at least, that may have a list."""
-_BY_UNIT = 0.5
-"""What a unit alone speaks for the one field that takes it."""
+_NOUN = 0.5  # how plainly a word of its label names a field, at least, that may have a list
+_BY_UNIT = 0.5  # what a unit alone speaks for the one field that takes it
 
 
 class Target(NamedTuple):
@@ -177,7 +176,8 @@ class Targets(Suited):
         alone = not search.cues and not search.spots
         counted = said.is_number or "none" in said.mention.qualifiers
         fresh = alone and context.used and counted and not said.tags and said.spot is None
-        strange = alone and (fresh or said.kind == "remark") and self._is_strange(said, since)
+        told = fresh or (said.kind == "remark" and CAME not in said.tags)
+        strange = alone and told and self._is_strange(said, since)
         less = (
             0.5 * fresh
             + 1.0 * strange

@@ -12,12 +12,19 @@ from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import state_words
 from voicelog.reading.states import with_qualifiers
+from voicelog.reading.verdicts import ON_CONDITION
 
 if TYPE_CHECKING:
     from voicelog.objects import Mention
 
 _REACH = 7
 """Words between a thing and what it does, at most."""
+_BY_IT = 25
+"""Words between a thing and an "it" that speaks of it, at most."""
+_IT = frozenset({"it", "its", "they", "theyre"})
+_ONLY = frozenset({"just", "only"})
+_ONES = frozenset({"one", "ones"})
+""" "The centre one only dribbles"."""
 _SHORT = 4
 """Words behind a comma with which a thing named before it is still spoken of: "aft one soft"."""
 _FAR = 16
@@ -44,6 +51,8 @@ HELPERS = frozenset({
 """Words behind which the basic form of a verb tells of a deed: "saw the lamp flash"."""
 _PERCEIVED = frozenset({"hear", "heard", "get", "got", "received"})
 _HEARD_OR_SEEN = frozenset({"sounder", "lamp"})
+_BADLY = frozenset({"solid", "tight"})
+""" "Seized solid" tells how badly, and nothing good."""
 _SHUT_DOWN = frozenset({"down", "in", "off", "out", "over"})
 
 
@@ -58,7 +67,8 @@ class Deeds(Conditions):
         if denied is not None:
             return denied, 1
         stem = deed_stem(word)
-        if stem not in deed_stems() or (word == "solid" and self._is_stuck(index - 1)):
+        stuck = word in _BADLY and (0 < self.told_to == index or self._is_stuck(index - 1))
+        if stem not in deed_stems() or stuck:
             return None, 0
         subject = self._spoken_of(index)
         if subject is None:
@@ -105,6 +115,8 @@ class Deeds(Conditions):
         row = self._row_before(index)
         if row:
             return self._spoken_of_before(row)
+        if self._is_by_pronoun(index):
+            return self._spoken_of_last(index)
         paused = False
         for at in range(index - 1, -1, -1):
             word = self.words[at]
@@ -141,6 +153,25 @@ class Deeds(Conditions):
             if kind is not None:
                 owned = self._owned(at, kind)
                 return None if owned is None else (owned, at)
+        return None
+
+    def _is_by_pronoun(self, index: int) -> bool:
+        """ "It drops in again", "they didn't ring": the subject is a pronoun."""
+        at = index - 1
+        while self.word(at) in HELPERS | _ARE | _ONLY | self.talk.not_:
+            at -= 1
+        if self.word(at) in _ONES:
+            told = self.word(at - 1).isalpha() and (self.word(at - 1),) not in lexemes()
+            return told and self.word(at - 2) in BREAKS | {"", "and", "but", "the"}
+        return self.word(at) in _IT and self.word(at - 1) not in _UNTIL | ON_CONDITION
+
+    def _spoken_of_last(self, index: int) -> tuple[str, int] | None:
+        """The same for a pronoun: the last thing that some check is about."""
+        for at in range(index - 1, max(0, index - _BY_IT) - 1, -1):
+            kind = self._kind_at(at)
+            owned = None if kind is None or self._tells_where(at) else self._owned(at, kind)
+            if owned is not None:
+                return owned, at
         return None
 
     def _kind_at(self, at: int) -> str | None:

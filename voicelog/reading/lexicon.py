@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
 from voicelog.reading import labels, option_forms
-from voicelog.reading.kinds import ANY, does, kind_of
+from voicelog.reading.kinds import ANY, kind_of
 from voicelog.reading.percard import per_card
 from voicelog.reading.state_words import trade, verdicts
 from voicelog.reading.statements import (
     ASPECTS,
     is_fault,
-    is_good,
     is_statement,
+    is_wanted,
     located_at,
     split,
     tells_how,
@@ -180,7 +180,7 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
         lexicon.statements.add(lexicon.canonical(field.label))
         return
     subject, predicate = split(field)
-    for before, thing, kind in _doers(field, predicate):
+    for before, thing, kind in _doers(field, subject, predicate):
         lexicon.doers[thing] = kind
         lexicon.kindred.add((before, kind))
     head = labels.head(field)
@@ -234,7 +234,9 @@ _PREPOSITIONS = labels.WHERE | {
 }  # fmt: skip
 
 
-def _doers(field: Field, predicate: tuple[str, ...]) -> Iterator[tuple[str, str, str]]:
+def _doers(
+    field: Field, subject: str, predicate: tuple[str, ...]
+) -> Iterator[tuple[str, str, str]]:
     """The things that a check is about: the word before each, its own key, and its kind; not where
     or what of they are ("interlock" of "Guard interlock"). None if it wants of them what is not
     good of their kind: "Alarm silent"."""
@@ -242,7 +244,9 @@ def _doers(field: Field, predicate: tuple[str, ...]) -> Iterator[tuple[str, str,
     for name in labels.names(field):
         keys = [token.key for token in tokenise(name) if token.key]
         if predicate and not placed and name not in field.say:
-            keys = keys[: max(1, len(keys) - len(predicate))]
+            own = [token.key for token in tokenise(subject)]
+            told = len(own) if own and keys[: len(own)] == own else len(keys) - len(predicate)
+            keys = keys[: max(1, told)]
         found = False
         for at, key in enumerate(keys):
             joined = "".join(keys[max(0, at - 1) : at + 1])
@@ -257,7 +261,7 @@ def _doers(field: Field, predicate: tuple[str, ...]) -> Iterator[tuple[str, str,
             if kind is None or not (last or kind_of(after) == kind):
                 continue
             found = True
-            if not predicate or placed or does(kind, predicate[0]) or is_good(predicate[0]):
+            if not predicate or placed or is_wanted(kind, predicate[0]):
                 yield keys[at - 1] if at else "", thing, kind
 
 

@@ -36,7 +36,7 @@ from voicelog.reading.state_words import (
     verdicts,
 )
 from voicelog.reading.states import EACH, IS, with_qualifiers
-from voicelog.reading.things import Thing, places_of_things, things_of
+from voicelog.reading.things import Thing, places_by_name, places_of_things, things_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -61,6 +61,10 @@ _ALL_RIGHT = ["all", "right"]
 _LEADS = frozenset({"ok", "okay", "alright"})
 _LEAD = 3
 """Words behind "okay" that carry on without a pause, where it only opens the talk."""
+_BASE_FORMS = frozenset({"clean", "clear", "dry", "free", "secure"})
+_OBJECTS = frozenset({"it", "them", "him", "her"})
+_OUT_OF_USE = frozenset({"off", "out"})
+""" "Locked off by operations": out of use, and perhaps no good state."""
 _SAID_OF = frozenset({
     "all", "and", "at", "both", "by", "each", "everywhere", "for", "in", "on", "there", "to",
     "with",
@@ -171,8 +175,14 @@ class _Scan(Denials):
                 self.clear()
             return None, 1
         good = key in trade("GOOD") or word in trade("GOOD")
+        if good and self._is_done_to(index, after):
+            return None, 1
         if good and not self._is_noun(index) and not self._confirms_more(index):
-            return self._verdict(index, index + 1, "state", "pass"), 1
+            off = word == "locked" and after in _OUT_OF_USE and not self._asks("lock")
+            found = self._verdict(index, index + 1, "state", "pass")
+            if found is not None and off:
+                found = replace(found, doubts=(*found.doubts, "state_meaning"))
+            return found, 1
         if word in trade("REPAIRED"):
             found = self._verdict(index, index + 1, "state", "pass")
             return (
@@ -189,6 +199,16 @@ class _Scan(Denials):
         if condition and not self._is_object(index):
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
+
+    def _is_done_to(self, index: int, after: str) -> bool:
+        """ "Had to free it twice": what somebody does, and not how it is."""
+        to = self.word(index - 1) == "to" and self.word(index - 2) not in verdicts()
+        done = after in _OBJECTS or to
+        return done and self.words[index] in _BASE_FORMS and self._spent(index)
+
+    def _asks(self, stem: str) -> bool:
+        """Whether a name on the card has a word with that stem."""
+        return any(stem in name for name in self.names)
 
     def _is_noun(self, index: int) -> bool:
         """Whether "ring" or "release" is a thing ("scraper ring", "ring main"): that they do so is
@@ -351,8 +371,15 @@ def remarks(doc: Doc) -> None:
     spelt = {at for code in written.identifiers for at in range(code.start, code.end)}
     named = [term for term in terms if term.start not in spelt]  # the "stroke" of a code
     found = find(passage.text, written.words, named, lexicon)
-    places = places_of_things(passage.text, getattr(written, "positions", None) or (), terms)
-    written.remarks = [remark for remark in found if (remark.start, remark.end) not in places]
+    positions = getattr(written, "positions", None) or ()
+    places = places_of_things(passage.text, positions, terms)
+    named_so = places_by_name(passage.text, positions)
+    written.remarks = [
+        remark
+        for remark in found
+        if (remark.start, remark.end) not in places
+        and not ("bare" in remark.qualifiers and (remark.start, remark.end) in named_so)
+    ]
 
 
 STAGE = remarks

@@ -7,7 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.reading import labels
-from voicelog.reading.kinds import does, kind_of
+from voicelog.reading.kinds import does, kind_of, told_of
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import conditions, trade_terms
 from voicelog.reading.words import FILLERS, phrase_key, tokenise, verb_stem
@@ -202,9 +202,23 @@ def _good_stems() -> frozenset[str]:
     return frozenset(map(verb_stem, _good_words()))
 
 
+@cache
+def state_stems() -> frozenset[str]:
+    """Stems of the words by which a label says how its thing is."""
+    return frozenset(map(verb_stem, talk().everyday.states))
+
+
 def is_good(stem: str) -> bool:
     """Whether a word with that stem is good of whatever it is told ("secured")."""
     return stem in _good_stems()
+
+
+def is_wanted(kind: str, stem: str) -> bool:
+    """Whether what a label asks for is good of things of the kind: "shunt whole"."""
+    if does(kind, stem) or is_good(stem):
+        return True
+    bad = any(deed.polarity == "fail" for deed in told_of(kind, stem))
+    return stem in state_stems() and not bad
 
 
 def tells_how(word: str) -> bool:

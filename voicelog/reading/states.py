@@ -206,7 +206,7 @@ class States(Verdicts):
         if self.words[index] not in self.talk.particles or length > 1:
             return True
         after = self.word(index + length)
-        return after in BREAKS or after in {"", "and", "now", "then", "but", "ok", "fully"}
+        return after in BREAKS or after in {"", "again", "and", "now", "then", "but", "ok", "fully"}
 
 
 def _noun(subject: str) -> str:

@@ -52,5 +52,18 @@ def places_of_things(
     return {(start, end) for start, end in spans if _past_gap(text, end) in things}
 
 
+_SOME = ("a", "an", "any", "no", "one", "some")
+
+
+def places_by_name(text: str, places: Iterable[Mention]) -> set[tuple[int, int]]:
+    """Words that are the whole name of a place: the button "in the pit", but not "a pit"."""
+    return {
+        (place.start, place.end)
+        for place in places
+        if place.text.lower() == str(place.value).lower()
+        and not text[: place.start].lower().rstrip().endswith(tuple(f" {word}" for word in _SOME))
+    }
+
+
 def _past_gap(text: str, at: int) -> int:
     return at + len(text[at:]) - len(text[at:].lstrip(" -"))

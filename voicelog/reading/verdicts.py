@@ -70,6 +70,7 @@ class Verdicts(Mood):
         self.things = things
         self.predicates = lexicon.predicates
         self.known = lexicon.exact
+        self.names = lexicon.places
         self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.asked = lexicon.asked
