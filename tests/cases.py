@@ -27,13 +27,18 @@ def cases(*names: str) -> list[Any]:
 
 
 def filled(case: dict[str, Any], card: Card) -> list[list[str | None]]:
-    """What the text of a case fills in: field, position, value, and whether that is asked about."""
-    return [
-        [value.field, value.position, str(value.value), "ask" if value.needs_check else "sure"]
-        for value in read_text(case["text"], card, case["step"]).values
-    ]
+    """What the text of a case fills in, field by field: field, position, value, and whether that is
+    asked about."""
+    return sorted(
+        (
+            [value.field, value.position, str(value.value), "ask" if value.needs_check else "sure"]
+            for value in read_text(case["text"], card, case["step"]).values
+        ),
+        key=str,
+    )
 
 
 def expected(case: dict[str, Any]) -> list[list[str | None]]:
     """What it should fill in."""
-    return [[field, place, str(value), sure] for field, place, value, sure in case["fields"]]
+    told = ([field, place, str(value), sure] for field, place, value, sure in case["fields"])
+    return sorted(told, key=str)

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from voicelog import limits
 from voicelog.errors import LimitError, UnitError
-from voicelog.mapping import events as event_row
 from voicelog.mapping import (
+    contrasted,
     findings,
     found_and_left,
     leftover,
@@ -20,6 +20,7 @@ from voicelog.mapping import (
     sequences,
     texts,
 )
+from voicelog.mapping import events as event_row
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
@@ -58,7 +59,8 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     found_and_left.deal(placements, card)
     neighbours.doubt(row, placements, fields, lexicon)
     values, left_over = _values(placements, placer.fields, row, card)
-    values = [*values, *written]
+    unsaid = [said.mention for said in left_over if said.kind == "remark"]
+    values = [*values, *written, *contrasted.propose(row, card, values, unsaid)]
     found = findings.find(row, reading, values, left_over, card)
     values += found.proposed
     values += _computed(values, card)

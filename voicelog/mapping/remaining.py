@@ -10,6 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spot
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,6 +32,8 @@ _FOLLOWS = re.compile(
     r"[^,.;]*?\b(?P<word>(?<!\bI\s)(?<!\bwe\s)left|remain(?:s|ing)?|still|outstanding|now|to\s+go|can['’]?t|cannot|couldn['’]t|won['’]t|wouldn['’]t)\b",
     re.IGNORECASE,
 )
+_WORD = re.compile(r"[a-z]{3,}", re.IGNORECASE)
+_THING = re.compile(r"\bthe\s+(?:[a-z]+\s+)??([a-z]{3,})(?=\s*(?:[,.;]|and\b))", re.IGNORECASE)
 _DID = re.compile(
     r"(?:\A|[,.;:]\s+|\b(?:and|so|then|but)\s+)\s*(?:(?:and|then|so|but|i|we|i['’]ve|we['’]ve|had|just|only)\s+)*"
     r"(?!(?:checked|counted|looked|needed|tried|used|waited)\b)"
@@ -50,7 +53,7 @@ def mark(row: Events, card: Card) -> None:
         done = sum(int(str(each.mention.value)) for each in worked)
         rest = _number(found) - done
         agrees = bool(worked) and rest == _number(left)
-        fewer = _number(left) < _number(found) and not worked
+        fewer = _number(left) < _number(found) and not worked and not _of_others(row, found, left)
         if agrees or (fewer and _DID.search(row.text, found.end, left.start)):
             found.tags.add("as found")
             left.tags |= {"as left", REMAINING}
@@ -60,6 +63,14 @@ def mark(row: Events, card: Card) -> None:
             for each in worked:
                 row.said.remove(each)
                 row.aside.append(each)
+
+
+def _of_others(row: Events, found: Said, left: Said) -> bool:
+    """Whether another thing was named in between, of which there may be so many now: "three
+    scrapers broken, changed the chain, none broken now"."""
+    counted = {word_key(word) for word in _WORD.findall(row.text[found.end : left.start])[:2]}
+    things = _THING.finditer(row.text, found.end, left.start)
+    return any(word_key(thing[1]) not in counted for thing in things)
 
 
 def _is_count(row: Events, said: Said) -> bool:

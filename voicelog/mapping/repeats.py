@@ -38,6 +38,9 @@ _NOT = re.compile(
     r"(?:[,;]|\bbut|\band)\s*(?:but\s+|and\s+)?(?P<not>not)\s+(?:on|at|for|in)\s+(?:the\s+)?\Z",
     re.IGNORECASE,
 )
+_DOES_NOT = re.compile(
+    r"(?:are|ca|could|did|do|does|had|has|have|is|was|were|wo|would)n['’]?t", re.IGNORECASE
+)
 _TURNED = {"pass": "fail", "fail": "pass"}
 
 
@@ -62,6 +65,7 @@ def enter(
             again.append(told.span("so"))
     for match in _SAME_AS.finditer(text):
         _take_over(said, spots, text, match)
+    _turn_round(said)
     for spot in spots:
         _deny(said, _NOT.search(text, max(0, spot.start - 24), spot.start), text)
     for start, end in again:
@@ -111,6 +115,18 @@ def _is_named_at(spot: Spot, own: Spot | None, figure: Said | None, text: str, a
     if figure is not None:
         return str(figure.mention.value) in spot.names
     return any(re.match(rf"{re.escape(name)}\b", text[at:], re.IGNORECASE) for name in spot.names)
+
+
+def _turn_round(said: Sequence[Said]) -> None:
+    """ "Four and six drip, the others don't": the contrary of what was told before."""
+    before: Said | None = None
+    for each in said:
+        if each.kind != "remark" or each.option:
+            continue
+        verdict = _TURNED.get(str(before.mention.value)) if before is not None else None
+        if verdict is not None and _DOES_NOT.fullmatch(each.mention.text):
+            each.mention = replace(each.mention, value=verdict)
+        before = each
 
 
 def _deny(said: list[Said], denied: re.Match[str] | None, text: str) -> None:

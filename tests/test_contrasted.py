@@ -1,0 +1,20 @@
+"""Checks of which something else is told at one place than at the others."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from tests.cases import GOLDEN, cases, expected, filled
+from voicelog import cards
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+CARDS: Path = GOLDEN / "cards"
+
+
+@pytest.mark.parametrize("case", cases("mapping/contrasted.jsonl"))
+def test_golden(case: dict[str, Any]) -> None:
+    assert filled(case, cards.load(CARDS / f"{case['card']}.yaml")) == expected(case)

@@ -1,0 +1,154 @@
+"""Contrasted: a place of which something else is told than of the others of its field.
+
+"One, two and four shut tight, three dribbles", "all lights lit bar number seven": what a place does
+is told in whatever words, and nobody can list them. Where a check was told of other places in the
+same breath and one more is named with words that nothing explains, or was left out of "all", the
+contrary of the others is proposed for it, and asked about: better a value to look at than one that
+is lost. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import Cue, Spans, Spot
+from voicelog.objects import FieldValue
+from voicelog.reading.settings import reasons_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.mapping.row import Events
+    from voicelog.objects import Card, Field, Mention
+    from voicelog.reading.lexicon import Place
+
+_CONTRARY = {"pass": "fail", "fail": "pass"}
+_OPEN = ("state_meaning",)
+_LEFT_OUT = ("exception",)
+_APART = 2
+"""Sentences between what is told of a place and of the others, at most, less one."""
+_ENDED = 2
+"""What `Breaks.between` says of two places between which a sentence ends."""
+_LEAVES_OUT = re.compile(
+    r"(?:all|every\w*|each|both|any)\b.*\b(?:apart\s+from|bar|but|except\w*|excluding|other\s+than)\b",
+    re.IGNORECASE,
+)
+_UNDONE = frozenset({"not done"})
+
+
+def propose(
+    row: Events, card: Card, values: Sequence[FieldValue], unsaid: Sequence[Mention]
+) -> Iterator[FieldValue]:
+    """A doubted verdict for each place that is contrasted with those of `values`; `unsaid` are
+    mentions of what was not done."""
+    fields = {(step.number, each.name): each for step in card.steps for each in step.fields}
+    told = Spans(mention for value in values for mention in value.mentions)
+    undone = [each for each in unsaid if each.value in _UNDONE]
+    known = {value.key for value in values}
+    checks: dict[Place, list[FieldValue]] = {}
+    for value in values:
+        if value.position is not None and fields[value.key[:2]].type == "check":
+            checks.setdefault(value.key[:2], []).append(value)
+    for place, others in checks.items():
+        verdicts = {str(each.value) for each in others}
+        if len(verdicts) != 1:
+            continue
+        contrary = _CONTRARY.get(verdicts.pop())
+        if contrary is not None:
+            yield from _left_out(place, fields[place], others, contrary)
+        for spot in _spots_of(row, fields[place]):
+            if contrary is None or {(*place, name) for name in spot.names} & known:
+                continue
+            last = _end_of(row, spot)
+            near = min(
+                abs(row.breaks.sentences[spot.start] - row.breaks.sentences[each.start])
+                for each in others
+            )
+            if near >= _APART or any(spot.start <= each.start < last for each in undone):
+                continue
+            codes = _codes(row, place, spot, last, told)
+            for name in spot.names if codes else ():
+                known.add((*place, name))
+                words = row.text[spot.start : last]
+                yield _doubted(
+                    place, name, contrary, words, spot.start, last, spot.mentions[:1], codes
+                )
+
+
+def _left_out(
+    place: Place, field: Field, others: Sequence[FieldValue], contrary: str
+) -> Iterator[FieldValue]:
+    """The places of "all except the officer", of which the contrary is told."""
+    groups = {
+        (mention.start, mention.end): mention
+        for value in others
+        for mention in value.mentions
+        if mention.kind == "position" and _LEAVES_OUT.match(mention.text)
+    }
+    told = {value.position for value in others}
+    if len(groups) == 1:
+        ((start, end), mention) = groups.popitem()
+        for name in field.positions:
+            if name not in told:
+                yield _doubted(
+                    place, name, contrary, mention.text, start, end, (mention,), _LEFT_OUT
+                )
+
+
+def _doubted(
+    place: Place,
+    name: str,
+    verdict: str,
+    words: str,
+    start: int,
+    end: int,
+    mentions: tuple[Mention, ...],
+    codes: tuple[str, ...],
+) -> FieldValue:
+    return FieldValue(
+        *place,
+        name,
+        value=verdict,
+        as_spoken=words.strip(" ,.;"),
+        confidence=0.5,
+        reasons=reasons_of(codes),
+        start=start,
+        end=end,
+        mentions=mentions,
+    )
+
+
+def _spots_of(row: Events, field: Field) -> Iterator[Spot]:
+    """The places of `field` that were named."""
+    for anchor in row.anchors:
+        if (
+            isinstance(anchor, Spot)
+            and not anchor.unknown
+            and set(anchor.names) <= set(field.positions)
+        ):
+            yield anchor
+
+
+def _end_of(row: Events, spot: Spot) -> int:
+    return row.breaks.clause_end(spot.end, len(row.text))
+
+
+def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tuple[str, ...]:
+    """Why the place is contrasted; nothing when its clause tells of something else."""
+    left_out = any(
+        word.value == "except" and not row.unexplained(word.end, spot.start, word.end)
+        for word in row.words
+        if word.end <= spot.start and row.breaks.between(word.end, spot.start) < _ENDED
+    )
+    if left_out:
+        return _LEFT_OUT
+    begin = row.clause_start(spot.start)
+    taken = told.touch(spot.start, last) or any(
+        spot.end <= each.start < last for each in (*row.said, *row.aside)
+    )
+    others = (a for a in row.anchors_in(begin, last) if isinstance(a, Cue) and not a.in_spot)
+    if taken or any(place not in each.places for each in others):
+        return ()
+    opens = not row.unexplained(begin, spot.start, begin)
+    return _OPEN if opens and row.unexplained(spot.end, last, spot.end) else ()
