@@ -5,11 +5,14 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from voicelog.reading import unit_words
 from voicelog.reading.begun_lists import TELLING, BegunLists
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
 from voicelog.reading.running_list import BREAKS, SAME
+from voicelog.reading.trade import conditions
+from voicelog.reading.words import is_plural, word_key
 
 if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
@@ -165,12 +168,24 @@ class Continued(BegunLists):
         behind a "one", which may be any of them, the next place: "one's clear, three is iced"."""
         if value in self._context.used:
             return False
-        if self._is_told_of(last) or self._is_measured(last):
+        if self._is_told_of(last) or self._is_measured(last) or self._does_else(value, last):
             return True
         if not self._is_alone(last) or self._text(last) == "has":
             return False
         told = self._state_goes_on(at, last)
         return told and (value != 1 or self._another_told(last, numbers - {1}))
+
+    def _does_else(self, value: int, last: int) -> bool:
+        """Whether a verb of one thing that nothing knows stands behind a figure, where states were
+        told of other places: "one, two and four shut tight, three dribbles"."""
+        verb = self._text(last)
+        if value == 1 or len(self._context.used) < 2 or self._context.filled:
+            return False
+        if not is_plural(verb) or verb.endswith("ss") or not self._free(last):
+            return False
+        word = word_key(verb)
+        known = word in lexicon_of(self._cues.card).exact or word in conditions()
+        return not known and unit_words.find(self._atoms, last, last + 1) is None
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups
@@ -184,7 +199,7 @@ class Continued(BegunLists):
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._is_alone(end) or self._value_follows(end)
         stated = stated or self._state_goes_on(start, end) or self._is_measured(end)
-        stated = stated or self._was_left(end)
+        stated = stated or self._was_left(end) or self._does_else(value, end)
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
         excepted = excepted and self._text(end) in (*BREAKS, "")
