@@ -9,9 +9,11 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.fit import compatible
 from voicelog.mapping.loose import VERB
 from voicelog.mapping.row import PLAIN, Cue
 from voicelog.phonetics import alike, likeness
+from voicelog.reading import unit_words
 from voicelog.reading.labels import RELATING, names
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from voicelog.mapping.placing import Placement
-    from voicelog.mapping.row import Events, Spot
+    from voicelog.mapping.row import Events, Said, Spot
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
@@ -41,6 +43,7 @@ _TIMES = {"time", "turn"}
 _TOLD = frozenset({"identifier", "date"})
 _ALIKE, _BY_EAR = 0.65, 0.5
 """Likeness, as written and by ear, from which on a word may be a misheard one of the name."""
+_LIKE_A_UNIT = 0.6
 _IN_TIME = re.compile(r"\b(?:after|before|last|next|since|until)\s+\Z", re.IGNORECASE)
 """ "At the last overhaul oil pressure was ...": a moment, and no thing that has a pressure."""
 
@@ -84,7 +87,7 @@ def _is_part(row: Events, placement: Placement, field: Field, before: int) -> bo
     return _is_noun(row, ahead, target.place, own)
 
 
-def _is_noun(row: Events, word: re.Match[str], place: Place, own: set[str]) -> bool:
+def _is_noun(row: Events, word: re.Match[str], place: Place | None, own: set[str]) -> bool:
     """Whether a word may be the noun of a thing, as far as words can tell: nothing explains it, nor
     was it one of the field's `own`, misheard."""
     text, key, at = word[1].lower(), word_key(word[1]), word.start(1)
@@ -147,6 +150,31 @@ def _counts_other(row: Events, placement: Placement, field: Field) -> bool:
     others = _over(row, at)
     named = others and all(isinstance(a, Cue) and target.place not in a.places for a in others)
     return bool(named) or _is_noun(row, counted, target.place, _own(field) | _TIMES)
+
+
+def counts_things(row: Events, said: Said, field: Field) -> bool:
+    """Whether a bare number counts what stands right behind it, and measures nothing: "motor two
+    drew 97 amps against a stiff current, 18 cars on board"."""
+    if said.kind != "count" or said.mention.stage == "remarks":
+        return False
+    counted = _BEHIND.match(row.text, said.end)
+    if counted is None or not is_plural(counted[1].lower()):
+        return False
+    text = counted[1].lower()
+    whole = str(said.mention.value).isdigit() and str(said.mention.value) != "1"
+    if not whole or word_key(text) in _own(field) or _over(row, counted.start(1)):
+        return False
+    if any(likeness(text, unit) >= _LIKE_A_UNIT for unit in _units_of(field.unit or "")):
+        return False  # "eighty five parcels", for pascals
+    return _is_noun(row, counted, None, set())
+
+
+@cache
+def _units_of(unit: str) -> frozenset[str]:
+    """Names of the units that measure what `unit` does."""
+    known = unit_words.names_of_many().items()
+    named = {name for name, each in known if any(compatible(one, unit) for one in each.units)}
+    return frozenset(named | {f"{unit}s"})
 
 
 def _over(row: Events, at: int) -> list[Cue | Spot]:

@@ -6,7 +6,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.suited import LEFT
+from voicelog.mapping.adjusted import LEFT
 
 if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said

@@ -9,8 +9,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.mapping import orders
+from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.fit import compatible
-from voicelog.mapping.suited import LEFT
 from voicelog.reading.percard import per_card
 from voicelog.reading.settings import reasons_of
 

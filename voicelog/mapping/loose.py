@@ -7,8 +7,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import denied_things, plainly, roles
+from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
-from voicelog.mapping.suited import LEFT
 from voicelog.phonetics import alike
 from voicelog.reading.labels import OWN, belonging, head, names
 from voicelog.reading.spoken import lexemes

@@ -80,7 +80,7 @@ def doubt(
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
             field = fields[placement.targets[0].place]
-            placement.said.doubts.extend(_of_one(row, placement, field, before, last))
+            placement.said.doubts.extend(_of_one(row, placement, fields, before, last))
             placement.said.doubts.extend(codes.doubt(row, placement, fields))
             placement.said.doubts.extend(beside.doubt(row, placement, field, before))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
@@ -213,13 +213,49 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
+_DASH = re.compile(r"[^\W_]\s+[-–—]\s+\Z")
+_INSIDE = re.compile(r"[,.]\s*(?:in|on|at)\s+(?:number\s+)?\Z", re.IGNORECASE)
+
+
+def _may_be_below_zero(row: Events, said: Said, field: Field) -> bool:
+    """ "Dew point - 48 C": the dash may be a pause, or the sign."""
+    if _DASH.search(row.text, max(0, said.start - 6), said.start) is None:
+        return False
+    below = (field.min is not None and field.min < 0) or (field.max is not None and field.max <= 0)
+    return below or field.unit in {"degC", "degF"}
+
+
+def _may_be_a_place(row: Events, said: Said, fields: Mapping[Place, Field]) -> bool:
+    """ "One window's cracked, in twenty two": where it is, and not how many."""
+    places = (each.positions for at, each in fields.items() if said.step in {None, at[0]})
+    named = any(str(said.mention.value) in each for each in places)
+    return named and _INSIDE.search(row.text, max(0, said.start - 14), said.start) is not None
+
+
+def _of_number(
+    row: Events, said: Said, field: Field, fields: Mapping[Place, Field]
+) -> Iterator[str]:
+    """Doubts of a number for the words and signs right before it."""
+    if _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
+        yield "joined_digits"
+    if _may_be_below_zero(row, said, field):
+        yield "ambiguous_number"
+    if said.kind == "count" and field.type == "count" and _may_be_a_place(row, said, fields):
+        yield "ambiguous_place"
+
+
 def _of_one(
-    row: Events, placement: Placement, field: Field, before: int, last: Placement | None
+    row: Events,
+    placement: Placement,
+    fields: Mapping[Place, Field],
+    before: int,
+    last: Placement | None,
 ) -> Iterator[str]:
     """Doubts of one placed value; `last` is the one before it, which ended at `before`."""
     said, target = placement.said, placement.targets[0]
-    if said.is_number and _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
-        yield "joined_digits"
+    field = fields[target.place]
+    if said.is_number:
+        yield from _of_number(row, said, field, fields)
     yield from changes.doubts(row, said, field)
     first = said.is_number and before <= row.clause_start(said.start)
     if first and _joined_to_its_name(row, said, target):

@@ -6,9 +6,9 @@ import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.found_and_left import FOUND
 from voicelog.mapping.row import PLAIN, Cue, Spot
-from voicelog.mapping.suited import LEFT
 from voicelog.reading.labels import RELATING, head, names
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem, word_key

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.fit import compatible
 from voicelog.mapping.found_and_left import DEALT
 from voicelog.mapping.row import PLAIN, Cue, Spot
+from voicelog.mapping.work_told import AFTER, FITTED, FOUND, IS, WORK, lead, pieces, told
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -23,80 +24,21 @@ if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Card, Field
 
-_FOUND = frozenset({"as found", "as found weak"})
 _LEFT = frozenset({"as left", "as left weak"})
+OF_UNITS = frozenset({"ambiguous_unit", "mil", "misheard_unit"})
+"""Doubts that travel with a unit."""
 _REACH = 5
 """Numbers before one as left among which the one as found is looked for."""
 _LINKED = re.compile(r"\s+(?:(?:on|at|for|in)\s+(?:the\s+)?)?", re.IGNORECASE)
 _NAMED = 300
 """Characters before a number in which its place is looked for."""
-_PIECE = re.compile(r"[,.;:](?:\s+|\Z)|\s+(?:and|so|then|but)\s+", re.IGNORECASE)
-_WORK = re.compile(
-    r"\s*(?:(?:and|then|so|but|i|we|i['’]ve|we['’]ve|had|to|just|only)\s+)*"
-    r"(?!(?:arrived|checked|climbed|compared|dropped|followed|jumped|looked|measured|moved\s+on|needed|passed|reached"
-    r"|returned|showed|started|tested|tried|turned\s+out|used|waited|walked)\b)"
-    r"(?:re)?(?:[a-z]{2,}ed|took|gave|given|put|wound|let|brought|drew|drove|ran|cut|got|slid|bent|ground|flew|did|blew"
-    r"|bled|reset|set|built|swept)\b",
-    re.IGNORECASE,
-)
-_FITTED = re.compile(
-    r"(?:\b(?:an?|half\s+an?|another|one|two|three|four|five|six|some|more|\d+)(?:\s+[a-z]+)?"
-    r"\s+(?:clicks?|flats?|notch(?:es)?|pumps?|shims?|strokes?|taps?|threads?|turns?|washers?)\b"
-    r"|\b(?:new|fresh|another|clean)\s+[a-z]+(?:\s+[a-z]+){0,2}\s+(?:in|on|fitted)\b"
-    r"|\b[a-z]+\s+(?:change[ds]?|on|swapped)\s*\Z|\bwent\s+(?:in|on|round)\b)",
-    re.IGNORECASE,
-)
-""" "Two turns on the pushrod end", "nitrogen bottle on": work told without its verb."""
-_TURNS = re.compile(
-    r"\b(?:next|on\s+to|over\s+to|moved\s+on|went|the\s+other\s+(?:one|side))\b", re.IGNORECASE
-)
-""" "Moved on to the next, it's ...": told of another thing."""
-_AFTER = (
-    r"(?:after\s+(?:that|this|it|[a-z]+ing(?:\s+(?:it|that|them))?)|afterwards|later"
-    r"|(?:an?|half\s+an|one|two|ten)\s+(?:hour|minute)s?\s+later|now|then)"
-)
-_SINCE = r"(?:after|once|since|when|with)\s+(?:[a-z'’-]+\s+){1,6}?"
-""" "Since the new valve went in she's steady on"."""
-_WITH_IT = re.compile(r"\s*(?:(?:and|so|but)[\s,]+)*" + _SINCE, re.IGNORECASE)
-_IT_CAME_TO = re.compile(
-    r"\s*(?:(?:and|so|but|" + _AFTER + r")[\s,]+|" + _SINCE + r")*"
-    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|second\s+(?:go|time|try))"
-    r"(?:\s+[a-z'’-]+){0,4}\s*\Z",
-    re.IGNORECASE,
-)
-""" "It gave", "she's steady on": told of what was worked on, whatever the verb."""
-_IT_IS = re.compile(
-    r"\s*(?:(?:and|so|but|" + _AFTER + r")[\s,]+)*"
-    r"(?:(?:it|they|(?:that|this)(?:\s+one)?)(?:['’](?:s|re)|\s+)\s*|(?=reads|shows|opens|trips|is\b|takes|now\b))"
-    r"(?:(?:again|all|already|at|back|came|comes?|down|dropped|fell|gives?|has|is|are|just|now|on|only|opens|out|reading"
-    r"|reads?|rose|showing|shows?|sits|sitting|takes|to|trips|up|was|went|were)\s+)*\Z",
-    re.IGNORECASE,
-)
-""" "And after that it was down to", "now it's at": the same thing is told of again."""
-_WAS = re.compile(
-    r"\b(?:was|were|had|came|gave|made|measured|only|read|sat|showed|stood|started)\b",
-    re.IGNORECASE,
-)
-_AT_FIRST = re.compile(
-    r"[\s,]+(?:(?:as|when|before)\s+(?:i|we)\b|this\s+morning|to\s+(?:start|begin)\s+with|at\s+first)",
-    re.IGNORECASE,
-)
-_IS = re.compile(
-    r"['’](?:s|re)\b|\b(?:is|are|reads|shows|opens|trips|takes)\b"
-    r"|\b(?:came|dropped|fell|rose|went)\s+(?:(?:back|down|up)\s+)*to\b",
-    re.IGNORECASE,
-)
-_MARK = re.compile(r"\b(?:" + _AFTER + r"|again|back)\b", re.IGNORECASE)
-_MARK_BEHIND = re.compile(r"\s+(?:now|again|afterwards|after\s+(?:that|it))\b", re.IGNORECASE)
-_AGAIN = re.compile(r"\bagain[\s,]*(?:(?:and|so|then)[\s,]*)*\Z", re.IGNORECASE)
 _UP = re.compile(r"\s+(?:up|down|back|again|round|and)\b|\s*,", re.IGNORECASE)
 """ "Took three up again": the third, and not three of anything."""
 
 _JUDGED = re.compile(r"\b(?:it|that|this|which)(?:['’]s|\s+(?:is|was))\b", re.IGNORECASE)
 _TO = re.compile(r"\b(?:to|at)\s+\Z", re.IGNORECASE)
-_UP_TO = re.compile(r"\bto\s+\Z", re.IGNORECASE)
 _TOLD_OF_IT = re.compile(
-    r"\s*(?:(?:and|so|but|" + _AFTER + r")[\s,]+)*(?:it|they|that)\b", re.IGNORECASE
+    r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+)*(?:it|they|that)\b", re.IGNORECASE
 )
 
 
@@ -114,16 +56,15 @@ def mark(row: Events, card: Card) -> None:
         ]
         counted = [each for each in before if _is_amount(row, each)]
         alike = [each for each in before if each not in counted and _is_alike(each, left)]
-        work = _worked_to(row, alike[-1], left) if alike else []
-        if not work and alike and _told_again(row, alike[-1], left):
-            work = _work(row, alike[-1].end, left)
+        work = told(row, alike[-1], left) if alike else []
         if not work:
             continue
         left.found = _candidates(row, alike, work[0][0])
         spot = _place(row, work, left, counted, fields)
         _forget(row, work, left, spot, fields)
-        left.tags -= _FOUND
+        left.tags -= FOUND
         left.tags.add("as left")
+        _share_unit(left)
         if spot is not None:
             left.spot = spot
     for each in row.aside:
@@ -136,13 +77,13 @@ def _candidates(row: Events, alike: Sequence[Said], until: int) -> tuple[Said, .
     last = alike[-1]
     if _JUDGED.search(row.text, last.end, until):
         return (last,)
-    if _FOUND & last.tags and not any(_FOUND & each.tags for each in alike[:-1]):
+    if FOUND & last.tags and not any(FOUND & each.tags for each in alike[:-1]):
         tried = [each for each in alike if each.found]
         return (*tried, last)
     earlier = [
         each
         for each in alike[:-1]
-        if each.tags or not _IS.search(row.text, row.clause_start(each.start), each.start)
+        if each.tags or not IS.search(row.text, row.clause_start(each.start), each.start)
     ]
     return (*earlier, last)
 
@@ -153,8 +94,8 @@ def _doubt_before(row: Events, aside: Said, numbers: Sequence[Said]) -> None:
     before = [each for each in numbers if each.end <= aside.start]
     if not aside.is_number or not before or not _is_alike(before[-1], aside):
         return
-    begin = _lead(row, before[-1].end, aside.start)
-    if _TOLD_OF_IT.match(row.text, begin, aside.start) and _work(row, before[-1].end, aside):
+    begin = lead(row, before[-1].end, aside.start)
+    if _TOLD_OF_IT.match(row.text, begin, aside.start) and pieces(row, before[-1].end, aside):
         before[-1].doubts.append("two_values")
 
 
@@ -165,13 +106,13 @@ def _is_alike(one: Said, other: Said) -> bool:
 
 def _is_amount(row: Events, said: Said) -> bool:
     """Whether a bare number tells how much was done, or to which of the places."""
-    fitted = _FITTED.match(row.text, said.start)
+    fitted = FITTED.match(row.text, said.start)
     if fitted is not None and fitted.end() >= said.end:
         return True
     if said.mention.unit is not None or (said.tags and _place_meant(row, said) is None):
         return False
     return (
-        _WORK.match(row.text, _lead(row, max(0, said.start - _NAMED), said.start), said.start)
+        WORK.match(row.text, lead(row, max(0, said.start - _NAMED), said.start), said.start)
         is not None
     )
 
@@ -188,71 +129,6 @@ def _place_meant(row: Events, said: Said) -> Spot | None:
     )
     spot = next((each for each in spots if name in each.names), None)
     return None if spot is None else replace(spot, names=(name,))
-
-
-def _lead(row: Events, since: int, at: int) -> int:
-    """Where the last piece of the talk between two places begins."""
-    cuts = [cut.end() for cut in _PIECE.finditer(row.text, since, at)]
-    return cuts[-1] if cuts else since
-
-
-def _worked_to(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
-    """The work that is told with the number which it came to: "was six hundred inch pounds when I
-    broke it. Torqued back up to six ninety"."""
-    begin = _lead(row, found.end, left.start)
-    alike = left.mention.unit is None and found.mention.unit is not None
-    was = bool(_FOUND & found.tags) and _UP_TO.search(row.text, begin, left.start) is not None
-    behind = row.anchors_in(left.end, row.breaks.sentence_end(left.end, len(row.text)))
-    was = was and not any(isinstance(each, Spot) for each in behind)
-    if (
-        not (was or ("as left" in left.tags and alike))
-        or row.anchors_in(begin, left.start)
-        or _TURNS.search(row.text, found.end, begin)
-    ):
-        return []
-    work = begin, left.start
-    return [work] if _WORK.match(row.text, *work) else []
-
-
-def _told_again(row: Events, found: Said, left: Said) -> bool:
-    """Whether a number is told of the same thing as one before, after something was done."""
-    begin = _lead(row, found.end, left.start)
-    lead = row.text[begin : left.start]
-    behind = _MARK_BEHIND.match(row.text, left.end) is not None
-    marked = behind or _MARK.search(lead) is not None
-    again = _AGAIN.search(row.text, found.end, begin) is not None
-    if not lead.strip():
-        return behind or again
-    came_to = _IT_CAME_TO.match(lead)
-    if row.anchors_in(begin + (came_to.start("it") if came_to else 0), left.start):
-        return False
-    past = (
-        bool(_FOUND & found.tags)
-        or _WAS.search(row.text, row.clause_start(found.start), found.start) is not None
-        or _AT_FIRST.match(row.text, found.end) is not None
-    )
-    if _IT_IS.match(lead) is None:
-        return past and came_to is not None
-    return marked or again or (past and _IS.search(lead) is not None)
-
-
-def _work(row: Events, since: int, left: Said) -> list[tuple[int, int]]:
-    """The pieces of the talk that tell what was done, none when it turned to another thing."""
-    end = _lead(row, since, left.start)
-    if _TURNS.search(row.text, since, end):
-        return []
-    pieces, start = [], since
-    for cut in _PIECE.finditer(row.text, since, end):
-        pieces.append((start, cut.start()))
-        start = cut.end()
-    pieces.append((start, left.start))
-    return [
-        (first, last)
-        for first, last in pieces
-        if any(
-            each(row.text, first, last) for each in (_WORK.match, _FITTED.search, _WITH_IT.match)
-        )
-    ]
 
 
 def _place(
@@ -290,7 +166,7 @@ def _place(
 
 def _is_one(row: Events, left: Said) -> bool:
     """ "It is" tells of the one, not of the others."""
-    begin = _lead(row, left.found[-1].end, left.start)
+    begin = lead(row, left.found[-1].end, left.start)
     return re.search(r"\b(?:it|that)\b", row.text[begin : left.start], re.IGNORECASE) is not None
 
 
@@ -317,6 +193,12 @@ def _named(row: Events, work: Sequence[tuple[int, int]]) -> Iterator[Cue | Spot]
         yield from (each for each in row.anchors_in(first, last) if not each.dropped)
 
 
+def _tells_value(row: Events, piece: tuple[int, int], left: Said) -> bool:
+    """ "Put the stroke up to 62 percent": the piece has a value of its own."""
+    inside = (each for each in row.said if piece[0] <= each.start < min(piece[1], left.start))
+    return any(each.mention.unit and not _is_alike(each, left) for each in inside)
+
+
 def _takes(field: Field, left: Said) -> bool:
     unit = left.mention.unit or left.found[-1].mention.unit
     return unit is None or (field.unit is not None and compatible(unit, field.unit))
@@ -331,7 +213,7 @@ def _forget(
 ) -> None:
     """What was worked on names no field of the value that came of it, which is asked about if it
     may."""
-    for anchor in _named(row, work):
+    for anchor in _named(row, [each for each in work if not _tells_value(row, each, left)]):
         if isinstance(anchor, Spot):
             anchor.dropped = anchor.dropped or anchor is not spot
             continue
@@ -345,6 +227,22 @@ def _forget(
         ]
         if not anchor.in_spot and any(_takes(each, left) for each in fields if each.name in named):
             left.doubts.append("ambiguous_place")
+
+
+def _share_unit(left: Said) -> None:
+    """ "Had sunk to 655 mm, tipped in forty bags and it's 730 now": in the unit that it had."""
+    found = left.found[-1].mention
+    if left.kind != "count" or found.kind != "quantity" or found.unit is None:
+        return
+    open_ = {each for each in found.qualifiers if each.startswith("unit:")}
+    doubts = (each for each in found.doubts if each in OF_UNITS)
+    left.mention = replace(
+        left.mention,
+        kind="quantity",
+        unit=found.unit,
+        qualifiers=left.mention.qualifiers | open_,
+        doubts=(*left.mention.doubts, *doubts),
+    )
 
 
 def doubt(placements: Sequence[Placement]) -> None:

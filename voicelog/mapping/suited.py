@@ -6,7 +6,8 @@ import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import lent
+from voicelog.mapping import beside, lent
+from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.fit import Fit, compatible, fit
 from voicelog.mapping.whereabouts import Whereabouts
 from voicelog.reading.talk import talk
@@ -30,7 +31,6 @@ _HOW_FAR = re.compile(
 """ "Bent by two millimetres", "sitting back two millimetres", "I could push a blade four
 millimetres in": how far something goes, and no reading of a field that nobody named."""
 _MOMENT = re.compile(r"\s*,?\s*(?:at|on|in|from|after|before|during|until)\s+", re.IGNORECASE)
-LEFT = frozenset({"as left", "as left weak"})
 
 
 class Suited(Whereabouts):
@@ -50,6 +50,8 @@ class Suited(Whereabouts):
     def _fit_anew(self, said: Said, place: Place) -> Fit | None:
         field_ = self.fields[place]
         if "total" in said.tags or lent.is_strange(said, field_):
+            return None
+        if field_.type == "measurement" and beside.counts_things(self.events, said, field_):
             return None
         suited = fit(said, field_, place, self.lexicon)
         if suited is not None and field_.type == "measurement":

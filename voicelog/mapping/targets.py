@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.mapping import lent, roles
+from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.came_right import CAME
 from voicelog.mapping.row import PLAIN, Cue, Events, Said, Spot
-from voicelog.mapping.suited import LEFT, Suited
+from voicelog.mapping.suited import Suited
 from voicelog.mapping.whereabouts import Context, only_of_place
 from voicelog.reading.talk import talk
 

@@ -14,7 +14,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
-from voicelog.reading import bounds, questions, quoted
+from voicelog.reading import bounds, questions, quoted, spares
 from voicelog.reading.chain import PASSAGE, stage
 from voicelog.reading.talk import aside_openers
 
@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 
     from spacy.tokens import Doc
 
-KINDS = frozenset({"limit", "plan", "quoted", "past", "question", "talk", "setting", "filler"})
+KINDS = frozenset(
+    {"limit", "plan", "quoted", "past", "question", "talk", "setting", "filler", "spare"}
+)
 
 _TOLD = re.compile(
     r"(?:before|after|when)\s+[a-z]+ing\b[^.;!?,\d]*,?[^.;!?,\d]*?\s(?:was|were)\s", re.IGNORECASE
@@ -258,6 +260,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         yield Mention("procedure", said, start, start + len(said), kind, stage="asides")
     yield from questions.find(text, mentions)
     yield from quoted.find(text, mentions)
+    yield from spares.find(text, mentions)
     yield from _figures(text, mentions, past, {start: end for start, (_, end) in apart.items()})
 
 

@@ -83,6 +83,8 @@ class LetterPlaces(HeardPlaces):
             return ()
         known = self._position_word(last)
         own = tuple(g for g in known[0].groups if g in groups) if known is not None else ()
+        if own and self._text(at).endswith("'s"):
+            return own  # "C's seal was running ..."
         if known is None or not own or not self._value_follows(known[1]):
             return ()
         listed = self._context.running(at) and not set(own).isdisjoint(self._context.groups)

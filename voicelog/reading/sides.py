@@ -16,6 +16,8 @@ _AFTER_AS = frozenset(
     {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
 )
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
+_ADVERBS = frozenset({"up", "down", "back", "in", "out", "off", "over", "through", "round"})
+_REACHED = frozenset({"to", "against", "into", "onto"})
 _RELATIVE = frozenset({"which", "that", ",", "."})
 _IS_ALONE = frozenset({"is", "was", "isn't", "wasn't", "has", "hasn't", "'s"})
 _GIVEN = frozenset({"get", "gets", "give", "giving", "got", "it", "make", "them", "with"})
@@ -73,9 +75,21 @@ class Sides(LetterPlaces):
         """Whether the word before makes it no place ("a left turn"); a letter may stand there,
         too: "dim A top 416"."""
         before = self._text(at - 1)
+        if last == at + 1 and self._goes_somewhere(at):
+            return True
         if before == "a" and self._free(last):
             return self._passage.numerals(last).number(last) is None
         return before in _AFTER_AS
+
+    def _goes_somewhere(self, at: int) -> bool:
+        """Whether the word at `at` tells how far something went, or what was done: "closed right up
+        to", "pulled up to 46", "back-flushed"."""
+        word, after = self._text(at), self._text(at + 1)
+        if word == "right" and after in _ADVERBS:
+            return self._text(at + 2) in _REACHED
+        if word in _ADVERBS and after == "to":
+            return True
+        return word in _ADVERBS and after == "-" and self._text(at + 2).endswith("ed")
 
     def _closes_value(self, at: int, last: int) -> bool:
         """Whether the place at `at` belongs to the value before it, and a pause follows: "one

@@ -117,6 +117,7 @@ class Talk:
     procedure: dict[str, tuple[str, ...]]
     asides: dict[str, tuple[str, ...]]
     quoted: dict[str, tuple[str, ...]]
+    spares: dict[str, tuple[str, ...]]
 
 
 @cache
@@ -182,3 +183,9 @@ def aside_openers() -> Phrases:
 def quoting_words() -> Phrases:
     """Words behind what they quote, as one expression. Raises ConfigError."""
     return _compiled(talk().quoted, r"\s+", "quoted")
+
+
+@cache
+def spare_words() -> Phrases:
+    """Words behind a count of what lies ready, as one expression. Raises ConfigError."""
+    return _compiled(talk().spares, r"\s+", "spares")

@@ -205,8 +205,17 @@ def may_begin(text: str) -> bool:
 
 def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
     """The longest unit phrase that begins at atom `at`: (meaning, index behind)."""
-    found = _listed(atoms, at, stop) or _feet(atoms, at, stop)
+    found = _listed(atoms, at, stop) or _feet(atoms, at, stop) or _flat(atoms, at, stop)
     return None if found is None else _per(atoms, found, stop) or found
+
+
+_OF_FLATS = frozenset({"1", "a", "another", "fifth", "half", "one", "quarter", "sixth", "third"})
+
+
+def _flat(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
+    """ "Half a flat" of a nut; "twenty four flat" is exactly so many."""
+    one = 0 < at < stop and atoms[at].text == "flat" and atoms[at - 1].text in _OF_FLATS
+    return (SpokenUnit(("flat",)), at + 1) if one else None
 
 
 _INCHES = frozenset({'"', "″", "”"})

@@ -1,0 +1,192 @@
+"""Work told: the words that say that something was done, and what it came to.
+
+"Backwashed it, and after that it was down to", "wound it in until it read", "the new one runs at".
+Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import Spot
+
+if TYPE_CHECKING:
+    from voicelog.mapping.row import Events, Said
+
+FOUND = frozenset({"as found", "as found weak"})
+_PIECE = re.compile(r"[,.;:](?:\s+|\Z)|\s+(?:and|so|then|but)\s+", re.IGNORECASE)
+WORK = re.compile(
+    r"\s*(?:(?:and|then|so|but|i|we|i['’]ve|we['’]ve|had|to|just|only)\s+)*"
+    r"(?!(?:arrived|checked|climbed|compared|dropped|followed|jumped|looked|measured|moved\s+on|needed|passed|reached"
+    r"|returned|showed|started|tested|tried|turned\s+out|used|waited|walked)\b)"
+    r"(?:re)?(?:[a-z]{2,}ed|took|gave|given|put|wound|let|brought|drew|drove|ran|cut|got|slid|bent|ground|flew|did|blew"
+    r"|bled|reset|set|built|swept)\b",
+    re.IGNORECASE,
+)
+FITTED = re.compile(
+    r"(?:\b(?:an?|half\s+an?|another|one|two|three|four|five|six|some|more|\d+)(?:\s+[a-z]+)?"
+    r"\s+(?:clicks?|flats?|notch(?:es)?|pumps?|shims?|strokes?|taps?|threads?|turns?|washers?)\b"
+    r"|\b(?:new|fresh|another|clean)\s+[a-z]+(?:\s+[a-z]+){0,2}\s+(?:in|on|fitted)\b"
+    r"|\b[a-z]+\s+(?:change[ds]?|on|swapped)\s*\Z|\bwent\s+(?:in|on|round)\b)",
+    re.IGNORECASE,
+)
+""" "Two turns on the pushrod end", "nitrogen bottle on": work told without its verb."""
+_TURNS = re.compile(
+    r"\b(?:next|on\s+to|over\s+to|moved\s+on|(?<!\bit\s)(?<!\bthey\s)went|the\s+other\s+(?:one|side))\b",
+    re.IGNORECASE,
+)
+""" "Moved on to the next, it's ...": told of another thing."""
+AFTER = (
+    r"(?:after\s+(?:that|this|it|[a-z]+ing(?:\s+(?:it|that|them))?)|afterwards|later"
+    r"|(?:an?|half\s+an|one|two|ten)\s+(?:hour|minute)s?\s+later|now|then)"
+)
+_SINCE = r"(?:after|once|since|when|with)\s+(?:[a-z'’-]+\s+){1,6}?"
+""" "Since the new valve went in she's steady on"."""
+_WITH_IT = re.compile(r"\s*(?:(?:and|so|but)[\s,]+)*" + _SINCE, re.IGNORECASE)
+_IT_CAME_TO = re.compile(
+    r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+|" + _SINCE + r")*"
+    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|second\s+(?:go|time|try))"
+    r"(?:\s+[a-z'’-]+){0,4}\s*\Z",
+    re.IGNORECASE,
+)
+""" "It gave", "she's steady on": told of what was worked on, whatever the verb."""
+_IT_IS = re.compile(
+    r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+)*"
+    r"(?:(?:it|they|(?:that|this)(?:\s+one)?)(?:['’](?:s|re)|\s+)\s*|(?=reads|shows|opens|trips|is\b|takes|now\b))"
+    r"(?:(?:again|all|already|at|back|came|comes?|down|dropped|fell|gives?|has|is|are|just|now|on|only|opens|out|reading"
+    r"|reads?|rose|showing|shows?|sits|sitting|takes|to|trips|up|was|went|were)\s+)*\Z",
+    re.IGNORECASE,
+)
+""" "And after that it was down to", "now it's at": the same thing is told of again."""
+_WAS = re.compile(
+    r"\b(?:was|were|had|came|gave|made|measured|only|read|sat|showed|stood|started)\b",
+    re.IGNORECASE,
+)
+_AT_FIRST = re.compile(
+    r"[\s,]+(?:(?:as|when|before)\s+(?:i|we)\b|this\s+morning|to\s+(?:start|begin)\s+with|at\s+first)",
+    re.IGNORECASE,
+)
+IS = re.compile(
+    r"['’](?:s|re)\b|\b(?:is|are|reads|shows|opens|trips|takes)\b"
+    r"|\b(?:came|dropped|fell|rose|went)\s+(?:(?:back|down|up)\s+)*to\b",
+    re.IGNORECASE,
+)
+_MARK = re.compile(r"\b(?:" + AFTER + r"|again|back)\b", re.IGNORECASE)
+_MARK_BEHIND = re.compile(
+    r"\s+(?:now|again|afterwards|after\s+(?:that|it)|after(?=\s*(?:[,.;]|\Z)))\b", re.IGNORECASE
+)
+_AGAIN = re.compile(r"\bagain[\s,]*(?:(?:and|so|then)[\s,]*)*\Z", re.IGNORECASE)
+_UP_TO = re.compile(
+    r"\b(?:to|(?:till|until)\s+(?:it|she|he|i|we|they)(?:['’](?:s|d)|\s+[a-z]+)(?:\s+(?:down|up|on|to|at|only|just)\b)*"
+    r"|[a-z]{2,}(?:ed|t)\s+(?:it|them|her|him|the\s+[a-z]+)\s+(?:back\s+|down\s+|up\s+)?at)\s+\Z",
+    re.IGNORECASE,
+)
+""" "Backed it off till it read", "pinned it at": the work with the number that it came to."""
+_BEFORE_WORK = re.compile(
+    r"\bbefore\s+(?:i|we)(?:['’]d)?\s+(?:had\s+)?(?=(?P<did>[a-z]+))", re.IGNORECASE
+)
+_OLD = re.compile(r"\bold\s+(?:ones?|[a-z]+)\b", re.IGNORECASE)
+_NEW = re.compile(
+    r"\s*(?:(?:and|but|while)\s+)?(?:the\s+|a\s+)?(?:new|replacement)(?:\s+ones?)?(?:['’]s|(?:\s+[a-z]+){1,4})\s*\Z",
+    re.IGNORECASE,
+)
+""" "The old one was drawing 3.9, the new one runs at 2.4"."""
+
+
+def lead(row: Events, since: int, at: int) -> int:
+    """Where the last piece of the talk between two places begins."""
+    cuts = [cut.end() for cut in _PIECE.finditer(row.text, since, at)]
+    return cuts[-1] if cuts else since
+
+
+def worked_to(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
+    """The work that is told with the number which it came to: "was six hundred inch pounds when I
+    broke it. Torqued back up to six ninety"."""
+    begin = lead(row, found.end, left.start)
+    alike = left.mention.unit is None and found.mention.unit is not None
+    was = bool(FOUND & found.tags) or _had(row, found)
+    was = was and _UP_TO.search(row.text, begin, left.start) is not None
+    behind = row.anchors_in(left.end, row.breaks.sentence_end(left.end, len(row.text)))
+    was = was and not any(isinstance(each, Spot) for each in behind)
+    if (
+        not (was or ("as left" in left.tags and alike))
+        or row.anchors_in(begin, left.start)
+        or _TURNS.search(row.text, found.end, begin)
+    ):
+        return []
+    work = begin, left.start
+    return [work] if WORK.match(row.text, *work) else []
+
+
+def _had(row: Events, found: Said) -> bool:
+    return _WAS.search(row.text, row.clause_start(found.start), found.start) is not None
+
+
+def told_again(row: Events, found: Said, left: Said) -> bool:
+    """Whether a number is told of the same thing as one before, after something was done."""
+    begin = lead(row, found.end, left.start)
+    words = row.text[begin : left.start]
+    behind = _MARK_BEHIND.match(row.text, left.end) is not None
+    marked = behind or _MARK.search(words) is not None
+    again = _AGAIN.search(row.text, found.end, begin) is not None
+    if not words.strip():
+        return behind or again
+    came_to = _IT_CAME_TO.match(words)
+    if row.anchors_in(begin + (came_to.start("it") if came_to else 0), left.start):
+        return False
+    past = (
+        bool(FOUND & found.tags)
+        or _had(row, found)
+        or _AT_FIRST.match(row.text, found.end) is not None
+    )
+    if _IT_IS.match(words) is None:
+        return past and came_to is not None
+    behind_it = row.anchors_in(left.end, row.breaks.clause_end(left.end, len(row.text)))
+    placed = any(isinstance(each, Spot) for each in behind_it)
+    return marked or again or (not placed and IS.search(words) is not None)
+
+
+def pieces(row: Events, since: int, left: Said) -> list[tuple[int, int]]:
+    """The pieces of the talk that tell what was done, none when it turned to another thing."""
+    end = lead(row, since, left.start)
+    if _TURNS.search(row.text, since, end):
+        return []
+    pieces, start = [], since
+    for cut in _PIECE.finditer(row.text, since, end):
+        pieces.append((start, cut.start()))
+        start = cut.end()
+    pieces.append((start, left.start))
+    return [
+        (first, last)
+        for first, last in pieces
+        if any(each(row.text, first, last) for each in (WORK.match, FITTED.search, _WITH_IT.match))
+    ]
+
+
+def done_before(row: Events, found: Said) -> list[tuple[int, int]]:
+    """ "Before I wound it down it was 1.2": the work is told with the value as found."""
+    start = row.breaks.sentence_start(found.start)
+    before = _BEFORE_WORK.search(row.text, start, found.start)
+    if before is None or not WORK.match(row.text, before.start("did"), found.start):
+        return []
+    return [(found.start, found.start)]
+
+
+def is_replaced(row: Events, found: Said, left: Said) -> bool:
+    """ "The old one was drawing 3.9 amps and the new one runs at 2.4"."""
+    begin = lead(row, found.end, left.start)
+    old = _OLD.search(row.text, row.clause_start(found.start), found.start)
+    new = _NEW.fullmatch(row.text, begin, left.start)
+    return bool(old and new) and not row.anchors_in(begin, left.start)
+
+
+def told(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
+    """The pieces of the talk that tell of work between what was found and what was left, empty
+    ones where it is told otherwise; none where nothing was done."""
+    work = worked_to(row, found, left)
+    if not work and told_again(row, found, left):
+        work = pieces(row, found.end, left) or done_before(row, found)
+    if not work and is_replaced(row, found, left):
+        work = [(left.start, left.start)]
+    return work
