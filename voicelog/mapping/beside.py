@@ -66,13 +66,15 @@ def _is_part(row: Events, placement: Placement, field: Field, before: int) -> bo
         return False
     if not (said.is_number or said.kind in _TOLD or said.option is not None):
         return False
-    own = _own(field)
+    own = own_words(field)
     ends = [cue.end]
     if target.spot is not None and cue.start <= target.spot.end < said.start:
         ends.append(target.spot.end)  # "axlebox B motor forty degrees"
     for end in ends:
         behind = _BEHIND.match(row.text, end)
         if behind is None or said.start < behind.end(1) <= said.end:
+            continue
+        if end == cue.end and is_its_verb(row, cue, behind[1]):
             continue
         goes_on = end > said.start and _ENDS.match(row.text, behind.end()) is None
         if not goes_on and _is_noun(row, behind, target.place, own):
@@ -120,10 +122,17 @@ def _in_another(row: Events, placement: Placement, field: Field) -> bool:
     if found is None or found.end() in (placement.said.start, placement.said.end):
         return False
     words = list(_WORD.finditer(row.text, *found.span("thing")))
-    return _is_noun(row, words[-1], target.place, _own(field))
+    return _is_noun(row, words[-1], target.place, own_words(field))
 
 
-def _own(field: Field) -> set[str]:
+def is_its_verb(row: Events, cue: Cue, word: str) -> bool:
+    """Whether the word behind the name of several things tells what they do, as the noun of another
+    thing would follow the name of one: "tracks hang", but "track rollers", "track hanger"."""
+    last = row.text[cue.start : cue.end].split()[-1].lower()
+    return is_plural(last) and "'" not in last and not is_plural(word.lower())
+
+
+def own_words(field: Field) -> set[str]:
     """Keys of the words by which the field is named."""
     own = {token.key for name in names(field) for token in tokenise(name)}
     return own | set(_SHORT.findall(field.label.lower()))
@@ -149,7 +158,7 @@ def _counts_other(row: Events, placement: Placement, field: Field) -> bool:
         return False
     others = _over(row, at)
     named = others and all(isinstance(a, Cue) and target.place not in a.places for a in others)
-    return bool(named) or _is_noun(row, counted, target.place, _own(field) | _TIMES)
+    return bool(named) or _is_noun(row, counted, target.place, own_words(field) | _TIMES)
 
 
 def counts_things(row: Events, said: Said, field: Field) -> bool:
@@ -162,7 +171,7 @@ def counts_things(row: Events, said: Said, field: Field) -> bool:
         return False
     text = counted[1].lower()
     whole = str(said.mention.value).isdigit() and str(said.mention.value) != "1"
-    if not whole or word_key(text) in _own(field) or _over(row, counted.start(1)):
+    if not whole or word_key(text) in own_words(field) or _over(row, counted.start(1)):
         return False
     if any(likeness(text, unit) >= _LIKE_A_UNIT for unit in _units_of(field.unit or "")):
         return False  # "eighty five parcels", for pascals

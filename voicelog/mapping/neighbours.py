@@ -25,6 +25,7 @@ from voicelog.mapping import (
     orders,
     plainly,
     reworked,
+    strangers,
     tries,
     turned,
     unsettled,
@@ -272,13 +273,11 @@ def _of_one(
         yield "ambiguous_place"
     if said.is_number and number_pairs.runs_on(row, said):
         yield "number_beside_number"
-    since = min(target.cue.end, said.start) if target.cue is not None else None
-    if said.kind == "remark" and loose.half_named(target):
-        since = before
-    clause = row.clause_start(said.start)
-    if target.inherited and target.spot is not None and clause <= target.spot.start < said.start:
-        since = max(clause, since or 0)  # "... from the rim to the centre, the other three sound"
-    unexplained = row.unexplained(before, said.start, since)
+    since = _named_from(row, placement, before)
+    if target.by_unit and said.kind == "remark":
+        unexplained = row.unexplained(before, said.start, since)
+    else:
+        unexplained = strangers.stand(row, said, field, (before, said.start), since)
     came = CAME in said.tags and (target.cue is None or target.cue.end <= said.start)
     told = loose.doubt(row, placement, field, before, unexplained=unexplained)
     code = None if came else told
@@ -286,6 +285,22 @@ def _of_one(
         return
     if code:
         yield code
+
+
+def _named_from(row: Events, placement: Placement, before: int) -> int | None:
+    """From where on the words before a value tell what it is of; None for the last clause."""
+    said, target = placement.said, placement.targets[0]
+    cue, spot = target.cue, target.spot
+    since = min(cue.end, said.start) if cue is not None else None
+    if cue is not None and said.kind == "remark" and loose.half_named(target):
+        told = before if target.inherited else row.breaks.sentence_start(min(cue.start, said.start))
+        since = max(before, told)
+    if target.inherited and spot is not None and spot.start < said.start:
+        near = not row.breaks.between(spot.end, said.start)  # "A, B and C are clean"
+        clause = row.clause_start(spot.start if near else said.start)
+        if clause <= spot.start:
+            since = max(clause, since or 0)  # "... from the rim to the centre, the other three"
+    return since
 
 
 _THE = re.compile(r"\bthe\s+\Z", re.IGNORECASE)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from collections.abc import Set as AbstractSet
 
     from voicelog.objects import Mention
@@ -206,7 +206,13 @@ class Events:
         return "" if _GOES_ON.match(rest) else rest.rstrip()
 
     def unexplained(self, start: int, end: int, since: int | None = None) -> bool:
-        """Whether words of the last clause in the stretch, or all of them `since` a name, are
+        """Whether there are `strange_words` in the stretch."""
+        return next(self.strange_words(start, end, since), None) is not None
+
+    def strange_words(
+        self, start: int, end: int, since: int | None = None
+    ) -> Iterator[re.Match[str]]:
+        """The words of the last clause in the stretch, or of all of it `since` a name, that are
         neither plain nor names themselves."""
         start = max(start, self.clause_start(end) if since is None else since)
         spans = [(anchor.start, anchor.end) for anchor in self.anchors_in(start, end)]
@@ -214,8 +220,7 @@ class Events:
         for word in _WORD.finditer(self.text, start, end):
             inside = any(first <= word.start() < last for first, last in spans)
             if not inside and word[0].lower() not in talk().everyday.plain:
-                return True
-        return False
+                yield word
 
 
 _TOLD = frozenset({"except", "as found", "as left"})

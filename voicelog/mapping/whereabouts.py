@@ -35,6 +35,8 @@ _ALL_ROUND = re.compile(
     r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?|ways?|directions?))?"
     r"|(?:either|any)\s+[a-z]+"
     + _ENDS
+    + r"|the\s+(?:whole\s+)?lot(?:\s+of\s+(?:them|those))?"
+    + _ENDS
     + r"|(?:any|all|each|none)\s+of\s+(?:them|those)|everywhere|anywhere|throughout"
     r"|(?:any|all|each|none|either|both)\s+of\s+(?:the|our|these|those)\s+(?:(?P<number>[a-z]+|\d+)\s+)?[a-z]+s"
     + _ENDS

@@ -77,6 +77,8 @@ class Cues:
     """The same for the ways to say a position."""
     place_ends: frozenset[str] = frozenset()
     """Last words of places of several words, one of them a number ("boom 1 front")."""
+    tails: frozenset[str] = frozenset()
+    """Last words of places of two words ("drive end")."""
     parted: frozenset[str] = frozenset()
     """What a place or a position word may begin with where a recogniser parted it ("axle box")."""
     glued: dict[str, int] = field(default_factory=dict)
@@ -134,6 +136,7 @@ def of_card(card: Card | None) -> Cues:
         frozenset(
             words[-1] for words in phrases if len(words) > 2 and any(map(str.isdigit, words[:-1]))
         ),
+        frozenset(words[1] for words in phrases if len(words) == 2 and len(words[1]) > 2),
         frozenset(_first_parts((*words, *phrases))),
         dict(glued_of(groups)),
         frozenset(

@@ -23,6 +23,7 @@ _BY_IT = 25
 """Words between a thing and an "it" that speaks of it, at most."""
 _IT = frozenset({"it", "its", "they", "theyre"})
 _ONLY = frozenset({"just", "only"})
+_OTHERS = frozenset({"other", "others", "rest"})
 _ONES = frozenset({"one", "ones"})
 """ "The centre one only dribbles"."""
 _SHORT = 4
@@ -78,7 +79,8 @@ class Deeds(Conditions):
         for deed in told_of(kind, stem):
             length = deed.length(said, basic=basic)
             end = index + length
-            told = deed.is_verb or self.word(end) not in _ARE
+            a_thing = self.word(index - 1) in ARTICLES - {"that"}  # "on the latch"
+            told = not a_thing if deed.is_verb else self.word(end) not in _ARE
             if length and told and not (self._is_name(index, length) or self._is_measured(end)):
                 found = self._verdict(index, index + length, "state", deed.polarity)
                 return found and with_qualifiers(found, f"deed:{kind}"), length
@@ -144,13 +146,14 @@ class Deeds(Conditions):
         return first if first < index and self.word(first - 1) in BREAKS else 0
 
     def _is_figure(self, at: int) -> bool:
-        return self.words[at].isdigit() or (self.words[at],) in lexemes()
+        placed = self.tokens[at].start in self.place_starts and self._kind_at(at) is None
+        return placed or self.words[at].isdigit() or (self.words[at],) in lexemes()
 
     def _spoken_of_before(self, row: int) -> tuple[str, int] | None:
         """The thing named last before a row of places that begins at `row`."""
         for at in range(row - 1, max(-1, row - _FAR), -1):
             kind = self._kind_at(at)
-            if kind is not None:
+            if kind is not None and at != self.told_to - 1:  # "two latch, four pops open"
                 owned = self._owned(at, kind)
                 return None if owned is None else (owned, at)
         return None
@@ -163,15 +166,17 @@ class Deeds(Conditions):
         if self.word(at) in _ONES:
             told = self.word(at - 1).isalpha() and (self.word(at - 1),) not in lexemes()
             return told and self.word(at - 2) in BREAKS | {"", "and", "but", "the"}
+        if self.word(at) in _OTHERS:
+            return self.word(at - 1) in {"the", "all"}
         return self.word(at) in _IT and self.word(at - 1) not in _UNTIL | ON_CONDITION
 
     def _spoken_of_last(self, index: int) -> tuple[str, int] | None:
         """The same for a pronoun: the last thing that some check is about."""
         for at in range(index - 1, max(0, index - _BY_IT) - 1, -1):
             kind = self._kind_at(at)
-            owned = None if kind is None or self._tells_where(at) else self._owned(at, kind)
-            if owned is not None:
-                return owned, at
+            if kind is not None and not self._tells_where(at):
+                owned = self._owned(at, kind)
+                return None if owned is None else (owned, at)
         return None
 
     def _kind_at(self, at: int) -> str | None:
@@ -222,6 +227,8 @@ class Deeds(Conditions):
             return True
         row = self._row_before(index)
         if row and "and" in self.words[row:index]:
+            return True
+        if self.word(index - 1) in _OTHERS | _ONES - {"one", "other"}:
             return True
         many = self.words[at].endswith("s") and not self.words[at].endswith("ss")
         return many or not HELPERS.isdisjoint(self.words[max(0, index - 4) : index])

@@ -27,6 +27,11 @@ _LACKS = frozenset(
 _THAT_IS = frozenset({"is", "its", "thats", "theyre", "was", "were"})
 _NONE_THERE = WHERE | {"either", "here", "there", "to"}
 """Words behind "hasn't got any" and "not one" that carry on with where that is."""
+_LEAST = frozenset({
+    "bead", "blemish", "drop", "hint", "mark", "scratch", "sign", "speck", "spot", "trace",
+})  # fmt: skip
+"""The least of a fault: "not a mark on it" finds none, as no part is called so."""
+_ANYWHERE = frozenset({"anywhere", "around", "round"})
 _OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
 _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 
@@ -76,6 +81,10 @@ class Denials(Deeds):
         if counted:
             self.negate(index)
             return None, at - index
+        if self.word(at) in _LEAST and self.word(at + 1) in WHERE | _ANYWHERE:
+            at += 1  # "not a drop on either ram"
+            none = self.mention(index, at, "pass", "condition", "none", negated=True)
+            return none, at - index
         ends = self._ends_clause(at) or self.word(at) in _NONE_THERE
         if self.words[at - 1] == "a" or not ends:
             return None, 0

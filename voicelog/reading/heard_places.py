@@ -10,17 +10,21 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from voicelog.phonetics import alike, sound
-from voicelog.reading.leaving import Leaving
+from voicelog.phonetics import alike, likeness, sound
+from voicelog.reading import unit_words
+from voicelog.reading.half_heard import HalfHeard
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.named_rows import PERSONS
 from voicelog.reading.places import HEARD_LETTERS
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import letter_names
 from voicelog.reading.talk import talk
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from voicelog.reading.atoms import Key
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
@@ -28,17 +32,24 @@ _LONGEST = 4
 """Atoms of a place that was misheard, at most."""
 _SHORTEST = 3
 """Letters of a place that is known by its sound."""
+_LONG = 8
+"""Letters of several words that are known by their sound though no field was spoken of."""
+_LEFT = 0.4
+"""Least likeness by ear of the one place that is left to say."""
 _NEAR, _SAME = 0.68, 0.9
 """Least likeness (Jaro-Winkler) of words with the same sound, and of others."""
 _WEAK_END = re.compile(r"(?:er|or|ar|re|a)\Z")
 
 
-class HeardPlaces(Leaving):
+class HeardPlaces(HalfHeard):
     """Reads places by their sound."""
 
     def _by_sound(self, at: int) -> Found | None:
         """A place of the field spoken of that stands at `at` as it sounds."""
         words = self._passage.words
+        half = self._half_heard(at, self._spoken_of(at))
+        if half is not None:
+            return self._place(at, half[1], half[0], half[2], ("misheard_term",))
         if words[at] is not None or not any(words[at + 1 : at + _LONGEST + 3]):
             return None
         if self._text(at) == "left" and self._is_verb(at):
@@ -46,7 +57,43 @@ class HeardPlaces(Leaving):
         if self._text(at - 1) in PERSONS or (self._names_place(at) and self._text(at + 1) != ","):
             return None
         spoken = self._spoken_of(at)
-        return self._letter(at, spoken) or self._word(at, spoken)
+        return self._letter(at, spoken) or self._word(at, spoken) or self._left_to_say(at, spoken)
+
+    def _left_to_say(self, at: int, spoken: tuple[PositionGroup, ...]) -> Found | None:
+        """The one place that is named nowhere else, at a strange word with a value where a list of
+        places goes on or begins: "ground eight, crew six, hover five"."""
+        before = self._text(at - 1)
+        if not self._is_unknown(at) or not self._number_behind(at + 1):
+            return None
+        named = {name for first, name in self._placed if first >= self._context.heard_at}
+        for group in spoken:
+            if before not in BREAKS and before not in group.tokens:
+                continue
+            said = {place for words, place in group.phrases.items() if self._comes(words, at)}
+            rest = set(group.positions) - named - said
+            if len(rest) != 1 or rest == set(group.positions):
+                continue
+            place = rest.pop()
+            ways = ("".join(words) for words, meant in group.phrases.items() if meant == place)
+            if any(likeness(self._text(at), way) >= _LEFT for way in ways):
+                return self._place(at, at + 1, place, (group,), ("misheard_term",))
+        return None
+
+    def _comes(self, words: Key, at: int) -> bool:
+        """Whether `words` are said behind `at`."""
+        size = len(words)
+        return any(
+            tuple(self._texts[first : first + size]) == words
+            for first in range(at + 1, len(self._atoms))
+        )
+
+    def _is_unknown(self, at: int) -> bool:
+        """Whether the word at `at` means nothing by itself."""
+        text = self._text(at)
+        known = _is_ordinary(text) or text in self._cues.phrase_heads
+        known = known or word_key(text) in lexicon_of(self._cues.card).exact
+        unit = unit_words.find(self._atoms, at, at + 1)
+        return len(text) >= _SHORTEST and not known and unit is None
 
     def _spoken_of(self, at: int) -> tuple[PositionGroup, ...]:
         """The groups of the running list or of the field that was named; () when none was."""
@@ -69,6 +116,8 @@ class HeardPlaces(Leaving):
     def _word(self, at: int, spoken: tuple[PositionGroup, ...]) -> Found | None:
         for last, heard in self._windows(at):
             groups, end = spoken, last
+            if not groups and last > at + 1 and len(heard) >= _LONG:
+                groups = self._groups_here(at)
             if not self._number_behind(last):
                 word = (
                     self._strong_word(last) if self._text(last) in self._cues.word_heads else None
@@ -155,6 +204,7 @@ class HeardPlaces(Leaving):
     def _number_behind(self, at: int) -> bool:
         """Whether a number stands at `at`, or behind one verb or pause."""
         at += self._text(at) in ("is", "was", "at", "reads", ",", ":")
+        at += self._text(at) == "minus"
         if at < len(self._claims) and self._claims[at] == "identifiers":
             return True
         return self._free(at) and self._passage.words[at] is not None

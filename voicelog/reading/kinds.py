@@ -24,6 +24,7 @@ _PAST = {
     "rode": "ride", "rung": "ring", "shook": "shake", "shone": "shine", "spun": "spin",
     "struck": "strike", "stuck": "stick", "swollen": "swell", "swung": "swing", "threw": "throw",
     "thrown": "throw", "did": "do", "does": "do", "spat": "spit",
+    "flew": "fly", "flies": "fly", "springs": "spring",
 }  # fmt: skip
 """Verbs whose past has another form, besides those that every verb of a label may be."""
 _SAME_AS_PAST = frozenset({"cut", "let", "shut", "split"})

@@ -12,15 +12,13 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
-from voicelog.reading import labels, option_forms
-from voicelog.reading.kinds import ANY, kind_of
+from voicelog.reading import labels, option_forms, renewing
+from voicelog.reading.doers import doers
 from voicelog.reading.percard import per_card
 from voicelog.reading.state_words import trade, verdicts
 from voicelog.reading.statements import (
-    ASPECTS,
     is_fault,
     is_statement,
-    is_wanted,
     located_at,
     split,
     tells_how,
@@ -80,6 +78,8 @@ class Lexicon:
     """(word before the thing, its kind): a "pressure light" where the label has a lamp."""
     states: dict[Place, tuple[str, ...]] = field(default_factory=dict)
     """The predicate of each check whose label has one."""
+    renewals: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Things that some check wants renewed ("New O-ring in") -> what its label says of them."""
     options: dict[Place, dict[str, str]] = field(default_factory=dict)
     """For each choice: canonical term -> option as the card spells it."""
     option_stems: dict[str, dict[Place, str]] = field(default_factory=dict)
@@ -180,7 +180,7 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
         lexicon.statements.add(lexicon.canonical(field.label))
         return
     subject, predicate = split(field)
-    for before, thing, kind in _doers(field, subject, predicate):
+    for before, thing, kind in doers(field, subject, predicate):
         lexicon.doers[thing] = kind
         lexicon.kindred.add((before, kind))
     head = labels.head(field)
@@ -211,6 +211,12 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
         if len(predicate) == 1:
             names = (*field.say, *filter(None, (subject, noun)))
             lexicon.asked.update((lexicon.canonical(name), predicate[0]) for name in names)
+    new = renewing.named(subject or field.label, predicate)
+    last = [word for word in new.split()[-1:] if said[word_key(word)] == 1]
+    for name in (new, subject, *last, *field.say) if new else ():
+        lexicon.speaks_of(name, place, 0.95)
+        lexicon.subjects.add(lexicon.canonical(name))
+        lexicon.renewals[lexicon.canonical(name)] = predicate
     for phrase in (*field.say, field.label):
         if is_statement(phrase) and not is_fault(phrase):
             lexicon.statements.add(lexicon.canonical(phrase))
@@ -234,48 +240,7 @@ _PREPOSITIONS = labels.WHERE | {
 }  # fmt: skip
 
 
-def _doers(
-    field: Field, subject: str, predicate: tuple[str, ...]
-) -> Iterator[tuple[str, str, str]]:
-    """The things that a check is about: the word before each, its own key, and its kind; not where
-    or what of they are ("interlock" of "Guard interlock"). None if it wants of them what is not
-    good of their kind: "Alarm silent"."""
-    placed = len(predicate) > 1 and predicate[0] in labels.WHERE
-    for name in labels.names(field):
-        keys = [token.key for token in tokenise(name) if token.key]
-        if predicate and not placed and name not in field.say:
-            own = [token.key for token in tokenise(subject)]
-            told = len(own) if own and keys[: len(own)] == own else len(keys) - len(predicate)
-            keys = keys[: max(1, told)]
-        found = False
-        for at, key in enumerate(keys):
-            joined = "".join(keys[max(0, at - 1) : at + 1])
-            if found and keys[at - 1] in _RELATED - {"and"}:
-                break
-            compound = kind_of(joined, whole=True) if at else None
-            kind, thing = (compound, joined) if compound else (kind_of(key), key)
-            after = keys[at + 1] if at + 1 < len(keys) else ""
-            last = after in ASPECTS | _RELATED | {""} or is_fault(after)
-            if kind is None and last and _is_thing(key):
-                kind = ANY
-            if kind is None or not (last or kind_of(after) == kind):
-                continue
-            found = True
-            if not predicate or placed or is_wanted(kind, predicate[0]):
-                yield keys[at - 1] if at else "", thing, kind
-
-
 _FREE_OF = re.compile(r"\bfree (?:of|from) ([a-z]+)")
-_RELATED = labels.WHERE | {"and", "for", "of", "to", "with"}
-
-
-def _is_thing(key: str) -> bool:
-    """Whether the word of a label names what it is about, and is no fault or aspect of it."""
-    plain = key in ASPECTS | _RELATED or key in talk().everyday.ordinary or tells_how(key)
-    return len(key) > _LEAST_THING and not plain and not is_fault(key)
-
-
-_LEAST_THING = 2
 
 
 @per_card

@@ -230,6 +230,9 @@ class Measures(Pronouns):
         if self._text(at) == "-" and self._atoms[at].glued:
             at += 1
         found = unit_words.find(self._atoms, at, self._stop)
+        heard = heard_units.listed(self._passage, at, self._stop)
+        if heard is not None and (found is None or found[1] < heard[1]):
+            return heard
         if found is not None:
             return found
         if "fraction" in number.qualifiers or "rounded_fraction" in number.doubts:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.reading.negation import BREAKS
+from voicelog.reading.renewing import NEW, ONES, Renewing
 from voicelog.reading.state_words import trade, work_stems
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import faults
@@ -73,21 +74,7 @@ _TO_COME = frozenset(
     }
 )
 """Words before a form that make it what is to be done, was so, or may come: "needs patching"."""
-_NEW = frozenset({"fresh", "new", "replacement"})
 _RENEWED = frozenset({"changed", "new", "renewed", "replaced", "swapped"})
-_COME = frozenset({
-    "are", "been", "gone", "got", "has", "have", "is", "now", "put", "was", "went", "were",
-})  # fmt: skip
-"""Words between a new thing and where it went: "new line went in"."""
-_IN_PLACE = frozenset({"fitted", "in", "installed", "on", "there"})
-_FITTED = frozenset({"fitted", "installed", "put"})
-_AHEAD = frozenset({
-    "ask", "asked", "before", "bring", "fetch", "get", "if", "must", "need", "needs", "once",
-    "order", "ordered", "ordering", "should", "till", "to", "until", "wait", "waiting", "want",
-    "wants", "when", "will", "would",
-})  # fmt: skip
-"""Words before a new thing that is not in yet."""
-_TO_GO = frozenset({"later", "next", "soon", "tomorrow", "tonight", "when"})
 _DENIES = 8
 """Words over which a denial reaches."""
 _DESCRIBING = 3
@@ -167,6 +154,7 @@ class _Scan:
         self.terms = sorted(terms, key=lambda term: term.start)
         self.placed = {place.start for place in positions}
         self.starts = [term.start for term in self.terms]
+        self.renewing = Renewing(tokens, positions)
 
     def word(self, index: int) -> str:
         return self.words[index] if 0 <= index < len(self.words) else ""
@@ -235,13 +223,15 @@ class _Scan:
     def renewed_at(self, index: int) -> tuple[str, tuple[str, ...]] | None:
         """The option that a thing was renewed, where a new one is told to be in its place: "so
         there's a new one in", "fitted a fresh filter", "new towel on"."""
-        if self.words[index] not in _NEW or not self.lexicon.option_renewed:
+        if self.words[index] not in NEW or not self.lexicon.option_renewed:
             return None
-        if self.word(index + 1) in {"one", "ones"}:
+        if self.word(index + 1) in ONES:
             end, option = index + 2, self._named(index, self.lexicon.option_renewed)
         else:
             end, option = self._new_thing(index)
-        told = option is not None and self._is_put(index, end) and not self._is_denied(index)
+        told = (
+            option is not None and self.renewing.is_put(index, end) and not self._is_denied(index)
+        )
         return (option, ()) if told and option is not None else None
 
     def _new_thing(self, index: int) -> tuple[int, str | None]:
@@ -257,28 +247,6 @@ class _Scan:
         while end < len(self.tokens) and self.tokens[end].start < self.terms[at].end:
             end += 1
         return end, meant.pop() if len(meant) == 1 else None
-
-    def _is_put(self, index: int, end: int) -> bool:
-        """Whether a new thing at `index`..`end` is told to have been put in."""
-        first = index
-        while first and self.words[first - 1] not in BREAKS:
-            first -= 1
-        before = self.words[first:index]
-        if not _AHEAD.isdisjoint(before) or any(word.endswith("'ll") for word in before):
-            return False
-        at = end
-        while self.word(at) in _COME:
-            at += 1
-        if self.word(at) in _IN_PLACE:
-            after = self.words[at + 1 : at + 3]
-            stands = self.word(at + 1) in _SIGNS | _GOES_ON | {"it", "now", "today"}
-            stands = stands or self._is_placed(at + 1)
-            if stands and _TO_GO.isdisjoint(after):
-                return True
-        return not _FITTED.isdisjoint(before[-3:]) and self.word(end) in _SIGNS | _GOES_ON
-
-    def _is_placed(self, index: int) -> bool:
-        return index < len(self.tokens) and self.tokens[index].start in self.placed
 
     def _is_had(self, index: int) -> bool:
         """Whether a thing has what stands at `index`: "has got a nasty groove"."""

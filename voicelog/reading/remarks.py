@@ -22,10 +22,12 @@ from voicelog.objects import Mention
 from voicelog.reading.chain import stage
 from voicelog.reading.conditions import ALTERNATIVES
 from voicelog.reading.deeds import ARTICLES, HELPERS
-from voicelog.reading.denials import DOES, Denials
+from voicelog.reading.denials import DOES
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
+from voicelog.reading.renewals import Renewals
+from voicelog.reading.renewing import NEW
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import (
     left_undone,
@@ -75,7 +77,7 @@ _DEEDS = frozenset({"cut", "cuts", "split"})
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 
 
-class _Scan(Denials):
+class _Scan(Renewals):
     """One pass over the words; the state is the negation in force and the severity named."""
 
     def run(self) -> Iterator[Mention]:
@@ -102,6 +104,10 @@ class _Scan(Denials):
             return None, 1
         if self.listed and self.tokens[index].text.isdigit():
             self.clear()  # "no leaks 16 strokes"
+        if self.renewals and word in NEW:
+            renewed, length = self._renewed(index)
+            if length:
+                return renewed, length
         thing = self.things.get(index)
         if thing is not None:
             return self._thing(index, thing)
@@ -301,6 +307,8 @@ class _Scan(Denials):
             alone = self._ends_clause(end) or self.word(end) in EACH
             placed = self._is_placed(index, end) or (how == "statement" and alone)
             how = "statement" if placed else "subject"
+        if how == "statement" and self._is_noun_too(index, end):
+            how = "subject"
         if how == "subject":
             far = index - (self.negation or 0) > 2
             if self.negation is None or self.soft or self.listed or far:
@@ -356,10 +364,14 @@ class _Scan(Denials):
 
 
 def find(
-    text: str, tokens: Sequence[Token], terms: Iterable[Mention], lexicon: Lexicon
+    text: str,
+    tokens: Sequence[Token],
+    terms: Iterable[Mention],
+    lexicon: Lexicon,
+    positions: Sequence[Mention] = (),
 ) -> Iterator[Mention]:
-    """Remark mentions in the order of the text, given its terms."""
-    return _Scan(text, tokens, things_of(tokens, terms, lexicon), lexicon).run()
+    """Remark mentions in the order of the text, given its terms and places."""
+    return _Scan(text, tokens, things_of(tokens, terms, lexicon), lexicon, positions).run()
 
 
 @stage("remarks", requires=("doc._.passage", "doc._.words", "doc._.terms", "doc._.identifiers"))
@@ -370,8 +382,8 @@ def remarks(doc: Doc) -> None:
     lexicon = lexicon_of(passage.cues.card)
     spelt = {at for code in written.identifiers for at in range(code.start, code.end)}
     named = [term for term in terms if term.start not in spelt]  # the "stroke" of a code
-    found = find(passage.text, written.words, named, lexicon)
     positions = getattr(written, "positions", None) or ()
+    found = find(passage.text, written.words, named, lexicon, positions)
     places = places_of_things(passage.text, positions, terms)
     named_so = places_by_name(passage.text, positions)
     written.remarks = [

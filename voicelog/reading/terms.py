@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.phonetics import alike, sound
-from voicelog.reading import chain, heard_options, option_forms
+from voicelog.reading import chain, heard_options, heard_subjects, option_forms
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.talk import talk
@@ -231,6 +231,12 @@ def terms(doc: Doc) -> None:
     forms = list(option_forms.find(passage.text, tokens, found, places, lexicon))
     if forms:
         found = sorted((*found, *forms), key=lambda mention: mention.start)
+    named = list(heard_subjects.find(passage, tokens, found))
+    if named:
+        taken = {at for start, end, _ in named for at in range(start, end)}
+        found = [each for each in found if taken.isdisjoint(range(each.start, each.end))]
+        found += (_near_mention(passage.text, *each) for each in named)
+        found.sort(key=lambda mention: mention.start)
     heard = list(heard_options.find(tokens, found, places, lexicon))
     if heard:
         found += (_near_mention(passage.text, *each) for each in heard)

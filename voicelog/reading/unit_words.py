@@ -77,6 +77,7 @@ class UnitWords:
     dimension: dict[str, Dimension]
     compound: tuple[Compound, ...]
     modes: dict[str, tuple[str, ...]]
+    heard: dict[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +174,25 @@ def single_words() -> Iterator[tuple[str, SpokenUnit]]:
         meaning = below.get(_END) if isinstance(below, dict) else None
         if isinstance(meaning, SpokenUnit) and word.isalpha():
             yield word, meaning
+
+
+@cache
+def ways_by_unit() -> dict[str, tuple[str, ...]]:
+    """Every way to say each unit that leaves nothing open."""
+    found: dict[str, tuple[str, ...]] = {}
+    for each in unit_words().dimension.values():
+        for unit, says in (*each.units.items(), *each.symbols.items()):
+            found[unit] = (*found.get(unit, ()), *(way for say in says for way in ways(say)))
+    return found
+
+
+@cache
+def heard() -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What a recogniser writes for units, where the card has them."""
+    return tuple(
+        (unit, tuple(way for say in says for way in ways(say)))
+        for unit, says in unit_words().heard.items()
+    )
 
 
 @cache

@@ -60,9 +60,15 @@ class Verdicts(Mood):
     """Reads verdicts and states within the scope of a negation."""
 
     def __init__(
-        self, text: str, tokens: Sequence[Token], things: Mapping[int, Thing], lexicon: Lexicon
+        self,
+        text: str,
+        tokens: Sequence[Token],
+        things: Mapping[int, Thing],
+        lexicon: Lexicon,
+        positions: Sequence[Mention] = (),
     ) -> None:
         super().__init__(tokens)
+        self.place_starts = {place.start for place in positions}
         self.text = text
         self.tokens = tokens
         self.undone: int | None = None

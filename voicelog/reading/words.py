@@ -57,6 +57,8 @@ _SPELLINGS = {
     "sulfide": "sulphide", "sulfur": "sulphur", "cyl": "cylinder", "brg": "bearing",
     "assy": "assembly", "hyd": "hydraulic",
 }  # fmt: skip
+_ONE_OF = {"buse": "bus", "gase": "gas", "len": "lens", "lense": "lens"}
+"""What looks like a plural, and its singular: "lenses" and "lens"."""
 _ALSO: dict[str, list[str]] = {}
 for _other, _usual in _SPELLINGS.items():
     _ALSO.setdefault(_usual, []).append(_other)
@@ -95,7 +97,7 @@ def word_key(word: str) -> str:
             key = key[:-2]
         else:
             key = key[:-1]
-    return _SPELLINGS.get(key, key)
+    return _SPELLINGS.get(key) or _ONE_OF.get(key, key)
 
 
 def is_plural(word: str) -> bool:
