@@ -140,3 +140,8 @@ def test_what_pint_misreads_is_refused_with_advice(unit: str) -> None:
 def test_there_and_back_is_exact(value: Decimal) -> None:
     for unit, to, _ in EXACT:
         assert units.convert(units.convert(value, unit, to), to, unit) == Fraction(value)
+
+
+def test_a_level_is_no_plain_number() -> None:
+    with pytest.raises(UnitError, match="logarithmic"):
+        units.convert(Decimal(1), "decibel", "dimensionless")

@@ -141,6 +141,10 @@ def _line(unit: str, to: str) -> tuple[Fraction, Fraction]:
         raise UnitError(
             f"{unit} can't be converted to {to}: one is a temperature, the other a difference"
         ) from error
+    except TypeError as error:  # Pint takes the logarithm of a float only
+        raise UnitError(
+            f"{unit} can't be converted to {to}: one is a level on a logarithmic scale"
+        ) from error
     return one - zero, zero
 
 
