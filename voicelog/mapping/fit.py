@@ -230,6 +230,8 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
     opposites = talk().remarks.opposites
     said = tuple(says.removeprefix("says:").split())
+    dry = said == _DRY and not _LEAKS.isdisjoint(faults_in((field.label,)))
+    wanted = _DRY if dry else wanted  # "brake units dry" where they have to be free of leaks
     if wanted is None:
         # "vent valve open", and the card doesn't tell whether that is good
         plain = said[-1] not in opposites or (said[-1] in _SHUT and _closes(field))
@@ -325,6 +327,8 @@ def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
     return Fit(0.4, value, None, (*mention.doubts, "state_meaning"))
 
 
+_DRY = ("dry",)
+_LEAKS = frozenset({"leak", "weep", "seep", "drip"})
 _FITTED = (verb_stem("fitted"),)
 _PUT_ON = frozenset(map(verb_stem, ("fitted", "applied", "lowered", "raised")))
 _SHUT = frozenset({"clos", "shut"})

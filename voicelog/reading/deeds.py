@@ -86,6 +86,14 @@ class Deeds(Conditions):
                 return found and with_qualifiers(found, f"deed:{kind}"), length
         return None, 0
 
+    def _tells_of_many(self, index: int, end: int) -> bool:
+        """ "Both seats lock" where "seat lock" is a name: what they do."""
+        if end - index < 2 or not self._ends_clause(end):
+            return False
+        thing, verb = self.words[end - 2 : end]
+        many = thing.endswith("s") and not thing.endswith("ss") and not verb.endswith("s")
+        return many and f"{verb}s" in self._verbs
+
     def _is_stuck(self, index: int) -> bool:
         """ "Seized solid", "stuck solid": how fast it is, and nothing good."""
         return self.word(index).endswith("ed") or self.word(index) in _STUCK

@@ -29,6 +29,8 @@ _EVERYONE = by_first((
 _LONGEST_NAME = 4
 """Words of a name of what is counted, at most."""
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
+_OUT_OF = frozenset({"any", "either"})
+_THESE = frozenset({"my", "our", "the", "these", "those"})
 _WERE = frozenset({"are", "at", "had", "have", "took", "were"})
 _JOINING = frozenset({",", "and", "&", *TO})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
@@ -108,6 +110,19 @@ class Groups(OneSide):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
         return None
+
+    def _out_of(self, at: int) -> Found | None:
+        """ "No leaks past any of the four deliveries": all that there are."""
+        out_of = self._text(at - 2) == "of" and self._text(at - 3) in _OUT_OF
+        counted = self._counted(at) if out_of and self._text(at - 1) in _THESE else None
+        if counted is None:
+            return None
+        word = self._word_ahead(counted[1]) or self._things_ahead(counted[1], counted=True)
+        groups = () if word is None else word[0]
+        same = tuple(group for group in groups if len(group.positions) == counted[0])
+        if word is None or not same:
+            return None
+        return self._mentions(at, word[1], same[0].positions, same, {"group"}, ()), word[1]
 
     def _everywhere_else(self, at: int) -> Found | None:
         """ "Eighty one at the spout, everywhere else ninety eight"."""

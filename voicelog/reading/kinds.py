@@ -24,11 +24,15 @@ _PAST = {
     "rode": "ride", "rung": "ring", "shook": "shake", "shone": "shine", "spun": "spin",
     "struck": "strike", "stuck": "stick", "swollen": "swell", "swung": "swing", "threw": "throw",
     "thrown": "throw", "did": "do", "does": "do", "spat": "spit",
-    "flew": "fly", "flies": "fly", "springs": "spring",
+    "flew": "fly", "sang": "sing", "sung": "sing", "flies": "fly", "springs": "spring",
 }  # fmt: skip
 """Verbs whose past has another form, besides those that every verb of a label may be."""
 _SAME_AS_PAST = frozenset({"cut", "let", "shut", "split"})
 """Verbs that are their own past: "the interlock cut the motor"."""
+
+
+_ADVERBS = frozenset({"right", "straight"})
+""" "The dogs go right home"."""
 
 
 def deed_stem(word: str) -> str:
@@ -60,11 +64,12 @@ class Deed:
         size = len(self.words)
         first = self.words[0]
         if tuple(said[1:size]) != self.words[1:]:
-            # "knocked the motor off"
-            parted = size == 2 and tuple(said[1:4:2]) == ("the", self.words[1])
-            if not parted:
+            # "knocked the motor off", "went right home"
+            behind = said[2:3] if said[1:2] and said[1] in _ADVERBS else said[3:4]
+            between = said[1:2] and (said[1] in _ADVERBS or said[1] == "the")
+            if not between or size != 2 or tuple(behind) != self.words[1:]:
                 return 0
-            size += 2
+            size += 1 + (said[1] == "the")
         if said[0] == first:
             return size if basic or not self.is_verb or first in _SAME_AS_PAST else 0
         return size if self.is_verb and deed_stem(said[0]) == deed_stem(first) else 0

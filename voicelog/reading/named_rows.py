@@ -8,10 +8,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import key
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.position_rows import JOINTS, Rows
 from voicelog.reading.running_list import BREAKS
 from voicelog.reading.state_words import state_words
 from voicelog.reading.talk import talk
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -158,8 +160,15 @@ class NamedRows(Rows):
     def _by_a_figure(self, at: int, last: int, groups: Sequence[PositionGroup]) -> bool:
         """Whether a "to" between two places may be a two: "left to right three"."""
         if self._text(at - 1) in _TWO_BY_EAR:
-            return not self._measured(at - 1)  # "thirty five degrees to port"
+            # "thirty five degrees to port", "even to port"
+            return not (self._measured(at - 1) or self._is_so(at - 2))
         return self._text(last) in _TWO_BY_EAR and self._phrase(last + 1, groups) is not None
+
+    def _is_so(self, at: int) -> bool:
+        """Whether a word says how a thing is, or is an option of a choice."""
+        text = self._text(at)
+        options = lexicon_of(self._cues.card).option_words
+        return text in state_words() or word_key(text) in options
 
     def _measured(self, at: int) -> bool:
         """Whether a number with its unit ends right before `at`."""

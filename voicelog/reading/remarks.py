@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Lexicon
     from voicelog.reading.words import Token
 
-_LONGEST_PHRASE = 3
+_LONGEST_PHRASE = 4
 _NOUNS_TOO = frozenset({"ring", "release"})
 _DO = HELPERS | {"and", "to", "they", "them", "it", "can", "could", "would", "made"}
 _SHORT_OF = ("short", "of")
@@ -309,6 +309,8 @@ class _Scan(Renewals):
             how = "statement" if placed else "subject"
         if how == "statement" and self._is_noun_too(index, end):
             how = "subject"
+        if how == "subject" and self._tells_of_many(index, end):
+            how = "statement"
         if how == "subject":
             far = index - (self.negation or 0) > 2
             if self.negation is None or self.soft or self.listed or far:

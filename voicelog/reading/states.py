@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from voicelog.reading.kinds import kind_of
 from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS
+from voicelog.reading.statements import is_wanted
 from voicelog.reading.verdicts import ON_CONDITION, PERSONS, THE, Verdicts
 from voicelog.reading.words import verb_stem
 
@@ -27,6 +29,7 @@ _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
 _OWN = frozenset({"a", "an", "its", "my", "our", "the", "their"})
+_ARTICLES = frozenset({"a", "an", "the", "my", "our"})
 _BEING = frozenset({"is", "are", "was", "were"})
 EACH = frozenset({"all", "at", "both", "each", "everywhere", "on"})
 IS = frozenset({"'s", "’s"})
@@ -50,9 +53,15 @@ class States(Verdicts):
         if stem in self.openings:
             for count in range(3, 0, -1):
                 said, length = self._stems(index, count)
-                known = said in self.predicates
-                if known and self._closes(index, length) and not self._names_place(index, length):
+                if said not in self.predicates or not self._closes(index, length):
+                    continue
+                if self._is_of_name(index, length):
+                    return None, 1
+                if not self._names_place(index, length):
                     return self._state(index, length, said), length
+            whole = self._verb_of(index, stem)
+            if whole is not None:
+                return self._state(index, 1, whole), 1
         failed = None if self.negation is None else self._fails_to(index, stem)
         if failed is not None:
             return failed, 1
@@ -81,6 +90,19 @@ class States(Verdicts):
                 stems.append(verb_stem(self.words[at]))
             at += 1
         return tuple(stems), at - index
+
+    def _is_of_name(self, index: int, length: int) -> bool:
+        """ "The drain pump" where the label has "drained": part of another name."""
+        return self.word(index - 1) in _ARTICLES and not self._ends_clause(index + length)
+
+    def _verb_of(self, index: int, stem: str) -> tuple[str, ...] | None:
+        """What a label says by the verb that ends the clause here: "pawl drops" where it has
+        "Pawl drops freely"."""
+        word = self.words[index]
+        if not (word.endswith("s") and self._is_verb(index) and self._ends_clause(index + 1)):
+            return None
+        whole = [said for said in self.predicates if said[0] == stem and "and" not in said]
+        return whole[0] if len(whole) == 1 else None
 
     def _names_place(self, index: int, length: int) -> bool:
         """ "The lamp on the panel does nothing": it only tells which, where the label has "Lamp on
@@ -165,6 +187,11 @@ class States(Verdicts):
             return self._state(index, 1, (stem,))
         if moved or not subject:
             return None
+        works = wanted is not None and is_wanted("lamp", wanted)
+        if stem in {"on", "off"} and works and kind_of(named) == "lamp":  # "nav lights all on"
+            lit = self._verdict(index, index + 1, "state", "pass" if stem == "on" else "fail")
+            doubts = ("state_meaning",) * (stem == "off")  # somebody may have put it out
+            return lit and replace(lit, doubts=(*lit.doubts, *doubts))
         if stem not in {"in", "on"} or {named, _noun(subject)}.isdisjoint(self.talk.fittings):
             # "pit light on": for the card to say whether that is good
             alone = stem in {"on", "off"} and not wanted and not self._is_of_another(index)

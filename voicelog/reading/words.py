@@ -141,7 +141,7 @@ _IRREGULAR = {
     "held": "hold", "sent": "send", "taken": "tak", "took": "tak", "given": "giv", "gave": "giv",
     "drawn": "draw", "drew": "draw", "hung": "hang", "kept": "keep", "wound": "wind",
     "bled": "bleed", "ran": "run", "shown": "show", "lubed": "greas", "lubricated": "greas",
-    "oiled": "greas",
+    "oiled": "greas", "shuts": "clos", "bleed": "bleed", "bleeds": "bleed",
 }  # fmt: skip
 
 
