@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
+from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Cue, Spot
 from voicelog.mapping.whereabouts import SAID_OF_ALL
 
@@ -115,6 +116,7 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about values of several places of which one may be none."""
     _but_not_there(row, placements)
     _but_faulty(row, placements)
+    _but_a_figure(row, placements)
     several = [p for p in placements if any(len(t.positions) > 1 for t in p.targets)]
     if not several:
         return
@@ -202,3 +204,31 @@ def _but_faulty(row: Events, placements: Sequence[Placement]) -> None:
             same = row.breaks.between(said.end, mention.start) < 2
             if same and _BUT.search(row.text, said.end, mention.start):
                 said.doubts.append("exception")
+
+
+def _but_a_figure(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about what was said of several places where a number behind it found no field, and is
+    one of them behind their name: "all bolts two ninety, only bolts six A, could not reach"."""
+    several = [p for p in placements if any(len(t.positions) > 1 for t in p.targets)]
+    for figure in placements if several else ():
+        said = figure.said
+        around = row.anchors_in(row.clause_start(said.start), said.start)
+        named = around[-1] if around and said.is_number else None
+        if not isinstance(named, Cue) or row.text[named.end : said.start].strip():
+            continue
+        for placement in several:
+            of_it = any(
+                target.place in named.places and str(said.mention.value) in target.positions
+                for target in placement.targets
+            )
+            other = placement.said
+            lost = not figure.targets or not _is_alike(said, other)
+            same = other.end <= said.start and row.breaks.between(other.end, said.start) < 2
+            if of_it and lost and same:
+                other.doubts.append("exception")
+
+
+def _is_alike(one: Said, other: Said) -> bool:
+    """Whether two numbers may be values of one field, by their units."""
+    units = one.mention.unit, other.mention.unit
+    return units[0] is None or units[1] is None or compatible(units[0], units[1])

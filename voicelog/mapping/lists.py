@@ -123,12 +123,17 @@ _IN_ORDER = re.compile(
     re.IGNORECASE,
 )
 """Behind a list it says that the places are those of the list before, or of the card."""
+_FEW = 3
+"""Values of a list of which each has its pause, or none."""
 _PARTED = re.compile(r"[,;.&-]|\b(?:and|or|then)\b", re.IGNORECASE)
 
 
 def _unevenly_parted(row: Events, run: list[Said]) -> bool:
     """Whether a pause parts some of the values, and none two others: "nought point five, forty six
-    nought point eight", "..., forty six is nought point eight" are no three values of one list."""
+    nought point eight", "..., forty six is nought point eight" are no three values of one list.
+    Where there are more, a pause was lost."""
+    if len(run) > _FEW:
+        return False
     gaps = [row.text[one.end : other.start] for one, other in pairwise(run)]
     parted = [_PARTED.search(gap) is not None for gap in gaps]
     return any("," in gap for gap in gaps) and not all(parted)

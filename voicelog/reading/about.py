@@ -33,7 +33,8 @@ _AFTER = by_first((
     ("or", "near", "it"), ("or", "something", "like", "that"), ("something", "like", "that"),
 ))  # fmt: skip
 _AT_END = by_first((
-    ("something",), ("and", "something"), ("or", "something"), ("and", "a", "bit"),
+    ("something",), ("and", "something"), ("or", "something"), ("in", "something"),
+    ("an", "something"), ("and", "a", "bit"),
     ("plus", "a", "bit"), ("and", "a", "little"), ("and", "change"),
 ))  # fmt: skip
 """Only at the end of a clause: "three minutes and something", but not "and something rattles"."""

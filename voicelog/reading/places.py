@@ -121,6 +121,7 @@ class Places:
         """A word that sounds like a position word, with a place of it behind ("belts 1-4"), or
         that is nearly written so, with the value behind that, too ("crew 4 took 60")."""
         after = self._past_hyphen(at + 1)
+        after += self._text(after) == "is"  # "pulle is one, two and four"
         if not self._cues.sounds or not self._may_count(after):
             return None
         figure = next(self._prefixes(after), None)

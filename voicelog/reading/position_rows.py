@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading import unit_words
 from voicelog.reading.told_places import ToldPlaces
 
 if TYPE_CHECKING:
@@ -124,19 +125,29 @@ class Rows(ToldPlaces):
         return self._more(values, last, numbers, many=many)
 
     def _bare_row(self, first: int, at: int, numbers: set[int]) -> tuple[list[int], int] | None:
-        """ "Bolts one three five and seven forty two": rising figures, the last behind "and"."""
+        """ "Bolts one three five and seven forty two": rising figures, the last behind "and", with
+        or without pauses between them."""
         row, last = [first], at
         joined = False
         while not joined and self._free(last):
+            last += self._text(last) == ","
             joined = self._text(last) == "and"
             figure = next(self._prefixes(last + joined), None)
             if figure is None or figure[0] not in numbers or figure[0] <= row[-1]:
-                return None
+                if joined or not self._is_every_second(row, numbers):
+                    return None
+                last -= self._text(last - 1) == ","
+                break
             row.append(figure[0])
             last = figure[1]
         told = self._text(last) in ("are", "were")
         told = told or (self._value_follows(last) and not self._is_value(last))
-        return (row, last) if joined and len(row) > 2 and told else None
+        return (row, last) if len(row) > 2 and told else None
+
+    @staticmethod
+    def _is_every_second(row: list[int], numbers: set[int]) -> bool:
+        """Whether `row` is all the odd places of the card, or all the even ones."""
+        return len(row) > 3 and row == [n for n in sorted(numbers) if (n - row[0]) % 2 == 0]
 
     def _to(self, values: list[int], at: int, numbers: set[int]) -> int | None:
         at += self._text(at) == "-" and self._text(at + 1) == "to"
@@ -145,6 +156,7 @@ class Rows(ToldPlaces):
         at += self._text(at) == "to" and self._text(at + 1) == "-"  # "1-to-8"
         found = self._next_position(at + 1, numbers) or self._end_by_ear(at + 1, values[-1])
         found = found or self._fused_end(at + 1, values[-1], self._listing, numbers)
+        found = found or self._end_before_unit(at + 1, values[-1], numbers)
         if found is None or found[0] <= values[-1]:
             if (
                 found is None
@@ -155,6 +167,16 @@ class Rows(ToldPlaces):
             return None
         values.extend(n for n in sorted(numbers) if values[-1] < n <= found[0])
         return found[1]
+
+    def _end_before_unit(self, at: int, first: int, numbers: set[int]) -> tuple[int, int] | None:
+        """ "Spokes one to six kilonewtons, forty one, forty two, ...": the last place, where a row
+        of as many values as places stands behind the unit."""
+        for value, last in self._prefixes(at):
+            unit = unit_words.find(self._atoms, last, self._passage.barrier(last))
+            count = sum(first <= number <= value for number in numbers)
+            if unit is not None and value in numbers and self._row_behind(unit[1], count):
+                return value, last
+        return None
 
     def _end_by_ear(self, at: int, first: int) -> tuple[int, int] | None:
         """The "for" of "heads one to for fifteen inch pounds"; it is asked about."""
@@ -238,6 +260,18 @@ class Rows(ToldPlaces):
         if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
             return False
         return "digits" in whole.qualifiers and self._plausible(whole.value, self._listing)
+
+    def _listed_from(
+        self, at: int, groups: tuple[PositionGroup, ...], *, by_range: bool = True
+    ) -> bool:
+        """Whether "from" opens a row of places, not of values: "temperatures from one to five:"."""
+        numbers = {value for group in groups for value in group.numbers}
+        head = self._next_position(at, numbers)
+        values = [] if head is None else [head[0]]
+        last = None if head is None else self._to(values, head[1], numbers)
+        if head is not None and last is None and not by_range:
+            last = self._more(values, head[1], numbers, many=True)
+        return last is not None and len(values) > 1 and not self._is_value(last)
 
     def _next_position(self, at: int, numbers: set[int]) -> tuple[int, int] | None:
         for value, last in self._prefixes(at):

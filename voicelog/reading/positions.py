@@ -232,7 +232,10 @@ class _Finder(FusedRows):
         link = self._text(after)
         listed = link == "from" and known.weak and self._listed_from(after + 1, groups)
         # "brush is one to four, thirty one": a recogniser's "brushes"
-        listed = listed or (link in ("is", "'s") and self._listed_from(after + 1, groups))
+        alone = known.weak or not heard
+        listed = listed or (
+            link in ("is", "'s") and self._listed_from(after + 1, groups, by_range=alone)
+        )
         if listed or (known.weak and link in ("at", "on", "for", "under", "in")):
             after += 1
         phrase = self._phrase(after, groups)
@@ -277,14 +280,6 @@ class _Finder(FusedRows):
         number = self._passage.numerals(at).number(at) if self._free(at) else None
         measured = number is not None and self._is_value(number.last)
         return known.weak and measured and self._counted(at) is None
-
-    def _listed_from(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
-        """Whether "from" opens a row of places, not of values: "temperatures from one to five:"."""
-        numbers = {value for group in groups for value in group.numbers}
-        head = self._next_position(at, numbers)
-        values = [] if head is None else [head[0]]
-        last = None if head is None else self._to(values, head[1], numbers)
-        return last is not None and len(values) > 1 and not self._is_value(last)
 
     def _names_places(self, at: int, *, colon: bool) -> bool:
         """Whether the number behind a plural names a place: "bolts four ninety eight" does,
@@ -355,6 +350,7 @@ class _Finder(FusedRows):
         told_of = told_of or self._another_told(last, numbers - set(values))
         acts = len(values) > 1 or is_plural(self._text(last))  # "pawl four drops home"
         told_of = told_of and (self._state_follows(last) or (acts and self._are_so(last)))
+        told_of = told_of or self._row_behind(last, len(values))
         if weak and not signed and not (told_of or self._value_follows(last)):
             return None
         if (weak or many) and not signed and self._is_for_all(at, last):

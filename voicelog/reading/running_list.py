@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from voicelog.reading import unit_words
+from voicelog.reading import heard_units, unit_words
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused import Fused
 from voicelog.reading.numerals import Numerals
@@ -154,7 +154,9 @@ class Listed(Fused):
         if self._reference(last) is not None:
             reference = numerals.number(last + 1 + (self._text(last) == ","))
             last = last if reference is None else reference.last
-        unit = unit_words.find(self._atoms, last, self._passage.barrier(last))
+        barrier = self._passage.barrier(last)
+        unit = unit_words.find(self._atoms, last, barrier)
+        unit = unit or heard_units.listed(self._passage, last, barrier)
         place = self._place_within(link, last)
         if place is not None:
             last = place

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 _LONGEST = 6
 """Atoms of one value at most."""
+_PAUSES = frozenset({".", ",", ":"})
+_FEW = 3
+"""Values of a row of which the first may be that of all its places."""
 _MOST = 16
 """Places of a list that is looked through."""
 _RATIO = (Decimal(10), Decimal(200))
@@ -31,6 +34,7 @@ class ValueRows(Places):
     def _cut_row(self, at: int, count: int, groups: Sequence[PositionGroup]) -> None:
         """Mark the cuts of the row of `count` values behind the places that end at `at`."""
         first = self._past_links(at)
+        first += self._text(first) in _PAUSES
         if not 2 <= count <= _MOST or not self._free(first):
             return
         end = first
@@ -38,9 +42,14 @@ class ValueRows(Places):
             end += 1
         whole = self._passage.numerals(first).number(first)
         if whole is not None and whole.last >= end and self._may_be(whole.value, groups):
+            if count > _FEW and self._text(end) == ",":
+                ways = list(self._ways(first, self._past_row(end), count, groups))
+                self._passage.cuts.update(ways[0][1:] if len(ways) == 1 else ())
             return  # "bearings one and two fifty eight" is one value for both
         ways = list(self._ways(first, end, count, groups))
         ways = ways or list(self._ways(first, end, count, groups, apart=True))
+        if not ways and self._text(end) == ",":
+            ways = list(self._ways(first, self._past_row(end), count, groups))
         if len(ways) == 1:
             self._passage.cuts.update(ways[0][1:])
 
@@ -48,6 +57,28 @@ class ValueRows(Places):
         if not self._free(at):
             return False
         return self._passage.words[at] is not None or (first < at and self._text(at) == "and")
+
+    def _past_row(self, at: int) -> int:
+        """Index behind the row that goes on at `at` with pauses between some of its values."""
+        while self._in_row(at, -1) or (self._text(at) == "," and self._in_row(at + 1, -1)):
+            at += 1
+        return at
+
+    def _row_behind(self, at: int, count: int) -> bool:
+        """Whether a row of `count` values stands behind a pause: "temperatures one to five then.
+        Fifty eight, fifty nine, ..."."""
+        at += self._text(at) == "then"
+        if count <= _FEW or self._text(at) not in _PAUSES:
+            return False
+        first, found = at + 1, 0
+        while found <= count and self._free(first):
+            number = self._passage.numerals(first).number(first)
+            if number is None:
+                break
+            found, first = found + 1, number.last
+            first += self._text(first) == ","
+            first += self._text(first) == "and"
+        return found == count
 
     def _ways(
         self,
@@ -71,7 +102,8 @@ class ValueRows(Places):
                     found += 1
                     yield begun
                 continue
-            begin = here + 1 if begun and self._text(here) == "and" else here
+            begin = here + (bool(begun) and self._text(here) == ",")
+            begin += bool(begun) and self._text(begin) == "and"
             for stop in range(begin + 1, min(end, begin + _LONGEST) + 1):
                 if self._parts_a_number(stop, apart=apart):
                     continue
