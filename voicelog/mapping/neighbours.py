@@ -70,6 +70,7 @@ def doubt(
             and number_pairs.of_a_row(row, one.said, other.said)
         ):
             other.said.doubts.append("placed_by_unit")
+    _lost_later(row, placements)
     found_and_left.doubt_apart(placements, fields)
     reworked.doubt(placements)
     turned.doubt(row, placements, fields)
@@ -102,6 +103,16 @@ def doubt(
         before = placement.said.end
         counts = placement.targets or placement.said.kind != "remark"
         last = placement if counts else last  # "... of wear, lower point one five"
+
+
+def _lost_later(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about a value when one that was told later may be of the same thing."""
+    placed: Placement | None = None
+    for each in placements:
+        if placed is not None and number_pairs.lost_later(row, placed, each):
+            placed.said.doubts.append("two_values")
+        if each.targets and each.said.is_number:
+            placed = each
 
 
 def _other_option(one: Placement, other: Placement, lexicon: Lexicon) -> Iterator[str]:

@@ -75,6 +75,17 @@ def _near(one: Said, other: Said) -> bool:
     return Decimal("0.3") < second / first < 3 and "ordinal" not in other.mention.qualifiers
 
 
+def lost_later(row: Events, one: Placement, other: Placement) -> bool:
+    """ "Titrated at 1.4 percent, in went a can; tested again and got 2.2": whether a number that
+    found no field may be told of the same thing later, however much was told between."""
+    first, second = one.said, other.said
+    if other.targets or first.kind != second.kind or first.mention.unit != second.mention.unit:
+        return False
+    alike = first.kind == "ratio" or first.mention.unit is not None
+    between = row.anchors_in(first.end, second.end)
+    return alike and not any(isinstance(each, Spot) for each in between)
+
+
 def lost_left(row: Events, one: Placement, other: Placement) -> bool:
     """Whether a value as left found no field, and the one before it may be that as found."""
     alike = one.said.mention.unit is not None and one.said.mention.unit == other.said.mention.unit

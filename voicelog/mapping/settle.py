@@ -96,8 +96,18 @@ def _by_name_first(entries: Sequence[Entry]) -> tuple[list[Entry], tuple[Said, .
     return list(entries), ()
 
 
+def _doubt_later(kept: Sequence[Entry], astray: Sequence[Said]) -> None:
+    """ "Steam two bar first time, two point five bar with the valve open": which of them stands?"""
+    last = kept[-1]
+    unit = last.said.mention.unit
+    for said in astray:
+        if unit is not None and said.mention.unit == unit and said.start > last.said.start:
+            last.doubts.append("two_values")
+
+
 def _value(entries: Sequence[Entry]) -> Settled:
     kept, left_over = _by_name_first(entries)
+    _doubt_later(kept, left_over)
     plain = [entry for entry in kept if "same_as_before" not in entry.doubts]
     kept = plain or kept
     codes = [entry for entry in kept if "number_as_identifier" not in entry.doubts]

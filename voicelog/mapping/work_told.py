@@ -28,7 +28,7 @@ FITTED = re.compile(
     r"(?:\b(?:an?|half\s+an?|another|one|two|three|four|five|six|some|more|\d+)(?:\s+[a-z]+)?"
     r"\s+(?:clicks?|flats?|notch(?:es)?|pumps?|shims?|strokes?|taps?|threads?|turns?|washers?)\b"
     r"|\b(?:new|fresh|another|clean)\s+[a-z]+(?:\s+[a-z]+){0,2}\s+(?:in|on|fitted)\b"
-    r"|\b[a-z]+\s+(?:change[ds]?|on|swapped)\s*\Z|\bwent\s+(?:in|on|round)\b)",
+    r"|\b[a-z]+\s+(?:change[ds]?|on|swapped)\s*\Z|\bwent\s+(?:in|on|round)\b|\bin\s+went\b)",
     re.IGNORECASE,
 )
 """ "Two turns on the pushrod end", "nitrogen bottle on": work told without its verb."""
@@ -39,14 +39,15 @@ _TURNS = re.compile(
 """ "Moved on to the next, it's ...": told of another thing."""
 AFTER = (
     r"(?:after\s+(?:that|this|it|[a-z]+ing(?:\s+(?:it|that|them))?)|afterwards|later"
-    r"|(?:an?|half\s+an|one|two|ten)\s+(?:hour|minute)s?\s+later|now|then)"
+    r"|(?:an?|half\s+an|one|two|ten)\s+(?:hour|minute)s?\s+later|now|then"
+    r"|(?:this|the\s+next|next)\s+(?:morning|day|shift))"
 )
 _SINCE = r"(?:after|once|since|when|with)\s+(?:[a-z'’-]+\s+){1,6}?"
 """ "Since the new valve went in she's steady on"."""
 _WITH_IT = re.compile(r"\s*(?:(?:and|so|but)[\s,]+)*" + _SINCE, re.IGNORECASE)
 _IT_CAME_TO = re.compile(
     r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+|" + _SINCE + r")*"
-    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|second\s+(?:go|time|try))"
+    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|second\s+(?:go|time|try)|got)"
     r"(?:\s+[a-z'’-]+){0,4}\s*\Z",
     re.IGNORECASE,
 )
@@ -74,7 +75,19 @@ IS = re.compile(
 )
 _MARK = re.compile(r"\b(?:" + AFTER + r"|again|back)\b", re.IGNORECASE)
 _MARK_BEHIND = re.compile(
-    r"\s+(?:now|again|afterwards|after\s+(?:that|it)|after(?=\s*(?:[,.;]|\Z)))\b", re.IGNORECASE
+    r"\s+(?:now|again|afterwards|after\s+(?:that|it)|(?:after|then)(?=\s*(?:[,.;]|\Z)))\b",
+    re.IGNORECASE,
+)
+_THEN = re.compile(r"[\s,]*(?:(?:and|so|but)[\s,]+)*" + AFTER + r"[\s,]*", re.IGNORECASE)
+_TRIED_AGAIN = re.compile(
+    r"\b(?:(?!checked|measured)[a-z]{2,}ed(?:\s+it)?\s+again|re-?tested)\b", re.I
+)
+_NOW_IS = re.compile(
+    r"\s*(?:(?:and|but|so)\s+)*(?:(?:it|they)(?:['’](?:s|re)|\s+(?:is|are))|is|are)\s+(?:now\s+)?",
+    re.IGNORECASE,
+)
+_WITH_NEW = re.compile(
+    r"\s+with\s+(?:the|an?|my)\s+(?:new|fresh|replacement|other)\s+(?:ones?|[a-z]+)\b", re.I
 )
 _AGAIN = re.compile(r"\bagain[\s,]*(?:(?:and|so|then)[\s,]*)*\Z", re.IGNORECASE)
 _UP_TO = re.compile(
@@ -130,8 +143,8 @@ def told_again(row: Events, found: Said, left: Said) -> bool:
     behind = _MARK_BEHIND.match(row.text, left.end) is not None
     marked = behind or _MARK.search(words) is not None
     again = _AGAIN.search(row.text, found.end, begin) is not None
-    if not words.strip():
-        return behind or again
+    if not words.strip() or _THEN.fullmatch(words):
+        return behind or again or bool(words.strip())
     came_to = _IT_CAME_TO.match(words)
     if row.anchors_in(begin + (came_to.start("it") if came_to else 0), left.start):
         return False
@@ -139,9 +152,10 @@ def told_again(row: Events, found: Said, left: Said) -> bool:
         bool(FOUND & found.tags)
         or _had(row, found)
         or _AT_FIRST.match(row.text, found.end) is not None
+        or _TRIED_AGAIN.search(row.text, found.end, begin) is not None
     )
     if _IT_IS.match(words) is None:
-        return past and came_to is not None
+        return (past or behind) and came_to is not None
     behind_it = row.anchors_in(left.end, row.breaks.clause_end(left.end, len(row.text)))
     placed = any(isinstance(each, Spot) for each in behind_it)
     return marked or again or (not placed and IS.search(words) is not None)
@@ -174,8 +188,14 @@ def done_before(row: Events, found: Said) -> list[tuple[int, int]]:
 
 
 def is_replaced(row: Events, found: Said, left: Said) -> bool:
-    """ "The old one was drawing 3.9 amps and the new one runs at 2.4"."""
+    """ "The old one was drawing 3.9 amps and the new one runs at 2.4", "35 before, 17 with the new
+    one", "was 4 mm, is 12 mm"."""
     begin = lead(row, found.end, left.start)
+    if FOUND & found.tags and row.breaks.between(found.end, left.start) < 2:
+        words = row.text[begin : left.start]
+        new_one = not words.strip() and _WITH_NEW.match(row.text, left.end) is not None
+        if new_one or _NOW_IS.fullmatch(words):
+            return True
     old = _OLD.search(row.text, row.clause_start(found.start), found.start)
     new = _NEW.fullmatch(row.text, begin, left.start)
     return bool(old and new) and not row.anchors_in(begin, left.start)

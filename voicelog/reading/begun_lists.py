@@ -35,6 +35,8 @@ _OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"}
 """Words that these except from."""
 _LOOK_BACK = 14
 """Atoms before them among which those stand."""
+_A_PAIR = 2
+"""Two sentences that begin so may count what there is to say."""
 _TOLD = 6
 """Atoms of what is told of a place before its number."""
 TELLING = frozenset({"is", "was", "reads", "read"})
@@ -118,6 +120,32 @@ class BegunLists(Corrected):
         context.groups, context.used, context.last, context.at = groups, set(), None, at
         self._told = at
         return True
+
+    def _begin_in_turn(self, at: int) -> bool:
+        """Begin a list at the head of a sentence where each place in turn heads one of its own:
+        "One, basket clean, six drips. Two, hair in it, eleven drips. Three, clean, four drips"."""
+        groups = self._numeric_here(at)
+        if not groups or len(groups[0].order) <= _A_PAIR or not self._heads(at, groups[0].order[0]):
+            return False
+        heads = [at]
+        for number in groups[0].order[1:]:
+            ahead = range(heads[-1] + 1, len(self._atoms))
+            head = next((each for each in ahead if self._heads(each, number)), None)
+            if head is None:
+                return False
+            heads.append(head)
+        context = self._context
+        context.groups, context.used, context.last, context.at = groups, set(), None, at
+        self._told = at
+        self._in_turn = frozenset(heads)
+        return True
+
+    def _heads(self, at: int, number: int) -> bool:
+        """Whether a place by its bare number, and a pause, head a sentence."""
+        if at and self._text(at - 1) not in (".", ";"):
+            return False
+        figures = (last for value, last in self._prefixes(at) if value == number)
+        return any(self._text(last) in (",", ":") for last in figures)
 
     def _begin_behind(self, at: int) -> bool:
         """Begin a list at another place of which a number is told, where the places before it stood

@@ -34,7 +34,8 @@ class Continued(BegunLists):
             return None
         if not context.running(at):
             known = context.groups, context.used, context.last, context.at
-            begun = self._begin_heard(at) or self._begin_excepted(at) or self._begin_told(at)
+            begun = self._begin_in_turn(at) or self._begin_heard(at) or self._begin_excepted(at)
+            begun = begun or self._begin_told(at)
             begun = begun or self._begin_measured(at) or self._begin_behind(at)
             found = self._next_of(at) if begun else None
             if found is None:
@@ -201,6 +202,7 @@ class Continued(BegunLists):
         stated = stated or self._state_goes_on(start, end) or self._is_measured(end)
         stated = stated or self._was_left(end) or self._does_else(value, end)
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
+        stated = stated or start in self._in_turn
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
         excepted = excepted and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:

@@ -94,6 +94,8 @@ class Listed(Fused):
         """The letters of the list stand behind their values."""
         self._told = -1
         """Where a place begins of which a state is told, though no state was told before it."""
+        self._in_turn: frozenset[int] = frozenset()
+        """Where places begin that head a sentence each, one after the other."""
         self._named: tuple[str, ...] = ()
         """The name of a field that was said last."""
         self._since = 0
