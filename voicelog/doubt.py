@@ -217,6 +217,7 @@ def _weighed(
 
 _TENS = re.compile(r"(?<![\d.])[1-9]\.[1-9]0(?!\d)")
 """How "one ninety" may be written as well."""
+_WHOLE = 100
 _HOMOPHONE = re.compile(r"(?<!ed)(?<!up)(?<!down)\s(?:to|too|for|oh)\s+\Z", re.IGNORECASE)
 
 
@@ -264,7 +265,8 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
     if number is None:
         return
     twins = [other for other in value.alternatives if isinstance(other, Ratio)]
-    if _more_than_applied(value.value) and not all(map(_more_than_applied, twins)):
+    more = _more_than_applied(value.value) and not _are_parts(value.value)
+    if more and not all(map(_more_than_applied, twins)):
         yield "teen_or_ty"  # "forty over fifteen" was fourteen, or over fifty
     if field.usual is not None and limits.side(number, *field.usual) != "within":
         yield "unusual"
@@ -287,6 +289,11 @@ def _of_number(value: FieldValue, field: Field) -> Iterator[str]:
 def _more_than_applied(value: Value) -> bool:
     """Whether more is said to be left than was put on."""
     return isinstance(value, Ratio) and value.reading > value.reference
+
+
+def _are_parts(value: Value) -> bool:
+    """ "Sixty over forty": two parts of a hundred, of which either may be the larger one."""
+    return isinstance(value, Ratio) and value.reading + value.reference == _WHOLE
 
 
 def _in_field_unit(value: Value, unit: str | None, field: Field) -> Decimal | Fraction | None:

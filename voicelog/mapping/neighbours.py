@@ -26,6 +26,7 @@ from voicelog.mapping import (
     plainly,
     reworked,
     strangers,
+    told_since,
     tries,
     turned,
     unsettled,
@@ -103,6 +104,7 @@ def doubt(
         before = placement.said.end
         counts = placement.targets or placement.said.kind != "remark"
         last = placement if counts else last  # "... of wear, lower point one five"
+    told_since.mark(row, placements)
 
 
 def _lost_later(row: Events, placements: Sequence[Placement]) -> None:

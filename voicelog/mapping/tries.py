@@ -23,11 +23,16 @@ def is_amount(said: Said) -> bool:
     return said.is_number and "ordinal" not in said.mention.qualifiers
 
 
+def is_another(row: Events, start: int, end: int) -> bool:
+    """Whether the words of a stretch tell of another try."""
+    return _AGAIN.search(row.text, start, end) is not None
+
+
 def again(row: Events, one: Placement, other: Placement) -> bool:
     """ "Extended in twelve, greased it, second go eight": what came of another try found another
     place than the value before it, and no name told it so."""
     nameless = not other.targets or other.targets[0].inherited or other.targets[0].by_unit
-    if not nameless or _AGAIN.search(row.text, one.said.end, other.said.start) is None:
+    if not nameless or not is_another(row, one.said.end, other.said.start):
         return False
     first, second = one.said.mention.unit, other.said.mention.unit
     if first is not None and second is not None and not compatible(first, second):

@@ -24,6 +24,13 @@ WORK = re.compile(
     r"|bled|reset|set|built|swept)\b",
     re.IGNORECASE,
 )
+READ_ANEW = re.compile(
+    r"\s*(?:(?:and|then|so|but|i|we|it|she|had|to|just|only)\s+)*"
+    r"(?:re)?(?:did|drove|flew|got|ran|loaded|emptied|warmed|cooled|repeated|swung|swapped\s+(?:gauges?|meters?|testers?)"
+    r"|[a-z]+ed\s+(?:the|my)\s+(?:[a-z]+\s+)?(?:gauge|meter|tester|clamp|probe))\b",
+    re.IGNORECASE,
+)
+"""What only brings about another reading: "ran it with the load on", "changed the gauge"."""
 FITTED = re.compile(
     r"(?:\b(?:an?|half\s+an?|another|one|two|three|four|five|six|some|more|\d+)(?:\s+[a-z]+)?"
     r"\s+(?:clicks?|flats?|notch(?:es)?|pumps?|shims?|strokes?|taps?|threads?|turns?|washers?)\b"
@@ -144,7 +151,8 @@ def told_again(row: Events, found: Said, left: Said) -> bool:
     marked = behind or _MARK.search(words) is not None
     again = _AGAIN.search(row.text, found.end, begin) is not None
     if not words.strip() or _THEN.fullmatch(words):
-        return behind or again or bool(words.strip())
+        told = behind or again or bool(words.strip())
+        return told or _is_bare_behind_work(row, found, left, begin)
     came_to = _IT_CAME_TO.match(words)
     if row.anchors_in(begin + (came_to.start("it") if came_to else 0), left.start):
         return False
@@ -159,6 +167,17 @@ def told_again(row: Events, found: Said, left: Said) -> bool:
     behind_it = row.anchors_in(left.end, row.breaks.clause_end(left.end, len(row.text)))
     placed = any(isinstance(each, Spot) for each in behind_it)
     return marked or again or (not placed and IS.search(words) is not None)
+
+
+def _is_bare_behind_work(row: Events, found: Said, left: Said, begin: int) -> bool:
+    """ "Came up at 140 pascals. Vacuumed the face, 95 pascals": nothing but the number stands
+    behind what was done, and no place is named for it."""
+    if left.mention.unit is None or left.mention.unit != found.mention.unit:
+        return False
+    end = row.breaks.clause_end(left.end, len(row.text))
+    placed = any(isinstance(each, Spot) for each in row.anchors_in(found.end, end))
+    done = [each for each in pieces(row, found.end, left) if each[1] <= begin]
+    return not placed and bool(done) and READ_ANEW.match(row.text, *done[-1]) is None
 
 
 def pieces(row: Events, since: int, left: Said) -> list[tuple[int, int]]:
