@@ -65,7 +65,7 @@ def enter(
             again.append(told.span("so"))
     for match in _SAME_AS.finditer(text):
         _take_over(said, spots, text, match)
-    _turn_round(said)
+    _turn_round(said, text)
     for spot in spots:
         _deny(said, _NOT.search(text, max(0, spot.start - 24), spot.start), text)
     for start, end in again:
@@ -117,7 +117,7 @@ def _is_named_at(spot: Spot, own: Spot | None, figure: Said | None, text: str, a
     return any(re.match(rf"{re.escape(name)}\b", text[at:], re.IGNORECASE) for name in spot.names)
 
 
-def _turn_round(said: Sequence[Said]) -> None:
+def _turn_round(said: Sequence[Said], text: str) -> None:
     """ "Four and six drip, the others don't": the contrary of what was told before."""
     before: Said | None = None
     for each in said:
@@ -126,7 +126,30 @@ def _turn_round(said: Sequence[Said]) -> None:
         verdict = _TURNED.get(str(before.mention.value)) if before is not None else None
         if verdict is not None and _DOES_NOT.fullmatch(each.mention.text):
             each.mention = replace(each.mention, value=verdict)
+        contrast = before is not None and _is_contrast(before.mention, each.mention)
+        if before is not None and contrast and _is_next(text[before.end : each.start]):
+            each.doubts = [code for code in each.doubts if code not in each.mention.doubts]
+            denied = _DOES_NOT.fullmatch(each.mention.text)
+            told = each.mention.qualifiers if denied else before.mention.qualifiers
+            each.mention = replace(each.mention, doubts=(), qualifiers=told)
         before = each
+
+
+def _is_contrast(before: Mention, echo: Mention) -> bool:
+    """Whether "don't" or "do" says just the contrary of what was told before."""
+    denied = _DOES_NOT.fullmatch(echo.text) and before.value == _TURNED.get(str(echo.value))
+    return bool(denied) or (bool(_DOES.fullmatch(echo.text)) and before.negated)
+
+
+def _is_next(between: str) -> bool:
+    """Whether it is said in the clause behind, past a pause."""
+    paused = "," in between or ";" in between
+    return paused and len(between) < _NEAR and not _SENTENCE.search(between)
+
+
+_NEAR = 60
+_DOES = re.compile(r"do|does|did", re.IGNORECASE)
+_SENTENCE = re.compile(r"[.!?](?:\s|$)")
 
 
 def _deny(said: list[Said], denied: re.Match[str] | None, text: str) -> None:

@@ -29,6 +29,8 @@ SAID_OF_ALL = re.compile(
 )
 """Words that make a value one of all the places of its field."""
 _ENDS = r"(?=\s*(?:[,.;]|(?:and|except|excepting|bar|but|apart|save|other)\b|$))"
+_TOO = "either"
+""" "It doesn't spring back either": that one neither, and nothing of two places."""
 _ALL_ROUND = re.compile(
     r"\s*,?\s*(?:(?:again|now|so\s+far|still|left|this\s+time|today)\b\s*,?\s*)?(?:(?:on|at|in|to)\s+)?"
     r"(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
@@ -135,7 +137,7 @@ class Whereabouts:
         told = _ALL_ROUND.match(self.events.text, said.end)
         if told is None and said.without and said.mention.stage == "remarks":
             return tuple(each for each in field_.positions if each not in said.without)
-        if told is None:
+        if told is None or told[0].strip(" ,").lower() == _TOO:
             return ()
         number = word_key(told["number"] or "")
         if number.isdigit() and number != str(len(field_.positions)):

@@ -5,11 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
+from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import TELLERS
 from voicelog.reading.running_list import BREAKS, REACH
+from voicelog.reading.state_words import trade
+from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
+    from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
+
+_PAIR = 2
 
 
 class BehindValues(Continued):
@@ -20,18 +26,19 @@ class BehindValues(Continued):
         under = self._is_put_under(at)
         if at == 0 or (self._text(at) not in ("on", "for", "into", "in", "at") and not under):
             return None
-        if self._text(at) in ("in", "at") and not self._value_ends(at):
+        loose = self._text(at) in ("in", "at") and not self._value_ends(at)
+        if loose and not self._happens(at):
             return None
         context = self._context
         running = context.running(at)
         heard = context.heard if at - context.heard_at <= REACH else ()
         groups = tuple(g for g in (context.groups if running else heard) if g.numbers)
-        if not groups and not self._value_ends(at):
+        if not (groups or loose or self._value_ends(at)):
             return None
         groups = groups or self._numeric_here(at)
         start = self._number_sign(at + 2 if self._text(at + 1) == "," else at + 1)
         phrase = self._phrase(start, self._groups_here(at))
-        if phrase is not None and not phrase[3] and self._text(phrase[1]) in (*BREAKS, ""):
+        if not loose and phrase and not phrase[3] and self._text(phrase[1]) in (*BREAKS, ""):
             named, last = self._row(phrase[0], start, phrase[1], phrase[2])
             return self._mentions(start, last, named, phrase[2], {"continued"}, ()), last
         if not groups:
@@ -42,6 +49,8 @@ class BehindValues(Continued):
         if listed is None:
             return None
         values, last = self._without_next(*listed)
+        if loose and len(values) == 1 and word_key(self._text(at - 1)) not in trade("CONDITION"):
+            return None  # "lifts at four"
         goes_on = self._next_is_told(last, set(groups[0].numbers) - set(values))
         told = goes_on or self._state_follows(last) or (len(values) > 1 and self._are_so(last))
         measured = self._text(last) in TELLERS and self._value_follows(last)
@@ -63,6 +72,26 @@ class BehindValues(Continued):
             context.resume = self._told = last + (self._text(last) in (",", ";"))
         return mentions, self._skip_value(last) if measured else last
 
+    def _happens(self, at: int) -> bool:
+        """Whether "at" stands right behind what is so there: "no weeping at one, two or four"."""
+        before = self._text(at - 1)
+        so = word_key(before) in trade("CONDITION") or self._is_state(before)
+        so = so or self._is_asked_of(at - 1) or self._asked_ends(at)
+        return self._text(at) == "at" and so
+
+    def _asked_ends(self, at: int) -> bool:
+        """Whether what a label asks for ends before `at`: "spring back"."""
+        stems = tuple(verb_stem(self._text(each)) for each in range(max(0, at - 3), at))
+        asked = lexicon_of(self._cues.card).predicates
+        return any(stems[first:] in asked for first in range(len(stems)))
+
+    def _are_many_at(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether more than two places are listed at `at`, where something is so."""
+        if not self._happens(at - 1):
+            return False
+        listed = self._numbers_at(at, groups)
+        return listed is not None and len(listed[0]) > _PAIR
+
     def _without_next(self, values: list[int], last: int) -> tuple[list[int], int]:
         """The places of a list without what stands behind the pause: the next place, of which a
         number is told, or the next value ("57 on four, five draws 66", "450 on one, four forty
@@ -71,7 +100,9 @@ class BehindValues(Continued):
             return values, last
         whole = self._passage.numerals(last - 1).number(last - 1)
         goes_on = whole is not None and whole.last > last
-        return (values[:-1], last - 2) if goes_on or self._is_measured(last) else (values, last)
+        goes_on = goes_on or self._is_measured(last)
+        goes_on = goes_on or (self._text(last - 4) == "and" and self._state_behind(last))
+        return (values[:-1], last - 2) if goes_on else (values, last)
 
     def _is_put_under(self, at: int) -> bool:
         """Whether a thing that was counted was put somewhere: "put one shim under three"."""

@@ -171,6 +171,8 @@ class Continued(BegunLists):
             return False
         if self._is_told_of(last) or self._is_measured(last) or self._does_else(value, last):
             return True
+        if self._other_is_so(at):
+            return True
         if not self._is_alone(last) or self._text(last) == "has":
             return False
         told = self._state_goes_on(at, last)

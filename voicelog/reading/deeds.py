@@ -244,6 +244,8 @@ class Deeds(Conditions):
     def _is_measured(self, end: int) -> bool:
         """ "Bolt six came out at fifty two": what the number is, and no deed."""
         figure = self.word(end + 1)
+        if end + 1 < len(self.tokens) and self.tokens[end + 1].start in self.place_starts:
+            return False
         return self.word(end) in _AT and (figure.isdigit() or (figure,) in lexemes())
 
     def _is_name(self, index: int, length: int) -> bool:

@@ -49,11 +49,14 @@ class Mood(Negation):
         clause = self.words[first:index]
         if self._is_condition(first, end) or self._is_question(first) or self._used_to(clause):
             return NOT_SO
-        if not self.mood.nearly.isdisjoint(clause[-3:]) or self._begins(self.mood.partly, end):
+        if not self.mood.nearly.isdisjoint(clause[-3:]) or self._is_partly(end):
             return "partial"
         if not self.mood.hearsay.isdisjoint(clause) or self._they_say(end):
             return "hedged"
         return "reserved" if self._is_reserved(end) else ""
+
+    def _is_partly(self, end: int) -> bool:
+        return self._begins(self.mood.partly, end)
 
     def _is_reserved(self, end: int) -> bool:
         """ "Rings but you can hardly hear it", "held till I wet it", "holds for now", "worked

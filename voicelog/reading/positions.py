@@ -257,6 +257,8 @@ class _Finder(FusedRows):
             return mentions, last
         if known.many and not self._names_places(after, colon=colon):
             return None
+        if known.weak and self._are_many_at(after, groups):
+            return None  # "pins spring back at one, two and four"
         self._many_named = known.weak and is_plural(self._text(word[1] - 1))
         found = self._list(
             at,

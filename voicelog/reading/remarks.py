@@ -7,9 +7,7 @@ for a bare "none", "lacks" with it for "hasn't any"; "bare" for a condition that
 which may as well be the name of the thing that is checked; "predicate" with "says:<stems>" for a
 state that some label of the card names, or its opposite: whether it is good is for the field.
 Doubts misheard_polarity, double_negation, negation_scope, hedged.
-count: 0 for "no loose bolts", where the card counts them.
-
-Common practice, no source.
+count: 0 for "no loose bolts", where the card counts them. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -38,7 +36,8 @@ from voicelog.reading.state_words import (
     verdicts,
 )
 from voicelog.reading.states import EACH, IS, with_qualifiers
-from voicelog.reading.things import Thing, places_by_name, places_of_things, things_of
+from voicelog.reading.things import Thing, names_only, places_by_name, places_of_things, things_of
+from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -263,9 +262,11 @@ class _Scan(Renewals):
         return figure and self._spent(index) and self._ends_clause(index + 1)
 
     def _only_stresses(self, index: int) -> bool:
-        """ "Dead steady", "dead on": the word says how well, and nothing is dead."""
+        """ "Dead steady", "dead on", "stopped dead": how well, and nothing is dead."""
         after = self.word(index + 1)
-        good = after in self.talk.stressed or after in trade("GOOD") or after in self.talk.passed
+        if verb_stem(self.word(index - 1)) == "stop":
+            return self._ends_clause(index + 1)
+        good = after in self.talk.stressed | self.talk.passed or after in trade("GOOD")
         return good and self._ends_clause(index + 2)
 
     def _not_done(self, index: int) -> bool:
@@ -385,13 +386,14 @@ def remarks(doc: Doc) -> None:
     spelt = {at for code in written.identifiers for at in range(code.start, code.end)}
     named = [term for term in terms if term.start not in spelt]  # the "stroke" of a code
     positions = getattr(written, "positions", None) or ()
-    found = find(passage.text, written.words, named, lexicon, positions)
-    places = places_of_things(passage.text, positions, terms)
+    found = list(find(passage.text, written.words, named, lexicon, positions))
+    nothing = places_of_things(passage.text, positions, terms)
+    nothing |= names_only(passage.text, positions, found)
     named_so = places_by_name(passage.text, positions)
     written.remarks = [
         remark
         for remark in found
-        if (remark.start, remark.end) not in places
+        if (remark.start, remark.end) not in nothing
         and not ("bare" in remark.qualifiers and (remark.start, remark.end) in named_so)
     ]
 

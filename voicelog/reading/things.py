@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING, Literal
 
@@ -63,6 +64,26 @@ def places_by_name(text: str, places: Iterable[Mention]) -> set[tuple[int, int]]
         if place.text.lower() == str(place.value).lower()
         and not text[: place.start].lower().rstrip().endswith(tuple(f" {word}" for word in _SOME))
     }
+
+
+def names_only(
+    text: str, places: Iterable[Mention], remarks: Sequence[Mention]
+) -> set[tuple[int, int]]:
+    """Words that name a place and say nothing, where something else is told of it, or of several
+    places, in the same clause: "unlocked stays dark", "locked and landed"."""
+    found: set[tuple[int, int]] = set()
+    for place in places:
+        for at, remark in enumerate(remarks):
+            if place.start <= remark.start and remark.end <= place.end:
+                several = (place.start, place.end) != (remark.start, remark.end)
+                behind = remarks[at + 1].start if at + 1 < len(remarks) else -1
+                more = behind >= place.end and not _PAUSE.search(text, place.end, behind)
+                if several or more:
+                    found.add((remark.start, remark.end))
+    return found
+
+
+_PAUSE = re.compile(r"[,.;:!?]")
 
 
 def _past_gap(text: str, at: int) -> int:

@@ -5,18 +5,20 @@ from __future__ import annotations
 from voicelog.reading.kinds import deed_length
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.running_list import BREAKS, SAME, Listed
-from voicelog.reading.state_words import state_phrases, state_words
+from voicelog.reading.state_words import state_phrases, state_words, trade
 from voicelog.reading.talk import talk
-from voicelog.reading.words import verb_stem, word_key
+from voicelog.reading.words import is_plural, verb_stem, word_key
 
 _CLAUSE = 8
 """Words of a clause that are looked back on."""
 _LONGEST_OPTION = 4
 """Words of an option that is looked for."""
+_SEVERAL = 2
 _VERBS_TOO = frozenset({"drop", "run", "stroke", "trip", "turn"})
 """Units that are verbs where they stand behind several: "three and four turn free"."""
 _NOT = frozenset({"no", "not"})
 _HELPERS = frozenset({"did", "do", "does", "has", "have", "is", "are", "will", "would"})
+_DO = frozenset({"did", "do"})
 _WE = frozenset({"i", "we"})
 _LEAVING = frozenset({"left", "skipped", "missed", "never", "cannot", "not"})
 _PAUSES = frozenset({",", ".", ";", ":", ""})
@@ -32,6 +34,27 @@ _VERDICTS = frozenset({
 
 class ToldPlaces(Listed):
     """Knows whether a state is told where the list has come to."""
+
+    def _skip_value(self, at: int) -> int:
+        told = self._text(at) == "," and self._other_is_so(at + 1)
+        return at if told else super()._skip_value(at)
+
+    def _other_is_so(self, at: int) -> bool:
+        """Whether one more place with a state of its own stands at `at`, behind several of which
+        another was told: "spring back at one and two, four seized". Not how many are so."""
+        context = self._context
+        if len(context.used) < _SEVERAL or context.filled or not context.groups:
+            return False
+        figure = next(self._prefixes(at), None) if self._free(at) else None
+        if figure is None or figure[0] in context.used | {1} or self._text(at - 1) != ",":
+            return False
+        numbers, verb = context.groups[0].numbers, self._text(figure[1])
+        counted = lexicon_of(self._cues.card).counted
+        return (
+            figure[0] in numbers
+            and self._state_behind(figure[1])
+            and not any(verb in name.split() for name in counted)
+        )
 
     def _is_same(self, at: int) -> bool:
         """Whether "the same", "same again", "ditto" stand at `at`."""
@@ -103,11 +126,18 @@ class ToldPlaces(Listed):
             at += 1
         if self._text(at) in (*BREAKS, "") or self._passage.words[at] is not None:
             return self._state_behind(at)
-        if self._state_behind(at) or self._is_asked_of(at):
+        if self._state_behind(at) or self._is_asked_of(at) or self._are_doing(at):
             return True
         lexicon = lexicon_of(self._cues.card)
         named = word_key(self._text(at)) in lexicon.exact and self._text(at) not in _VERBS_TOO
         return not named and self._state_follows(at + 1)
+
+    def _are_doing(self, at: int) -> bool:
+        """Whether several places do at `at` what is a fault, or what others don't: "four and six
+        drip", "two to five do"."""
+        word = self._text(at)
+        fault = not is_plural(word) and word_key(word) in trade("CONDITION")
+        return (fault or word in _DO) and self._text(at + 1) in (*BREAKS, "")
 
     def _is_asked_of(self, at: int) -> bool:
         """Whether the words at `at` tell in their basic form what things do of which a check asks

@@ -51,6 +51,8 @@ _WISHED = frozenset({
 _TOLD_APART = BREAKS | {"and", "but"}
 _POORLY_REACH = 8
 """Words behind a state within which it may be told that it is so poorly."""
+_TO_PLACE = 4
+"""Words from one that leaves out to the place which it leaves out, at most."""
 THE = frozenset({"the", "all", "both", "my", "that", "those"})
 
 Polarity = Literal["pass", "fail"]
@@ -152,6 +154,12 @@ class Verdicts(Mood):
             doubts = ("severity",) * poorly + (mood,) * bool(mood)
             return self.mention(index, end, polarity, carrier, *limits, doubts=doubts)
         return self.mention(index, end, polarity, carrier, *limits)
+
+    def _is_partly(self, end: int) -> bool:
+        """ "Lit bar a few", but not "lit bar number five", which is read by its place."""
+        behind = self.tokens[end + 1 : end + _TO_PLACE]
+        placed = any(token.start in self.place_starts for token in behind)
+        return super()._is_partly(end) and not placed
 
     def _poorly(self, index: int, end: int) -> bool:
         """Whether a thing does what it has to, and not well: "rings but only faintly", "the alarm

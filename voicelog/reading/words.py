@@ -142,22 +142,26 @@ _IRREGULAR = {
     "drawn": "draw", "drew": "draw", "hung": "hang", "kept": "keep", "wound": "wind",
     "bled": "bleed", "ran": "run", "shown": "show", "lubed": "greas", "lubricated": "greas",
     "oiled": "greas", "shuts": "clos", "bleed": "bleed", "bleeds": "bleed",
+    "sprang": "spring", "sprung": "spring", "swung": "swing",
 }  # fmt: skip
 
 
+_VOWELS = frozenset("aeiouy")
 _DOUBLED = frozenset("bdgmnpr")
 """Consonants that an ending doubles: "running", "stopped"."""
 
 
 @lru_cache(maxsize=20_000)
 def verb_stem(word: str) -> str:
-    """A verb without its ending: "turns", "turned" and "turning" are one, "runs" and "running"."""
+    """A verb without its ending: "turns", "turned" and "turning" are one, "runs" and "running";
+    "spring" has no ending."""
     key = word.lower()
     if key in _IRREGULAR:
         return _IRREGULAR[key]
     for ending in ("ing", "ed", "es", "s"):
-        if key.endswith(ending) and len(key) - len(ending) >= 3:
-            key = key[: -len(ending)]
+        rest = key.removesuffix(ending)
+        if rest != key and len(rest) >= 3 and not _VOWELS.isdisjoint(rest):
+            key = rest
             break
     if len(key) > 3 and key[-1] == key[-2] and key[-1] in _DOUBLED:
         key = key[:-1]
