@@ -123,7 +123,7 @@ class Passage:
                 last += 1
             if last > first:
                 yield first, last
-            first = last if last in self.cuts else last + 1
+            first = last if first < last and last in self.cuts else last + 1
 
     def mention(self, kind: MentionKind, first: int, last: int, stage: str, **rest: Any) -> Mention:
         """A mention over the atoms `first`..`last` (exclusive)."""
