@@ -72,6 +72,7 @@ def doubt(
         ):
             other.said.doubts.append("placed_by_unit")
     _lost_later(row, placements)
+    number_pairs.doubt_over_and_over(row, placements)
     found_and_left.doubt_apart(placements, fields)
     reworked.doubt(placements)
     turned.doubt(row, placements, fields)

@@ -4,6 +4,7 @@ one field, or of two places of a list."""
 from __future__ import annotations
 
 import re
+from collections import Counter
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -11,10 +12,13 @@ from voicelog.mapping import orders
 from voicelog.mapping.row import Spot
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)
+_OFTEN = 3
 _IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
 
 
@@ -108,3 +112,25 @@ def runs_on(row: Events, said: Said) -> bool:
             lone = len(anchor.names) == 1 and _IS.match(row.text, anchor.end) is None
             return continued and lone and row.text[said.end : anchor.start].strip().lower() == "and"
     return False
+
+
+def doubt_over_and_over(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about the numbers of a sentence that names one figure as a place three times: "pads one
+    to six, six one, six two, six four" tells values digit by digit, and none of the sixth."""
+    named = Counter(
+        (row.breaks.sentences[anchor.start], anchor.names)
+        for anchor in row.anchors
+        if isinstance(anchor, Spot) and _is_figure(row, anchor)
+    )
+    often = {sentence: names[0] for (sentence, names), times in named.items() if times >= _OFTEN}
+    for placement in placements if often else ():
+        place = often.get(row.breaks.sentences[placement.said.start])
+        if place is not None and placement.said.is_number:
+            known = {name for target in placement.targets for name in target.positions}
+            if known and (place in known or len(known) > 1):
+                placement.said.doubts.append("list_length")
+
+
+def _is_figure(row: Events, spot: Spot) -> bool:
+    bare = " " not in row.text[spot.start : spot.end].strip()
+    return bare and len(spot.names) == 1 and spot.names[0].isdigit()
