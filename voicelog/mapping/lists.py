@@ -228,17 +228,64 @@ def _as_found(
     )
 
 
+_THOSE_ARE = re.compile(
+    r"[\s,.;]*\b(?:that['’]?s|that\s+is|(?:those|these)\s+are|being|(?:taken\s+)?(?:on|at|for|in)(?:\s+the)?)\b",
+    re.IGNORECASE,
+)
+"""Behind a list it leads to the places of its values."""
+_LINKS = frozenset({"on", "for", "at", "in"})
+_OF_THESE = re.compile(r"\s*(?:(?:on|of|for|at)\s+)?(?:the\s+)?", re.IGNORECASE)
+
+
 def _spot_after(
     row: Events, anchors: list[Cue | Spot], starts: list[int], run: list[Said]
 ) -> Spot | None:
-    """ "Ninety eight, ninety nine and one hundred on bolts one to three"."""
+    """ "Ninety eight, ninety nine and one hundred on bolts one to three", "252, 251 and 248, that's
+    spring height front left, front right and rear": the places behind, as many as values. What is
+    named with them is the name of every value."""
     index = bisect_left(starts, run[-1].end)
-    for anchor in anchors[index : index + 3]:
-        between = row.text[run[-1].end : anchor.start].lower().split()
-        linked = len(between) <= 4 and {"on", "for", "at", "in"} & set(between)
-        if isinstance(anchor, Spot) and linked:
-            return anchor if len(anchor.names) == len(run) else None
-    return None
+    spots: list[Spot] = []
+    for anchor in anchors[index : index + len(run) + 2]:
+        joined = row.text[spots[-1].end : anchor.start].strip(" ,").lower() if spots else ""
+        if spots and (joined not in {"", "and", "then"} or not isinstance(anchor, Spot)):
+            break
+        if isinstance(anchor, Spot):
+            spots.append(anchor)
+    names = [name for spot in spots for name in spot.names]
+    if len(names) != len(run) or len(set(names)) != len(run):
+        return None
+    cues = anchors[index : anchors.index(spots[0])]
+    between = row.text[run[-1].end : spots[0].start]
+    for cue in cues:
+        between = between.replace(row.text[cue.start : cue.end], " ")
+    words = re.findall(r"\w+", between.lower())
+    linked = len(words) <= 4 and not _LINKS.isdisjoint(words)
+    linked = linked or _THOSE_ARE.match(row.text, run[-1].end) is not None
+    if not linked and (words or not _is_all(row, run, spots[-1])):
+        return None
+    end = spots[-1].end
+    behind = row.anchors_in(end, row.breaks.clause_end(end, len(row.text)))
+    cues += [each for each in behind if _OF_THESE.fullmatch(row.text, end, each.start)]
+    for said in run:
+        said.inner.extend(cue for cue in cues if isinstance(cue, Cue))
+    doubts = {doubt: None for spot in spots for doubt in spot.doubts}
+    mentions = tuple(mention for spot in spots for mention in spot.mentions)
+    return Spot(
+        spots[0].start, spots[-1].end, tuple(names), mentions, spots[0].words, tuple(doubts)
+    )
+
+
+def _is_all(row: Events, run: list[Said], last: Spot) -> bool:
+    """Whether a sentence holds the values of one list, no place but those behind it up to `last`,
+    and no other number but with a name of its own."""
+    start = row.breaks.sentence_start(run[0].start)
+    end = row.breaks.sentence_end(last.end, len(row.text))
+    clause = row.breaks.clause_end(last.end, len(row.text))
+    others = (each.start for each in row.anchors_in(clause, end) if isinstance(each, Cue))
+    end = min(others, default=end)
+    numbers = [each for each in row.said if start <= each.start < end and not each.dropped]
+    ahead = row.anchors_in(start, run[0].start)
+    return len(numbers) == len(run) and not any(isinstance(each, Spot) for each in ahead)
 
 
 def _spot_before(
