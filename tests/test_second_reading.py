@@ -121,10 +121,16 @@ def test_the_one_whose_words_leave_nothing_open_is_proposed() -> None:
     assert first[upper.start : upper.end] == "four or five millimetres,"
 
 
-def test_a_unit_that_only_the_second_heard_is_proposed_and_asked_about() -> None:
-    upper = value(drafted("Gap upper four.", "Gap upper four millimetres."), "gap", "upper")
-    assert (upper.value, upper.unit) == (Decimal(4), "mm")
-    assert codes(upper) == {"read_otherwise"}
+@pytest.mark.parametrize(
+    ("said", "unit", "asked"),
+    [("millimetres", "mm", set()), ("centimetres", "cm", {"read_otherwise"})],
+)
+def test_a_unit_that_only_the_second_heard_is_asked_about_unless_it_is_the_card_s(
+    said: str, unit: str, asked: set[str]
+) -> None:
+    upper = value(drafted("Gap upper four down.", f"Gap upper four {said}."), "gap", "upper")
+    assert (upper.value, upper.unit) == (Decimal(4), unit)
+    assert codes(upper) - {"wild"} == asked
 
 
 def test_a_value_in_another_unit_is_not_offered_as_if_it_were_in_ours() -> None:

@@ -71,11 +71,13 @@ def _words(text: str) -> list[str]:
 
 def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card) -> Draft:
     """`draft`, read in `text`, with what `other`, read in `other_text`, has otherwise or more."""
-    kinds = {(step.number, field.name): field.type for step in card.steps for field in step.fields}
-    theirs = {value.key: value for value in other.values if kinds[value.key[:2]] not in _FREE}
+    fields = {(step.number, field.name): field for step in card.steps for field in step.fields}
+    theirs = {v.key: v for v in other.values if fields[v.key[:2]].type not in _FREE}
     ours = {value.key for value in draft.values}
     values = [
-        _settled(value, theirs[value.key], text, other_text) if value.key in theirs else value
+        _settled(value, theirs[value.key], text, other_text, fields[value.key[:2]].unit)
+        if value.key in theirs
+        else value
         for value in draft.values
     ]
     besides = [value for key, value in theirs.items() if key not in ours and not value.needs_check]
@@ -85,11 +87,17 @@ def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card)
     return replace(draft, values=tuple(values), missing=missing)
 
 
-def _settled(value: FieldValue, other: FieldValue, text: str, other_text: str) -> FieldValue:
+def _settled(
+    value: FieldValue, other: FieldValue, text: str, other_text: str, unit: str | None
+) -> FieldValue:
     """What is proposed where both have a value for the same field: ours, unless our words leave it
-    open and theirs don't. Where they differ, it is asked about, and the other is beside it."""
+    open and theirs don't. Where they differ, it is asked about, and the other is beside it; but
+    not where ours lacks the `unit` of the card alone ("seventeen down" for "seventeen thou")."""
     clearer = _open(value) and not _open(other)
-    if _same(value, other) and not (clearer and other.unit and not value.unit):
+    lacking = clearer and other.unit and not value.unit
+    if _same(value, other) and lacking and other.unit == unit:
+        return _placed(other, text, other_text)
+    if _same(value, other) and not lacking:
         return _hesitant(_worded(value, other), other)
     first, second = (_placed(other, text, other_text), value) if clearer else (value, other)
     reasons = () if first is not value else value.reasons
