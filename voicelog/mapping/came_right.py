@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import LEFT
+from voicelog.mapping.work_verbs import work
 
 if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
@@ -28,12 +29,8 @@ _AGAIN = re.compile(
 )
 _NOW = re.compile(r"\b(?:now|after(?:wards|\s+that)|then)\b", re.IGNORECASE)
 _PIECE = re.compile(r"[,.;:](?:\s+|\Z)|\s+(?:and|so|then|but|until|till)\s+", re.IGNORECASE)
-_WORK = re.compile(
-    r"\s*(?:(?:and|then|so|but|I|we|I['’]ve|we['’]ve|had|have|gave|to|just)\s+)*"
-    r"(?:it|them|that|(?:re)?[a-z]{2,}(?:ed|en)|took|gave|given|put|wound|let|brought|drew|drove|ran|cut|got|slid|bent"
-    r"|ground|blew|found|bled|reset|set|swapped|built|swept|made|dug|freed|undid|shook|bit)\b",
-    re.IGNORECASE,
-)
+_IT_WAS = re.compile(r"\s*(?:it|them|that|[a-z]{2,}en)\b", re.IGNORECASE)
+""" "... and it came loose", "taken off": told of the thing, or of work without who did it."""
 _LEAST = 3
 """Letters of a piece that tells anything."""
 
@@ -61,7 +58,7 @@ def _is_told_again(row: Events, before: Said, said: Said) -> bool:
     if not (marked or LEFT & said.tags):
         return False
     pieces = _PIECE.split(row.text[before.end : lead.start()])[1:]
-    if not all(len(each.strip()) < _LEAST or _WORK.match(each) for each in pieces):
+    if not all(len(each.strip()) < _LEAST or _is_of_work(each) for each in pieces):
         return False
     start = row.clause_start(before.start)
     named = before.inner or row.anchors_in(start, before.start)
@@ -72,4 +69,8 @@ def _is_work(row: Events, since: int, at: int) -> bool:
     """Whether what stands at `at` was told in the words for what was done: "cleaned out the grit",
     "found a loose terminal"."""
     cuts = [cut.end() for cut in _PIECE.finditer(row.text, since, at)]
-    return bool(cuts) and _WORK.match(row.text, cuts[-1]) is not None
+    return bool(cuts) and _is_of_work(row.text[cuts[-1] : at])
+
+
+def _is_of_work(piece: str) -> bool:
+    return work().match(piece) is not None or _IT_WAS.match(piece) is not None

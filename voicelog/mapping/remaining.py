@@ -10,6 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spot
+from voicelog.mapping.work_verbs import work
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
@@ -34,12 +35,7 @@ _FOLLOWS = re.compile(
 )
 _WORD = re.compile(r"[a-z]{3,}", re.IGNORECASE)
 _THING = re.compile(r"\bthe\s+(?:[a-z]+\s+)??([a-z]{3,})(?=\s*(?:[,.;]|and\b))", re.IGNORECASE)
-_DID = re.compile(
-    r"(?:\A|[,.;:]\s+|\b(?:and|so|then|but)\s+)\s*(?:(?:and|then|so|but|i|we|i['’]ve|we['’]ve|had|just|only)\s+)*"
-    r"(?!(?:checked|counted|looked|needed|tried|used|waited)\b)"
-    r"(?:[a-z]{2,}ed|took|gave|put|wound|let|brought|drew|drove|ran|cut|got|bent|ground|did|hung|set|stuck|made)\b",
-    re.IGNORECASE,
-)
+_PIECE = re.compile(r"\A|[,.;:]\s+|\b(?:and|so|then|but)\s+", re.IGNORECASE)
 
 
 def mark(row: Events, card: Card) -> None:
@@ -54,7 +50,7 @@ def mark(row: Events, card: Card) -> None:
         rest = _number(found) - done
         agrees = bool(worked) and rest == _number(left)
         fewer = _number(left) < _number(found) and not worked and not _of_others(row, found, left)
-        if agrees or (fewer and _DID.search(row.text, found.end, left.start)):
+        if agrees or (fewer and _is_worked(row, found.end, left.start)):
             found.tags.add("as found")
             left.tags |= {"as left", REMAINING}
             left.found = (found,)
@@ -63,6 +59,12 @@ def mark(row: Events, card: Card) -> None:
             for each in worked:
                 row.said.remove(each)
                 row.aside.append(each)
+
+
+def _is_worked(row: Events, start: int, end: int) -> bool:
+    """Whether a piece of the stretch tells of work."""
+    pieces = _PIECE.finditer(row.text, start, end)
+    return any(work().match(row.text, piece.end(), end) for piece in pieces)
 
 
 def _of_others(row: Events, found: Said, left: Said) -> bool:
@@ -99,7 +101,7 @@ def _before(row: Events, counts: Sequence[Said]) -> tuple[Said | None, list[Said
 
 def is_work(row: Events, said: Said) -> bool:
     """Whether a count tells how many were seen to: "tightened three of them"."""
-    return bool(_DID.search(row.text, max(0, row.clause_start(said.start) - 2), said.start))
+    return _is_worked(row, max(0, row.clause_start(said.start) - 2), said.start)
 
 
 def _remains(row: Events, left: Said, card: Card) -> bool:

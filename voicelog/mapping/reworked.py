@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.fit import compatible
 from voicelog.mapping.found_and_left import DEALT
 from voicelog.mapping.row import PLAIN, Cue, Spot
-from voicelog.mapping.work_told import AFTER, FITTED, FOUND, IS, WORK, lead, pieces, told
+from voicelog.mapping.work_told import AFTER, FITTED, FOUND, IS, lead, pieces, told
+from voicelog.mapping.work_verbs import work as of_work
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -112,7 +113,7 @@ def _is_amount(row: Events, said: Said) -> bool:
     if said.mention.unit is not None or (said.tags and _place_meant(row, said) is None):
         return False
     return (
-        WORK.match(row.text, lead(row, max(0, said.start - _NAMED), said.start), said.start)
+        of_work().match(row.text, lead(row, max(0, said.start - _NAMED), said.start), said.start)
         is not None
     )
 

@@ -10,20 +10,13 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spot
+from voicelog.mapping.work_verbs import work as of_work
 
 if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
 
 FOUND = frozenset({"as found", "as found weak"})
 _PIECE = re.compile(r"[,.;:](?:\s+|\Z)|\s+(?:and|so|then|but)\s+", re.IGNORECASE)
-WORK = re.compile(
-    r"\s*(?:(?:and|then|so|but|i|we|i['’]ve|we['’]ve|had|to|just|only)\s+)*"
-    r"(?!(?:arrived|checked|climbed|compared|dropped|followed|jumped|looked|measured|moved\s+on|needed|passed|reached"
-    r"|returned|showed|started|tested|tried|turned\s+out|used|waited|walked)\b)"
-    r"(?:re)?(?:[a-z]{2,}ed|took|gave|given|put|wound|let|brought|drew|drove|ran|cut|got|slid|bent|ground|flew|did|blew"
-    r"|bled|reset|set|built|swept)\b",
-    re.IGNORECASE,
-)
 READ_ANEW = re.compile(
     r"\s*(?:(?:and|then|so|but|i|we|it|she|had|to|just|only)\s+)*"
     r"(?:re)?(?:did|drove|flew|got|ran|loaded|emptied|warmed|cooled|repeated|swung|swapped\s+(?:gauges?|meters?|testers?)"
@@ -136,7 +129,7 @@ def worked_to(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
     ):
         return []
     work = begin, left.start
-    return [work] if WORK.match(row.text, *work) else []
+    return [work] if of_work().match(row.text, *work) else []
 
 
 def _had(row: Events, found: Said) -> bool:
@@ -190,18 +183,15 @@ def pieces(row: Events, since: int, left: Said) -> list[tuple[int, int]]:
         pieces.append((start, cut.start()))
         start = cut.end()
     pieces.append((start, left.start))
-    return [
-        (first, last)
-        for first, last in pieces
-        if any(each(row.text, first, last) for each in (WORK.match, FITTED.search, _WITH_IT.match))
-    ]
+    ways = of_work().match, FITTED.search, _WITH_IT.match
+    return [piece for piece in pieces if any(tells(row.text, *piece) for tells in ways)]
 
 
 def done_before(row: Events, found: Said) -> list[tuple[int, int]]:
     """ "Before I wound it down it was 1.2": the work is told with the value as found."""
     start = row.breaks.sentence_start(found.start)
     before = _BEFORE_WORK.search(row.text, start, found.start)
-    if before is None or not WORK.match(row.text, before.start("did"), found.start):
+    if before is None or not of_work().match(row.text, before.start("did"), found.start):
         return []
     return [(found.start, found.start)]
 

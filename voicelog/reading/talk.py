@@ -32,6 +32,8 @@ class Everyday:
     put_on: frozenset[str]
     openers: frozenset[str]
     beside: frozenset[str]
+    worked: frozenset[str]
+    no_work: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
