@@ -18,6 +18,7 @@ from voicelog.mapping import (
     lists,
     neighbours,
     sequences,
+    supposed,
     texts,
 )
 from voicelog.mapping import events as event_row
@@ -61,6 +62,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     values, left_over = _values(placements, placer.fields, row, card)
     unsaid = [said.mention for said in left_over if said.kind == "remark"]
     values = [*values, *written, *contrasted.propose(row, card, values, unsaid)]
+    values += supposed.propose(row, reading, card, values)
     found = findings.find(row, reading, values, left_over, card)
     values += found.proposed
     values += _computed(values, card)

@@ -1,0 +1,225 @@
+"""Supposed: checks that something was told of, in words whose verdict nobody can list.
+
+"The wand kicked out at leading and middle, went straight through on trailing": what a thing did is
+plain to who holds the card and stands in no list. Where a clause names a check, or a place of one,
+and nothing was taken of it, a verdict is supposed from its words and always asked about: better a
+value to look at than one that is lost. What words speak for is learnt (`verdict_words`). Common
+practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.loose import HALF
+from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.work_verbs import work
+from voicelog.objects import FieldValue
+from voicelog.reading import verdict_words
+from voicelog.reading.settings import reasons_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from voicelog.mapping.row import Events
+    from voicelog.objects import Card, Field, Mention, Reading
+    from voicelog.reading.lexicon import Place
+
+_CONTRARY = {"pass": "fail", "fail": "pass"}
+_TELLS_TOO = frozenset({"as found", "as left", "except", "past"})
+"""Acts beside which a clause tells how a thing is."""
+_ARTICLES = frozenset({"", "the ", "all the ", "both ", "both the ", "every ", "all "})
+_ENDED = 2
+"""What `Breaks.between` says of two places between which a sentence ends."""
+_ALL = re.compile(r"\b(?:all|both|every|each)\s+(?:of\s+)?(?:the\s+)?\Z", re.IGNORECASE)
+_PARTS = re.compile(r"[,;]\s|\s(?:and|but|while|whereas)\s", re.IGNORECASE)
+_IS_UNDONE = re.compile(
+    r"\b(?:I|we|nobody)\s+(?:(?:have|could|did|can|are|am)(?:n['’]?t|\s+not)|will|shall|has)\b"
+    r"|\b(?:have|has|could|ca)n['’]?t\s+(?:been|got|get|had|tried|looked|done|see|reach)\b"
+    r"|\A\W*(?:don['’]t|has\s+anybody)\b|\byet\b|['’]ll\b",
+    re.IGNORECASE,
+)
+_JOINED = re.compile(r"[\s,]*(?:and|or|&|plus)?[\s,]*(?:the\s+)?", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A stretch of the text in which something is told of a check."""
+
+    place: Place
+    positions: tuple[str | None, ...]
+    start: int
+    end: int
+    mention: Mention
+    heads: bool
+    """The thing is named first."""
+
+
+def propose(
+    row: Events, reading: Reading, card: Card, values: Sequence[FieldValue]
+) -> Iterator[FieldValue]:
+    """A doubted verdict for each check that a clause tells of and `values` do not hold."""
+    checks = {
+        (step.number, each.name): each
+        for step in card.steps
+        for each in step.fields
+        if each.type == "check"
+    }
+    known = {value.key for value in values}
+    for told in _stretches(row, reading, checks, values):
+        free = [name for name in told.positions if (*told.place, name) not in known]
+        if len(free) < len(told.positions):
+            continue
+        words = row.text[told.start : told.end]
+        telling = _telling(row, told)
+        verdict = verdict_words.verdict(telling, checks[told.place])
+        if verdict is None and told.heads:  # "detents felt in all four positions"
+            verdict = verdict_words.verdict(words, checks[told.place])
+        if verdict is None:
+            continue
+        for name in free:
+            known.add((*told.place, name))
+            yield FieldValue(
+                *told.place,
+                name,
+                value=verdict,
+                as_spoken=words,
+                confidence=0.5,
+                reasons=reasons_of(("supposed",)),
+                start=told.start,
+                end=told.end,
+                alternatives=(_CONTRARY[verdict],),
+                mentions=(told.mention,),
+            )
+
+
+def _telling(row: Events, told: _Told) -> str:
+    """The words of a stretch that tell of the thing: neither its name, nor work done on it."""
+    parts, at = [], told.start
+    for anchor in row.anchors_in(told.start, told.end):
+        if isinstance(anchor, Cue) and anchor.end <= told.end:
+            parts.append(row.text[at : max(at, anchor.start)])
+            at = max(at, anchor.end)
+    words = " ".join((*parts, row.text[at : told.end]))
+    pieces = [piece for piece in _PARTS.split(words) if not work().match(piece)]
+    return ", ".join(pieces) or words
+
+
+def _stretches(
+    row: Events,
+    reading: Reading,
+    checks: Mapping[Place, Field],
+    values: Sequence[FieldValue],
+) -> Iterator[_Told]:
+    used = _used(row, reading, values)
+    topic: Cue | None = None
+    anchors = row.anchors
+    index = 0
+    while index < len(anchors):
+        anchor = anchors[index]
+        last = index
+        if isinstance(anchor, Cue):
+            topic = anchor if not anchor.in_spot or topic is None else topic
+            place = _named(anchor, checks)
+            names = _places_of(row, anchor, checks[place]) if place else ()
+        else:
+            while last + 1 < len(anchors) and _goes_on(row, anchors[last], anchors[last + 1]):
+                last += 1
+            spots = [each for each in anchors[index : last + 1] if isinstance(each, Spot)]
+            names = tuple(dict.fromkeys(name for spot in spots for name in spot.names))
+            place = _field_of(row, anchor, names, checks, topic)
+        index = last + 1
+        if place is None or not names:
+            continue
+        start, end = _stretch(row, used, anchor.start, anchors[last].end, place, index)
+        if not _IS_UNDONE.search(row.text, start, end) and row.unexplained(start, end, start):
+            mention = anchor.mention if isinstance(anchor, Cue) else anchor.mentions[0]
+            heads = row.text[start : anchor.start].lower() in _ARTICLES
+            yield _Told(place, names, start, end, mention, heads)
+
+
+def _used(row: Events, reading: Reading, values: Sequence[FieldValue]) -> list[tuple[int, int]]:
+    """What tells of something else: of a value, of what is to be done, of a number."""
+    taken = [(each.start, each.end) for value in values for each in value.mentions]
+    taken += [(value.start, value.end) for value in values]
+    taken += [
+        (each.start, each.end)
+        for each in reading.mentions
+        if each.kind == "step" or (each.kind == "procedure" and each.value not in _TELLS_TOO)
+    ]
+    for each in (*row.said, *row.aside):
+        if each.mention.value == "not done":
+            begin = row.clause_start(each.start)
+            taken.append((begin, row.breaks.clause_end(each.end, len(row.text))))
+        elif each.kind != "remark":
+            taken.append((each.start, each.end))
+    return sorted(taken)
+
+
+def _named(cue: Cue, checks: Mapping[Place, Field]) -> Place | None:
+    """The one check that a name is of."""
+    found = [p for p, plain in cue.places.items() if plain > HALF]
+    return found[0] if len(found) == 1 and found[0] in checks and not cue.in_spot else None
+
+
+def _places_of(row: Events, cue: Cue, field: Field) -> tuple[str | None, ...]:
+    """All the places of a field that is named as a whole ("both warnings"), or the field."""
+    if not field.positions:
+        return (None,)
+    whole = _ALL.search(row.text, max(0, cue.start - 12), cue.start)
+    return field.positions if whole else ()
+
+
+def _goes_on(row: Events, one: Cue | Spot, other: Cue | Spot) -> bool:
+    """Whether two places are named together."""
+    joined = _JOINED.fullmatch(row.text, one.end, other.start)
+    return isinstance(other, Spot) and joined is not None
+
+
+def _stretch(
+    row: Events,
+    used: Sequence[tuple[int, int]],
+    first: int,
+    last: int,
+    place: Place,
+    index: int,
+) -> tuple[int, int]:
+    """Where the talk of a thing named from `first` to `last` begins and ends: at a clause or at
+    what tells of something else; nothing where that is told of it."""
+    start = max([row.clause_start(first), *(end for _, end in used if end <= first)])
+    end = row.breaks.sentence_end(last, len(row.text))
+    for anchor in row.anchors[index:]:
+        if anchor.start >= end:
+            break
+        if isinstance(anchor, Spot) or place not in anchor.places:
+            end = max(last, min(end, row.clause_start(anchor.start) - 1))
+    if any(one < last and first < other for one, other in used):
+        return first, first
+    behind = min((one for one, _ in used if one >= last), default=len(row.text))
+    if behind < end:
+        parts = [match.start() for match in _PARTS.finditer(row.text, last, behind)]
+        end = parts[-1] if parts else first
+    while start < end and row.text[start] in " ,.;:":
+        start += 1
+    return start, max(start, end)
+
+
+def _field_of(
+    row: Events,
+    spot: Spot,
+    names: Sequence[str | None],
+    checks: Mapping[Place, Field],
+    topic: Cue | None,
+) -> Place | None:
+    """The check that has such places: the one named last, or the only one of its step."""
+    fit = [p for p, field in checks.items() if set(names) <= set(field.positions)]
+    if spot.unknown or not fit:
+        return None
+    if topic is not None and (row.breaks.between(topic.end, spot.start) < _ENDED or topic.plural):
+        named = [p for p, plain in topic.places.items() if plain > HALF]
+        return named[0] if len(named) == 1 and named[0] in fit else None
+    step = next((number for at, number in reversed(row.moves) if at <= spot.start), None)
+    here = [p for p in fit if p[0] == step]
+    return here[0] if len(here) == 1 else None

@@ -1,0 +1,177 @@
+"""models_config/verdict_words.toml: what everyday words tell of a check, by what its label wants.
+
+"Came open" is good of a valve that opens, and bad of a lock that holds. Such words are open-ended
+and their meaning is a guess: a verdict that comes from them is always asked about.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from voicelog import config
+from voicelog.reading.statements import split
+from voicelog.reading.words import verb_stem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.objects import Field
+
+_WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)?")
+_DENIES = re.compile(
+    r"n't$|^(?:no|not|never|nothing|none|nowhere|without|cannot|neither|nor|hardly|barely)$"
+)
+_DENIED_LABEL = re.compile(r"\b(?:no|free\s+(?:of|from)|without)\b", re.IGNORECASE)
+_BARE = ("it", "them")
+_REACH = 3
+"""Words that a denial reaches over."""
+_OF_LABEL, _OF_ANY, _OF_OTHERS = 8, 4, 1
+"""What a word counts of a phrase of the label's kind, of one that is good or bad of anything, and
+of one of other kinds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What is good and what is bad, whatever is checked."""
+
+    good: frozenset[str]
+    bad: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What is good and what is bad of the things that are to be so."""
+
+    name: str
+    label: frozenset[str]
+    """Words of labels that want it."""
+    good: frozenset[str]
+    bad: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictWords:
+    """The shape of verdict_words.toml."""
+
+    always: Words
+    kinds: tuple[Kind, ...]
+
+
+@cache
+def verdict_words() -> VerdictWords:
+    """The words of this installation. Raises ConfigError."""
+    return config.load(VerdictWords, "verdict_words.toml")
+
+
+@cache
+def _phrases() -> dict[tuple[str, ...], tuple[tuple[str, int], ...]]:
+    """Every phrase, as its words, with the kinds that it tells of and +1 or -1 for each."""
+    found: dict[tuple[str, ...], list[tuple[str, int]]] = {}
+    known = verdict_words()
+    ever = Kind("", frozenset(), known.always.good, known.always.bad)
+    for kind in (ever, *known.kinds):
+        for phrases, sign in ((kind.good, 1), (kind.bad, -1)):
+            for phrase in phrases:
+                said = _keys(phrase)
+                found.setdefault(said, []).append((kind.name, sign))
+                if len(said) > len(_BARE) and said[-1] in _BARE:
+                    found.setdefault(said[:-1], []).append((kind.name, sign))
+    return {words: tuple(kinds) for words, kinds in found.items()}
+
+
+@cache
+def _longest() -> int:
+    return max(map(len, _phrases()))
+
+
+@cache
+def _labels() -> dict[tuple[str, ...], tuple[str, ...]]:
+    """Every phrase of a label, as the keys of its words, with the kinds that want it."""
+    found: dict[tuple[str, ...], list[str]] = {}
+    for kind in verdict_words().kinds:
+        for phrase in kind.label:
+            found.setdefault(_keys(phrase), []).append(kind.name)
+    return {words: tuple(dict.fromkeys(kinds)) for words, kinds in found.items()}
+
+
+@cache
+def _wanted(field: Field) -> tuple[tuple[str, ...], frozenset[str]]:
+    """The keys of what the label says of its thing, and the kinds of it."""
+    words, subject = _keys(field.label), _keys(split(field)[0])
+    told = words[len(subject) :] if words[: len(subject)] == subject else words
+    longest, kinds = 0, frozenset[str]()
+    for at in range(len(told)):
+        for end in range(at + 1, len(told) + 1):
+            named = _labels().get(told[at:end], ())
+            if named and end - at >= longest:
+                kinds, longest = frozenset(named), end - at
+    return told, kinds
+
+
+def _words(text: str) -> list[str]:
+    return _WORD.findall(text.lower().replace("’", "'"))
+
+
+def _keys(text: str) -> tuple[str, ...]:
+    """The words of `text` without their endings: "stayed dark" is "stays dark"."""
+    return tuple(map(verb_stem, _words(text)))
+
+
+def verdict(said: str, field: Field) -> str | None:
+    """ "pass" or "fail": what `said` tells most likely of the check `field`; None for nothing."""
+    words = _keys(said)
+    told, kinds = _wanted(field)
+    score = sum(_weights(words, kinds)) + _of_label(words, told, kinds, field)
+    if score:
+        return "pass" if score > 0 else "fail"
+    return "fail" if any(map(_DENIES.search, words)) else None
+
+
+def _weights(words: Sequence[str], kinds: frozenset[str]) -> Iterator[float]:
+    """What each phrase among `words` speaks for what the label wants, or against it."""
+    at = 0
+    while at < len(words):
+        for length in range(min(_longest(), len(words) - at), 0, -1):
+            phrase = tuple(words[at : at + length])
+            told = _phrases().get(phrase)
+            if told is not None:
+                yield length * _sign(words, at, phrase) * _worth(told, kinds)
+                at += length - 1
+                break
+        at += 1
+
+
+def _worth(told: Sequence[tuple[str, int]], kinds: frozenset[str]) -> float:
+    own = [sign for kind, sign in told if kind in kinds]
+    if own:
+        return _OF_LABEL * sum(own) / len(own)
+    ever = [sign for kind, sign in told if not kind]
+    if ever:
+        return float(_OF_ANY * ever[0])
+    return _OF_OTHERS * sum(sign for _, sign in told) / len(told)
+
+
+def _sign(words: Sequence[str], at: int, phrase: Sequence[str]) -> int:
+    """-1 where a denial before the phrase turns it round."""
+    denied = any(map(_DENIES.search, words[max(0, at - _REACH) : at]))
+    return -1 if denied and not any(map(_DENIES.search, phrase)) else 1
+
+
+def _of_label(
+    words: Sequence[str], told: Sequence[str], kinds: frozenset[str], field: Field
+) -> float:
+    """What the words speak for that the label says of its thing, or that such labels say:
+    affirmed, or denied."""
+    wish = -1 if _DENIED_LABEL.search(field.label) else 1
+    wanted = {word for word in told if len(word) > _REACH}
+    at = [at for at, word in enumerate(words) if word in wanted]
+    at += [
+        at
+        for at in range(len(words))
+        for length in (1, 2)
+        if not kinds.isdisjoint(_labels().get(tuple(words[at : at + length]), ()))
+    ]
+    return wish * sum(_sign(words, each, ()) * _OF_ANY for each in set(at))
