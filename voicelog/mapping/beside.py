@@ -161,6 +161,15 @@ def _counts_other(row: Events, placement: Placement, field: Field) -> bool:
     return bool(named) or _is_noun(row, counted, target.place, own_words(field) | _TIMES)
 
 
+def counted(row: Events, placement: Placement, field: Field) -> Iterator[str]:
+    """The doubt of a number of other things where a place alone names the field: "pump one has
+    three bolts"."""
+    target = placement.targets[0]
+    placed = target.by_unit or (target.cue is not None and target.cue.in_spot)
+    if placed and counts_things(row, placement.said, field):
+        yield "placed_by_unit"
+
+
 def counts_things(row: Events, said: Said, field: Field) -> bool:
     """Whether a bare number counts what stands right behind it, and measures nothing: "motor two
     drew 97 amps against a stiff current, 18 cars on board"."""

@@ -285,6 +285,7 @@ def _of_one(
         yield "other_step"
     if target.spot is not None and _ends_in_another_clause(row, said, target.spot):
         yield "ambiguous_place"
+    yield from beside.counted(row, placement, field)
     if said.is_number and number_pairs.runs_on(row, said):
         yield "number_beside_number"
     since = _named_from(row, placement, before)

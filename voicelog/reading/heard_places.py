@@ -36,6 +36,8 @@ _LONG = 8
 """Letters of several words that are known by their sound though no field was spoken of."""
 _LEFT = 0.4
 """Least likeness by ear of the one place that is left to say."""
+_SECOND = 0.45
+"""Least likeness by ear of the second word of the one place that begins so."""
 _NEAR, _SAME = 0.68, 0.9
 """Least likeness (Jaro-Winkler) of words with the same sound, and of others."""
 _WEAK_END = re.compile(r"(?:er|or|ar|re|a)\Z")
@@ -58,6 +60,26 @@ class HeardPlaces(HalfHeard):
             return None
         spoken = self._spoken_of(at)
         return self._letter(at, spoken) or self._word(at, spoken) or self._left_to_say(at, spoken)
+
+    def _half_said(self, at: int) -> Found | None:
+        """The one place that begins with the plain word at `at`, before a value, where its second
+        word is written as it sounds: "centre chuck 0.12" for the centre truck."""
+        first, second = self._text(at), self._text(at + 1)
+        if first not in self._cues.phrase_heads or not self._number_behind(at + 2):
+            return None
+        plain = (first, second.removesuffix("'s")) in self._cues.phrases
+        if plain or not self._free(at + 1) or not self._is_unknown(at + 1):
+            return None
+        groups = self._spoken_of(at) or self._groups_here(at)
+        ways = [(words, place) for g in groups for words, place in g.phrases.items()]
+        begun = {place: words for words, place in ways if words[0] == first}
+        if len(begun) != 1 or any(words == (first,) for words, _ in ways):
+            return None
+        (position, words), *_ = begun.items()
+        if len(words) != 2 or likeness(second, words[1]) < _SECOND:
+            return None
+        fits = tuple(g for g in groups if position in g.positions)
+        return self._place(at, at + 2, position, fits, ("misheard_term",))
 
     def _left_to_say(self, at: int, spoken: tuple[PositionGroup, ...]) -> Found | None:
         """The one place that is named nowhere else, at a strange word with a value where a list of

@@ -74,8 +74,8 @@ class _Finder(FusedRows):
         if not self._may_begin(index):
             return self._by_sound(index) if self._atoms[index].shape == "word" else None
         for read in (self._fused_row, self._whole_group, self._out_of, self._numbered,
-                     self._worded, self._by_sound, self._abridged, self._side, self._continued,
-                     self._bare_range, self._behind_value):  # fmt: skip
+                     self._half_said, self._worded, self._by_sound, self._abridged, self._side,
+                     self._continued, self._bare_range, self._behind_value):  # fmt: skip
             found = read(index)
             if found is not None:
                 return found
@@ -255,7 +255,10 @@ class _Finder(FusedRows):
             if groups[0].order:
                 self._enter(groups, groups[0].order, last)
             return mentions, last
-        if known.many and not self._names_places(after, colon=colon):
+        one = known.many and not colon and self._one_is_told(after)
+        if one:
+            heard = (*heard, "misheard_term")
+        if known.many and not one and not self._names_places(after, colon=colon):
             return None
         if known.weak and self._are_many_at(after, groups):
             return None  # "pins spring back at one, two and four"

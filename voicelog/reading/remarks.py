@@ -62,8 +62,6 @@ _ALL_RIGHT = ["all", "right"]
 _LEADS = frozenset({"ok", "okay", "alright"})
 _LEAD = 3
 """Words behind "okay" that carry on without a pause, where it only opens the talk."""
-_BASE_FORMS = frozenset({"clean", "clear", "dry", "free", "secure"})
-_OBJECTS = frozenset({"it", "them", "him", "her"})
 _OUT_OF_USE = frozenset({"off", "out"})
 """ "Locked off by operations": out of use, and perhaps no good state."""
 _SAID_OF = frozenset({
@@ -110,6 +108,8 @@ class _Scan(Renewals):
         thing = self.things.get(index)
         if thing is not None:
             return self._thing(index, thing)
+        if self._at_work(index):
+            return None, 1
         closed = self._only_compares(index) or self._only_tells_where(index)
         open_ = word in phrase_heads() and not closed and not self._opens_talk(index)
         longest = _LONGEST_PHRASE if open_ else 0
@@ -180,7 +180,7 @@ class _Scan(Renewals):
                 self.clear()
             return None, 1
         good = key in trade("GOOD") or word in trade("GOOD")
-        if good and self._is_done_to(index, after):
+        if good and self._is_done(index, after):
             return None, 1
         if good and not self._is_noun(index) and not self._confirms_more(index):
             off = word == "locked" and after in _OUT_OF_USE and not self._asks("lock")
@@ -204,12 +204,6 @@ class _Scan(Renewals):
         if condition and not self._is_object(index):
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
-
-    def _is_done_to(self, index: int, after: str) -> bool:
-        """ "Had to free it twice": what somebody does, and not how it is."""
-        to = self.word(index - 1) == "to" and self.word(index - 2) not in verdicts()
-        done = after in _OBJECTS or to
-        return done and self.words[index] in _BASE_FORMS and self._spent(index)
 
     def _asks(self, stem: str) -> bool:
         """Whether a name on the card has a word with that stem."""

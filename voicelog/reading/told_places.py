@@ -156,6 +156,13 @@ class ToldPlaces(Listed):
         figure = next(self._prefixes(at), None) if self._free(at) else None
         return figure is not None and figure[0] in numbers and self._state_behind(figure[1])
 
+    def _one_is_told(self, at: int) -> bool:
+        """Whether it is told of one place how it is: "bushes two is washed out", for bush two."""
+        figure = next(self._prefixes(at), None) if self._free(at) else None
+        if figure is None or self._text(figure[1]) not in ("is", "was"):
+            return False
+        return figure[0] > 1 and self._state_follows(figure[1] + 1)
+
     def _another_told(self, at: int, numbers: set[int]) -> bool:
         """Whether the next clause tells of another place: "one good, two good", "one intact; on
         thirteen brittle"."""

@@ -8,7 +8,7 @@ from voicelog.objects import Mention
 from voicelog.reading.labels import WHERE
 from voicelog.reading.mood import NOT_SO, Mood
 from voicelog.reading.negation import BREAKS
-from voicelog.reading.state_words import work_stems
+from voicelog.reading.state_words import verdicts, work_stems
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
 
@@ -54,6 +54,15 @@ _POORLY_REACH = 8
 _TO_PLACE = 4
 """Words from one that leaves out to the place which it leaves out, at most."""
 THE = frozenset({"the", "all", "both", "my", "that", "those"})
+
+_BASE_FORMS = frozenset({"clean", "clear", "dry", "free", "secure"})
+_OBJECTS = frozenset({"it", "them", "him", "her"})
+_WORKED = frozenset({"work", "worked", "working"})
+_OF_WORK = frozenset({
+    "am", "are", "had", "have", "just", "mostly", "only", "still", "to", "was", "were",
+})  # fmt: skip
+"""Words between somebody and "worked" that leave the work with them."""
+_AT_WORK = PERSONS | {"im", "ive", "id", "weve", "wed"}
 
 Polarity = Literal["pass", "fail"]
 
@@ -198,6 +207,21 @@ class Verdicts(Mood):
             return False
         end = index + 3 + (self.word(index + 3) == "be")
         return not self._ends_clause(end) or self.word(index - 1) in _OFF_FROM
+
+    def _at_work(self, index: int) -> bool:
+        """ "I worked alone": somebody did, and the thing spoken of may not."""
+        if self.words[index] not in _WORKED:
+            return False
+        before = index - 1
+        while self.word(before) in _OF_WORK - _AT_WORK:
+            before -= 1
+        return self.word(before) in _AT_WORK
+
+    def _is_done(self, index: int, after: str) -> bool:
+        """ "Had to free it twice": what somebody does, and not how it is."""
+        to = self.word(index - 1) == "to" and self.word(index - 2) not in verdicts()
+        done = after in _OBJECTS or to
+        return done and self.words[index] in _BASE_FORMS and self._spent(index)
 
     def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
         """ "Latch does not close, fail" is no failure denied; "did not fail" is."""

@@ -127,6 +127,15 @@ def _joined(parts: Sequence[Atom]) -> str:
     return "".join(kept).upper()
 
 
+def _is_name(passage: Passage, at: int, last: int) -> bool:
+    """Whether a word of the card is tied by a hyphen to a number with a unit."""
+    atoms = passage.atoms
+    tied = atoms[at].shape == "word" and atoms[at + 1].text == "-"
+    tied = tied and all(a.shape == "digits" or a.text == "." for a in atoms[at + 2 : last])
+    known = tied and word_key(atoms[at].text) in lexicon_of(passage.cues.card).starts
+    return known and unit_words.find(atoms, last, len(atoms)) is not None
+
+
 def _begins_words(passage: Passage, at: int) -> bool:
     """Whether the word behind a hyphen goes on in words: "1-to 8", "1-to-8", "64-line pressure"."""
     text = passage.atoms[at].text
@@ -151,6 +160,8 @@ def _is_measure(passage: Passage, at: int, last: int) -> bool:
             index += 1
     if atoms[at].shape == "word" and (len(atoms[at].text) > 4 or atoms[at].text == "step"):
         return True  # "bolts1", "step-30"
+    if _is_name(passage, at, last):
+        return True  # "CO-88 ppm"
     counted = passage.cues.words.get((atoms[at].text,))
     if counted is not None and not counted.weak and len(atoms[at].text) > 2:
         return True  # "bolt-1"
