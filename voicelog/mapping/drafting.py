@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import (
+    came_to,
     contrasted,
     findings,
     found_and_left,
@@ -60,6 +61,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     found_and_left.deal(placements, card)
     neighbours.doubt(row, placements, fields, lexicon)
     values, left_over = _values(placements, placer.fields, row, card)
+    values = came_to.doubt(values, left_over, row, card)
     unsaid = [said.mention for said in left_over if said.kind == "remark"]
     values = [*values, *written, *contrasted.propose(row, card, values, unsaid)]
     values += supposed.propose(row, reading, card, values)

@@ -27,6 +27,38 @@ def doubts(row: Events, placement: Placement, field: Field) -> Iterator[str]:
     yield from _before_a_thing(row, placement)
     yield from _begins_its_name(row, placement, field)
     yield from _by_its_fault(row, placement, field)
+    yield from _down_to(row, placement, field)
+    yield from _only_a_reason(row, placement)
+
+
+_TO = re.compile(r"\s+(?:(?:right|well|away|back)\s+)?(?:down\s+)?to\s+(?:about\s+)?", re.I)
+
+
+def _down_to(row: Events, placement: Placement, field: Field) -> Iterator[str]:
+    """The doubt of a fault that tells how a measure came about: "worn right down to 49
+    millimetres" is no word on how tight it is."""
+    said = placement.said
+    told = _TO.match(row.text, said.end)
+    measured = told and any(each.is_number and each.start == told.end() for each in row.said)
+    words = {word_key(word) for word in field.label.split()}
+    if measured and field.type == "check" and word_key(said.mention.text) not in words:
+        yield "loosely_named"
+
+
+_BECAUSE = re.compile(r"\b(?:as|because|since|['’]?cause)\b", re.I)
+_LEFT_UNDONE = re.compile(r"(?:\b(?:not|never|cannot|unable)|n['’]t)\b", re.I)
+
+
+def _only_a_reason(row: Events, placement: Placement) -> Iterator[str]:
+    """The doubt of a fault for which something was not done: "haven't opened the glass yet as the
+    cock's seized" tells of the cock."""
+    said, cue = placement.said, placement.targets[0].cue
+    if cue is None or cue.end > said.start or row.breaks.between(cue.end, said.start) == 2:
+        return
+    because = _BECAUSE.search(row.text, cue.end, said.start)
+    start = row.breaks.sentence_start(cue.start)
+    if because and _LEFT_UNDONE.search(row.text, start, cue.start):
+        yield "left_to_do"
 
 
 _NEXT_WORD = re.compile(r"\s+([a-z]+)(?<!ly)\b", re.I)

@@ -33,6 +33,8 @@ _SAME_AS = re.compile(
     r"|identical\s+to)\s+(?:(?:on|at|for|the|that|of|number|no\.?)\s+)*",
     re.IGNORECASE,
 )
+_AND = re.compile(r"\s*,?\s*(?:and\s+)?", re.IGNORECASE)
+""" "Cracked, and so is four": of a state it is plain."""
 _TAKEN_OVER = frozenset({"quantity", "count", "ratio", "remark", "term"})
 _NOT = re.compile(
     r"(?:[,;]|\bbut|\band)\s*(?:but\s+|and\s+)?(?P<not>not)\s+(?:on|at|for|in)\s+(?:the\s+)?\Z",
@@ -72,8 +74,10 @@ def enter(
         before = [each for each in said if each.end <= start and each.kind in _TAKEN_OVER]
         if before:
             last = _measured(before, text)
+            plain = last.kind in {"remark", "term"} and _AND.fullmatch(text, last.end, start)
             meant = replace(last.mention, text=text[start:end], start=start, end=end, doubts=())
-            said.append(Said(start, end, meant, last.option, doubts=["same_as_before"]))
+            doubts = list(last.mention.doubts) if plain else ["same_as_before"]
+            said.append(Said(start, end, meant, last.option, doubts=doubts))
             said.sort(key=lambda each: (each.start, each.end))
 
 

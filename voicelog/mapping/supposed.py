@@ -28,9 +28,8 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Place
 
 _CONTRARY = {"pass": "fail", "fail": "pass"}
-_TELLS_TOO = frozenset({"as found", "as left", "except", "past"})
+_TELLS_TOO = frozenset({"as found", "as left", "except"})
 """Acts beside which a clause tells how a thing is."""
-_ARTICLES = frozenset({"", "the ", "all the ", "both ", "both the ", "every ", "all "})
 _ENDED = 2
 """What `Breaks.between` says of two places between which a sentence ends."""
 _ALL = re.compile(r"\b(?:all|both|every|each)\s+(?:of\s+)?(?:the\s+)?\Z", re.IGNORECASE)
@@ -53,8 +52,6 @@ class _Told:
     start: int
     end: int
     mention: Mention
-    heads: bool
-    """The thing is named first."""
 
 
 def propose(
@@ -73,10 +70,7 @@ def propose(
         if len(free) < len(told.positions):
             continue
         words = row.text[told.start : told.end]
-        telling = _telling(row, told)
-        verdict = verdict_words.verdict(telling, checks[told.place])
-        if verdict is None and told.heads:  # "detents felt in all four positions"
-            verdict = verdict_words.verdict(words, checks[told.place])
+        verdict = verdict_words.verdict(_telling(row, told), checks[told.place])
         if verdict is None:
             continue
         for name in free:
@@ -104,7 +98,7 @@ def _telling(row: Events, told: _Told) -> str:
             at = max(at, anchor.end)
     words = " ".join((*parts, row.text[at : told.end]))
     pieces = [piece for piece in _PARTS.split(words) if not work().match(piece)]
-    return ", ".join(pieces) or words
+    return ", ".join(pieces)
 
 
 def _stretches(
@@ -136,8 +130,7 @@ def _stretches(
         start, end = _stretch(row, used, anchor.start, anchors[last].end, place, index)
         if not _IS_UNDONE.search(row.text, start, end) and row.unexplained(start, end, start):
             mention = anchor.mention if isinstance(anchor, Cue) else anchor.mentions[0]
-            heads = row.text[start : anchor.start].lower() in _ARTICLES
-            yield _Told(place, names, start, end, mention, heads)
+            yield _Told(place, names, start, end, mention)
 
 
 def _used(row: Events, reading: Reading, values: Sequence[FieldValue]) -> list[tuple[int, int]]:

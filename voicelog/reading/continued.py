@@ -50,7 +50,7 @@ class Continued(BegunLists):
         if corrected is not None:
             return self._told_again(at, *corrected)
         excepted = self._is_excepted(at)
-        done = self._text(at - 1) in _DONE
+        done = self._text(at - 1) in _DONE or self._so_is(at)
         if self._in_decimal(at):
             return None
         begins = at in (0, context.resume) or self._text(at - 1) in BREAKS or done
@@ -72,7 +72,7 @@ class Continued(BegunLists):
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
-            again = again or self._has_own(at, value, last, numbers)
+            again = again or self._has_own(at, value, last, numbers) or self._so_is(start)
             again = again or self._tells_one_by_one(value, last)
             if not (self._others_told(start) or excepted or listed or again):
                 continue
@@ -206,7 +206,7 @@ class Continued(BegunLists):
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         stated = stated or start in self._in_turn
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
-        excepted = excepted and self._text(end) in (*BREAKS, "")
+        excepted = (excepted or self._so_is(start)) and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:
             return None
         groups = self._context.groups

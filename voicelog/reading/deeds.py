@@ -54,6 +54,7 @@ _PERCEIVED = frozenset({"hear", "heard", "get", "got", "received"})
 _HEARD_OR_SEEN = frozenset({"sounder", "lamp"})
 _BADLY = frozenset({"solid", "tight"})
 """ "Seized solid" tells how badly, and nothing good."""
+_BEYOND = frozenset({"by", "over", "past", "through"})
 _SHUT_DOWN = frozenset({"down", "in", "off", "out", "over"})
 
 
@@ -69,7 +70,11 @@ class Deeds(Conditions):
             return denied, 1
         stem = deed_stem(word)
         stuck = word in _BADLY and (0 < self.told_to == index or self._is_stuck(index - 1))
-        if stem not in deed_stems() or stuck:
+        if (
+            stem not in deed_stems()
+            or stuck
+            or (word == "straight" and self._goes_beyond(index + 1))
+        ):
             return None, 0
         subject = self._spoken_of(index)
         if subject is None:
@@ -85,6 +90,10 @@ class Deeds(Conditions):
                 found = self._verdict(index, index + length, "state", deed.polarity)
                 return found and with_qualifiers(found, f"deed:{kind}"), length
         return None, 0
+
+    def _goes_beyond(self, index: int) -> bool:
+        """ "Ran straight past", "went straight through": nothing stopped it."""
+        return self.word(index) in _BEYOND
 
     def _tells_of_many(self, index: int, end: int) -> bool:
         """ "Both seats lock" where "seat lock" is a name: what they do."""

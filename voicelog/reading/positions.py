@@ -355,7 +355,7 @@ class _Finder(FusedRows):
         told_of = told_of or self._another_told(last, numbers - set(values))
         acts = len(values) > 1 or is_plural(self._text(last))  # "pawl four drops home"
         told_of = told_of and (self._state_follows(last) or (acts and self._are_so(last)))
-        told_of = told_of or self._row_behind(last, len(values))
+        told_of = told_of or self._row_behind(last, len(values)) or self._is_so_too(first, last)
         if weak and not signed and not (told_of or self._value_follows(last)):
             return None
         if (weak or many) and not signed and self._is_for_all(at, last):

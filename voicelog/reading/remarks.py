@@ -37,7 +37,6 @@ from voicelog.reading.state_words import (
 )
 from voicelog.reading.states import EACH, IS, with_qualifiers
 from voicelog.reading.things import Thing, names_only, places_by_name, places_of_things, things_of
-from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -120,6 +119,8 @@ class _Scan(Renewals):
         found, length = self._predicate(index)
         if found is not None:
             return found, length
+        if word in self.talk.exactly and self._only_stresses(index):
+            return None, 1
         found, length = self._deed(index)
         return (found, length) if length else self._single(index, word)
 
@@ -193,8 +194,6 @@ class _Scan(Renewals):
             return (
                 None if found is None else replace(found, doubts=(*found.doubts, "repaired"))
             ), 1
-        if word in self.talk.exactly and self._only_stresses(index):
-            return None, 1
         fault = trade("FAULT").get(key) or trade("FAULT").get(word)
         if fault and (self.tokens[index].text[-2:] in IS or self._is_deed(index)):
             return None, 1  # "the stick's on the bench": the stick is
@@ -258,10 +257,8 @@ class _Scan(Renewals):
     def _only_stresses(self, index: int) -> bool:
         """ "Dead steady", "dead on", "stopped dead": how well, and nothing is dead."""
         after = self.word(index + 1)
-        if verb_stem(self.word(index - 1)) == "stop":
-            return self._ends_clause(index + 1)
         good = after in self.talk.stressed | self.talk.passed or after in trade("GOOD")
-        return good and self._ends_clause(index + 2)
+        return self._is_halted(index) or (good and self._ends_clause(index + 2))
 
     def _not_done(self, index: int) -> bool:
         """Whether a "not" stands right before the verb: "didn't check", "couldn't get at"."""
@@ -277,7 +274,8 @@ class _Scan(Renewals):
 
     def _is_deed(self, index: int) -> bool:
         """ "The interlock cut the motor": done to something else, and no fault."""
-        return self.words[index] in _DEEDS and self.word(index + 1) in _DONE_TO
+        mine = self.words[index] == "stuck" and self.word(index + 1) == "my"  # "my boot through it"
+        return mine or (self.words[index] in _DEEDS and self.word(index + 1) in _DONE_TO)
 
     def _leads_in(self, index: int) -> bool:
         """Whether "okay" only opens the talk: "okay forward fall first, ..."."""

@@ -35,12 +35,12 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
     particles = talk().remarks.particles
     compounds = {part for each in _COMPOUND.findall(field.label.lower()) for part in each}
     first = 0
-    while first < len(words) and words[first].key in said | FILLERS:
+    while first < len(words) and words[first].key in said | FILLERS and not _halts(words, first):
         first += 1
     subject = ""
     if not first and label in map(phrase_key, field.say):
         return "", ()
-    if not first:
+    if not first and not _halts(words, 0):
         states = (at for at in range(1, len(words)) if _begins_state(words, at))
         first = next((at for at in states if words[at].text not in compounds), len(words))
         first -= 1 < first < len(words) and words[first - 1].text in talk().remarks.vague
@@ -125,7 +125,9 @@ def _halts(words: Sequence[Token], at: int) -> bool:
         return False
     if any(word.text in _MACHINES for word in words[at + 1 : at + 3]):
         return True
-    kind = kind_of(words[at - 1].key) if at else None
+    if not at:  # "Stops at end position"
+        return words[0].text == "stops" and len(words) > 1 and words[1].text in labels.WHERE
+    kind = kind_of(words[at - 1].key)
     last = at == len(words) - 2 and not tells_how(words[-1].text)
     return last and kind is not None and does(kind, "stop")
 
@@ -151,7 +153,8 @@ _NOUNS_TOO = frozenset({
 
 
 _MACHINES = frozenset({
-    "belt", "car", "conveyor", "crane", "drive", "engine", "fan", "feed", "hoist", "it", "lift",
+    "belt", "car", "conveyor", "crane", "door", "doors", "drive", "engine", "fan", "feed", "gate",
+    "hoist", "it", "lift",
     "line", "machine", "motor", "plant", "press", "pump", "travel",
 })  # fmt: skip
 """What is stopped, behind "stops"."""

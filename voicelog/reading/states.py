@@ -31,6 +31,11 @@ _LINKING = frozenset({
 _OWN = frozenset({"a", "an", "its", "my", "our", "the", "their"})
 _ARTICLES = frozenset({"a", "an", "the", "my", "our"})
 _BEING = frozenset({"is", "are", "was", "were"})
+_HELPING = frozenset({"did", "do", "does", "made", "make", "saw", "to", "will", "would"})
+_STOPPED = frozenset({"stopped", "stopping"})
+_STOPPED_ONES = frozenset(
+    {"he", "her", "him", "it", "she", "that", "them", "these", "they", "which"}
+)
 EACH = frozenset({"all", "at", "both", "each", "everywhere", "on"})
 IS = frozenset({"'s", "’s"})
 
@@ -50,7 +55,7 @@ class States(Verdicts):
         thing = self.word(index - 1)
         if thing in self.talk.vague and (verb_stem(thing), stem) in self.predicates:
             return self._state(index, 1, (verb_stem(thing), stem)), 1  # "fully opened"
-        if stem in self.openings:
+        if stem in self.openings and not self._is_a_stop(index):
             for count in range(3, 0, -1):
                 said, length = self._stems(index, count)
                 if said not in self.predicates or not self._closes(index, length):
@@ -99,7 +104,9 @@ class States(Verdicts):
         """What a label says by the verb that ends the clause here: "pawl drops" where it has
         "Pawl drops freely"."""
         word = self.words[index]
-        if not (word.endswith("s") and self._is_verb(index) and self._ends_clause(index + 1)):
+        halted = self.word(index + 1) in self.talk.exactly and self._is_halted(index + 1)
+        ended = halted or (word.endswith("s") and self._ends_clause(index + 1))
+        if not (ended and self._is_verb(index)):
             return None
         whole = [said for said in self.predicates if said[0] == stem and "and" not in said]
         return whole[0] if len(whole) == 1 else None
@@ -227,6 +234,25 @@ class States(Verdicts):
             after += 1
         thing = self.things.get(after)
         return "", thing[1] if thing is not None and thing[2] == "subject" else ""
+
+    def _is_halted(self, index: int) -> bool:
+        """Whether "dead" at `index` tells how a thing stops: "stopped her dead", "both stop dead",
+        but not "the end stops dead", where they are things."""
+        verb = index - 1 - (self.word(index - 1) in _STOPPED_ONES)
+        if verb_stem(self.word(verb)) != "stop" or self.tokens[verb].text[-2:] in IS:
+            return False
+        if self.words[verb] in _STOPPED or verb < index - 1:
+            return True
+        return self.word(verb - 1) in _STOPPED_ONES | EACH or self._is_place(verb - 1)
+
+    def _is_a_stop(self, index: int) -> bool:
+        """ "Hit the emergency stop": a thing, where nothing before it makes it a verb."""
+        before = self.word(index - 1)
+        verb = before in self.talk.not_ | EACH | _STOPPED_ONES | _HELPING or before.endswith("s")
+        return self.words[index] == "stop" and not (verb or self._is_place(index - 1))
+
+    def _is_place(self, index: int) -> bool:
+        return index >= 0 and self.tokens[index].start in self.place_starts
 
     def _closes(self, index: int, length: int) -> bool:
         """Whether a particle ("in", "out") stands as a statement, not before a noun."""

@@ -18,6 +18,7 @@ _VERBS_TOO = frozenset({"drop", "run", "stroke", "trip", "turn"})
 """Units that are verbs where they stand behind several: "three and four turn free"."""
 _NOT = frozenset({"no", "not"})
 _HELPERS = frozenset({"did", "do", "does", "has", "have", "is", "are", "will", "would"})
+_SO_IS = frozenset({"are", "did", "do", "does", "has", "have", "is", "was", "were"})
 _DO = frozenset({"did", "do"})
 _WE = frozenset({"i", "we"})
 _LEAVING = frozenset({"left", "skipped", "missed", "never", "cannot", "not"})
@@ -59,6 +60,17 @@ class ToldPlaces(Listed):
     def _is_same(self, at: int) -> bool:
         """Whether "the same", "same again", "ditto" stand at `at`."""
         return self._text(at + (self._text(at) in ("the", "all"))) in SAME
+
+    def _so_is(self, at: int) -> bool:
+        """Whether the same is told of what stands at `at`: "..., so is four"."""
+        before = at - 1 - (self._text(at - 1) in ("the", "number"))
+        return self._text(before) in _SO_IS and self._text(before - 1) == "so"
+
+    def _is_so_too(self, at: int, last: int) -> bool:
+        """ "So is splice four", "splice four as well", where nothing more is told of it."""
+        too = 1 if self._text(last) == "too" else 0
+        too = 2 if (self._text(last), self._text(last + 1)) == ("as", "well") else too
+        return (too > 0 or self._so_is(at)) and self._text(last + too) in (*BREAKS, "")
 
     def _is_told(self, at: int) -> bool:
         """Whether the clause goes on at `at` to tell how something is."""

@@ -42,6 +42,13 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
+class Open:
+    """What tells that a clause is no finding."""
+
+    words: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Kind:
     """What is good and what is bad of the things that are to be so."""
 
@@ -56,6 +63,7 @@ class Kind:
 class VerdictWords:
     """The shape of verdict_words.toml."""
 
+    open: Open
     always: Words
     kinds: tuple[Kind, ...]
 
@@ -80,6 +88,12 @@ def _phrases() -> dict[tuple[str, ...], tuple[tuple[str, int], ...]]:
                 if len(said) > len(_BARE) and said[-1] in _BARE:
                     found.setdefault(said[:-1], []).append((kind.name, sign))
     return {words: tuple(kinds) for words, kinds in found.items()}
+
+
+@cache
+def _opens() -> re.Pattern[str]:
+    words = "|".join(map(re.escape, sorted(verdict_words().open.words)))
+    return re.compile(rf"\b(?:{words})\b", re.IGNORECASE)
 
 
 @cache
@@ -122,12 +136,12 @@ def _keys(text: str) -> tuple[str, ...]:
 
 def verdict(said: str, field: Field) -> str | None:
     """ "pass" or "fail": what `said` tells most likely of the check `field`; None for nothing."""
+    if _opens().search(said):
+        return None
     words = _keys(said)
     told, kinds = _wanted(field)
     score = sum(_weights(words, kinds)) + _of_label(words, told, kinds, field)
-    if score:
-        return "pass" if score > 0 else "fail"
-    return "fail" if any(map(_DENIES.search, words)) else None
+    return None if not score else "pass" if score > 0 else "fail"
 
 
 def _weights(words: Sequence[str], kinds: frozenset[str]) -> Iterator[float]:
@@ -138,20 +152,21 @@ def _weights(words: Sequence[str], kinds: frozenset[str]) -> Iterator[float]:
             phrase = tuple(words[at : at + length])
             told = _phrases().get(phrase)
             if told is not None:
-                yield length * _sign(words, at, phrase) * _worth(told, kinds)
+                yield length * _worth(told, kinds, _sign(words, at, phrase))
                 at += length - 1
                 break
         at += 1
 
 
-def _worth(told: Sequence[tuple[str, int]], kinds: frozenset[str]) -> float:
-    own = [sign for kind, sign in told if kind in kinds]
+def _worth(told: Sequence[tuple[str, int]], kinds: frozenset[str], sign: int) -> float:
+    """What a word of a phrase counts; what is denied tells nothing of other kinds."""
+    own = [each for kind, each in told if kind in kinds]
     if own:
-        return _OF_LABEL * sum(own) / len(own)
-    ever = [sign for kind, sign in told if not kind]
+        return sign * _OF_LABEL * sum(own) / len(own)
+    ever = [each for kind, each in told if not kind]
     if ever:
-        return float(_OF_ANY * ever[0])
-    return _OF_OTHERS * sum(sign for _, sign in told) / len(told)
+        return float(sign * _OF_ANY * ever[0])
+    return _OF_OTHERS * sum(each for _, each in told) / len(told) if sign > 0 else 0.0
 
 
 def _sign(words: Sequence[str], at: int, phrase: Sequence[str]) -> int:

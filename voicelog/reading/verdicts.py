@@ -32,6 +32,7 @@ _OF_THIS = frozenset({"for", "in", "on", "to", "with"})
 _THIS = frozenset({"our", "that", "these", "this"})
 _TRIED = frozenset({"round", "test", "time"})
 """ "Passed this time"."""
+_SAT_THERE = WHERE | {"back", "by", "down", "inside", "there", "up"}
 _PUT_THERE = frozenset({"equipped", "fitted", "installed", "supplied"})
 _BUT_ONLY = frozenset({"but", "only", "though", "although"})
 ON_CONDITION = frozenset({"when", "if", "once", "as", "until", "unless", "whenever", "after"})
@@ -133,6 +134,8 @@ class Verdicts(Mood):
             again = self.words[end] == "this" and self.word(end + 1) in _TRIED
             if handed and not again:
                 return None
+        if word == "sat" and self.word(end) in _SAT_THERE:
+            return None  # "sat in each row"
         if not self._spent(index) and not self._is_own_verdict(index, carrier, polarity):
             return self._denied(index, end, carrier, polarity)
         if word == "serviceable" and self.word(index - 1) in {
