@@ -11,6 +11,7 @@ from bisect import bisect_left
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import onward
 from voicelog.mapping.adjusted import FOUND, LEFT
 from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Cue, Said, Spot
@@ -26,10 +27,11 @@ if TYPE_CHECKING:
 
 def deal(row: Events, fields: Mapping[Place, Field]) -> None:
     """Give each value of a list its own position, where the counts agree."""
+    dealt = onward.deal(row, fields)
     anchors = [anchor for anchor in row.anchors if not anchor.dropped]
     starts = [anchor.start for anchor in anchors]
     for run in _runs(row, starts):
-        if len(run) < 2:
+        if len(run) < 2 or run[0] in dealt:
             continue
         spot = _spot_before(row, anchors, starts, run[0])
         if spot is None or len(spot.names) < 2:

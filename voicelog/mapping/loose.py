@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events
     from voicelog.mapping.targets import Target
-    from voicelog.objects import Field
+    from voicelog.objects import Field, Mention
     from voicelog.reading.lexicon import Place
 
 _MISHEARD = 0.6
@@ -216,15 +216,24 @@ def by_a_place(row: Events, placement: Placement, before: int) -> Iterator[str]:
         yield "loosely_named"
 
 
+_ANY_FIELD = frozenset({"verdict", "none"})
+
+
+def _is_strange(mention: Mention) -> bool:
+    """Whether it is a state of which the label of a check may know nothing ("pump 3 dry")."""
+    told = any(name.startswith("says:") for name in mention.qualifiers)
+    return "state" in mention.qualifiers and not told
+
+
 def on_place_alone(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> bool:
-    """ "Burner one good": a verdict or a fault of a place of several fields, none of which was
-    named."""
+    """ "Burner one good": a verdict, a fault, "none" or a state that no label asks for, of a place
+    of several fields, none of which was named."""
     target = placement.targets[0]
     cue = target.cue
     mention = placement.said.mention
     if cue is None or not cue.in_spot:
         return False
-    if "verdict" not in mention.qualifiers and mention.value != "fail":
+    if not _ANY_FIELD & mention.qualifiers and mention.value != "fail" and not _is_strange(mention):
         return False
     word = fields[target.place].position_word
     told = any(

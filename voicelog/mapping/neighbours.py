@@ -56,7 +56,7 @@ def doubt(
     """Add doubts to the values of `placements` for what stands beside them."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
-        one.said.doubts.extend(_other_option(one, other, lexicon))
+    _other_options(placements, lexicon)
     for one, other in pairwise([each for each in placements if tries.is_amount(each.said)]):
         guessed = not other.targets or other.targets[0].by_unit
         lost = not other.targets and number_pairs.lost_left(row, one, other)
@@ -118,12 +118,15 @@ def _lost_later(row: Events, placements: Sequence[Placement]) -> None:
             placed = each
 
 
-def _other_option(one: Placement, other: Placement, lexicon: Lexicon) -> Iterator[str]:
-    """A doubt about an option, where another one of its field found no place right behind it."""
-    chosen = lexicon.options.get(one.targets[0].place, {}) if one.targets else {}
-    lost = not other.targets and not other.said.mention.negated
-    if lost and other.said.option in chosen:
-        yield "two_values"
+def _other_options(placements: Sequence[Placement], lexicon: Lexicon) -> None:
+    """Ask about an option, where another one of its field found no place behind it, whatever time
+    was told between: "hazy at seven, by noon it's clear"."""
+    told = (each for each in placements if each.targets or not each.said.is_number)
+    for one, other in pairwise(each for each in told if each.said.kind != "time"):
+        chosen = lexicon.options.get(one.targets[0].place, {}) if one.targets else {}
+        lost = not other.targets and not other.said.mention.negated
+        if lost and other.said.option in chosen:
+            one.said.doubts.append("two_values")
 
 
 _DONE_ALONE = frozenset({"done", "did", "tested", "tried", "performed", "completed"})

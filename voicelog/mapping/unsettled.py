@@ -32,10 +32,12 @@ _NOT_KNOWN = re.compile(
     r"\b(?:forg[eo]t|forgotten|no\s+idea|(?:[a-z]+n['’]?t|can['’]t|cannot|not|never|without)(?:\s+[a-z]+)?\s+"
     r"(?:certain|check|clear|know|log|mark|not[ei]|recall|record|remember|say|said|sure|tell|wr[io]t)[a-z]*)"
     r"(?:\s+(?:any\s*more|down|it|myself|now|on\s+the\s+sheet|quite|that|there|to\s+say|up)){0,2}"
-    r"\s+(?:(?:whether|if)\s+(?:it|that|this|they|those|these|i|we)\b|which\b)",
+    r"\s+(?:(?:whether|if)\s+(?:it|that|this|they|those|these|i|we)\b|which\b"
+    r"|(?:(?:if|whether)\s+)?(?:down|forward|high|in|left|long|low|minus|negative|off|on|open|out|over|plus|positive|proud|right"
+    r"|short|shut|slack|tight|under|up|aft|above|below)\s+or\s+[a-z]+\b)",
     re.IGNORECASE,
 )
-""" "I forget which", "can't remember if it was plus or minus"."""
+""" "I forget which", "can't remember if it was plus or minus", "couldn't say high or low"."""
 _SWAPPED = re.compile(
     r"\b(?:swap(?:ped)?\s+(?:those|them|these|that|the\s+two)|vice\s+versa"
     r"|(?:the\s+)?other\s+way\s+(?:a)?(?:round|about)"

@@ -25,6 +25,8 @@ _MUCH_ALIKE = 0.85
 """Least likeness (Jaro-Winkler) of a position word and what was written for it."""
 _OPENING = 6
 """Atoms behind the name of a field within which its list may begin."""
+_HEADING = 18
+"""Atoms between a name at the head of a sentence and a colon that opens its list."""
 _LONGEST_PLACE = 4
 """Atoms of a place that is a number."""
 _EXCEPT = frozenset({"except", "excepting", "excluding", "bar"})
@@ -39,6 +41,7 @@ _A_PAIR = 2
 """Two sentences that begin so may count what there is to say."""
 _TOLD = 6
 """Atoms of what is told of a place before its number."""
+_HAVE = frozenset({"are", "came", "gave", "had", "have", "hold", "read", "show", "took", "were"})
 TELLING = frozenset({"is", "was", "reads", "read"})
 
 
@@ -48,15 +51,26 @@ class BegunLists(Corrected):
     def _begin_heard(self, at: int) -> bool:
         """Begin a list behind the name of a field: "blade angles, one is eleven point one"."""
         context = self._context
-        if not context.heard or at - context.heard_at > _OPENING or not context.heard[0].order:
+        groups = context.heard if at - context.heard_at <= _OPENING else ()
+        groups = self._heading(at) or groups
+        if not groups or not groups[0].order:
             return False
-        if not any(value == context.heard[0].order[0] for value, _ in self._prefixes(at)):
+        if not any(value == groups[0].order[0] for value, _ in self._prefixes(at)):
             return False
-        context.groups, context.used, context.last = context.heard, set(), None
+        context.heard = groups
+        context.groups, context.used, context.last = groups, set(), None
         context.at = at
         if self._told_one_by_one(at) or self._told_together(at, context.heard):
             self._told = at
         return True
+
+    def _heading(self, at: int) -> tuple[PositionGroup, ...]:
+        """The groups of the field at the head of the sentence, where a colon opens the list: "wheel
+        nuts off and on again for the tyre change: one ..."."""
+        context = self._context
+        since = self._texts[context.headed_at + 1 : at - 1] if context.headed_at >= 0 else [":"]
+        alone = len(since) <= _HEADING and {".", ";", ":"}.isdisjoint(since)
+        return context.headed if alone and self._text(at - 1) == ":" else ()
 
     def _told_one_by_one(self, at: int) -> bool:
         """Whether each place from the first on has a state of its own, where the figures can be no
@@ -97,7 +111,15 @@ class BegunLists(Corrected):
         listed = self._numbers_at(at, groups)
         if listed is None or len(listed[0]) < 2 or "or" in self._texts[at : listed[1]]:
             return False
-        return self._are_so(listed[1])
+        return self._are_so(listed[1]) or self._have_measured(listed[1])
+
+    def _have_measured(self, at: int) -> bool:
+        """Whether a measured value of several places stands behind a verb at `at`: "have six K
+        each"."""
+        verb = at + (self._text(at) in ("all", "both", "each"))
+        number = self._passage.numerals(verb + 1).number(verb + 1) if self._free(verb + 1) else None
+        measured = number is not None and self._is_value(number.last)
+        return self._text(verb) in _HAVE and measured
 
     def _begin_measured(self, at: int) -> bool:
         """Begin a list at the head of a clause with a bare number of which a measure is told, where

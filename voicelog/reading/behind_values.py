@@ -16,14 +16,24 @@ if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
 
 _PAIR = 2
+_AT = frozenset({"at", "for", "in", "on"})
 
 
 class BehindValues(Continued):
     """Reads the places that stand behind their values."""
 
+    def _is_of_a_part(self, at: int) -> bool:
+        """Whether the "of" at `at` leads from a thing at which a value was measured to its places:
+        "forty newton metres on the legs of A and B"."""
+        lexicon, thing = lexicon_of(self._cues.card), self._text(at - 1)
+        if self._text(at) != "of" or lexicon.canonical(thing) not in lexicon.places:
+            return False
+        links = (each for each in range(at - 2, max(-1, at - 5), -1) if self._text(each) in _AT)
+        return any(self._value_ends(each) for each in links)
+
     def _behind_value(self, at: int) -> Found | None:
         """ "forty five foot pounds on one and three, forty four on two"."""
-        under = self._is_put_under(at)
+        under = self._is_put_under(at) or self._is_of_a_part(at)
         if at == 0 or (self._text(at) not in ("on", "for", "into", "in", "at") and not under):
             return None
         loose = self._text(at) in ("in", "at") and not self._value_ends(at)

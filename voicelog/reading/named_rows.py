@@ -8,8 +8,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import key
+from voicelog.reading.half_places import HalfPlaces
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.position_rows import JOINTS, Rows
+from voicelog.reading.position_rows import JOINTS
 from voicelog.reading.running_list import BREAKS
 from voicelog.reading.state_words import state_words
 from voicelog.reading.talk import talk
@@ -31,7 +32,7 @@ _ALONE = frozenset({
 _PRONOUNS = frozenset({"it", "that", "they"})
 
 
-class NamedRows(Rows):
+class NamedRows(HalfPlaces):
     """Reads the names of places that stand together."""
 
     def _row(
@@ -53,6 +54,7 @@ class NamedRows(Rows):
             if found is None and after > last:
                 found = self._same_letter(position, after, groups)
                 found = found or self._same_beginning(position, again, groups)
+                found = found or self._half(again, groups)
             if found is None or found[3] or found[0] in named:
                 return tuple(named), last
             if joint > last and not self._thing_again(last, joint, found[1]):

@@ -73,9 +73,10 @@ class _Finder(FusedRows):
         """The place that begins at `index`, in whatever way."""
         if not self._may_begin(index):
             return self._by_sound(index) if self._atoms[index].shape == "word" else None
-        for read in (self._fused_row, self._whole_group, self._out_of, self._numbered,
-                     self._half_said, self._worded, self._by_sound, self._abridged, self._side,
-                     self._continued, self._bare_range, self._behind_value):  # fmt: skip
+        for read in (self._fused_row, self._whole_group, self._shared_end, self._all_ends,
+                     self._out_of, self._numbered, self._half_said, self._worded, self._by_sound,
+                     self._abridged, self._half_alone, self._side, self._continued,
+                     self._bare_range, self._behind_value):  # fmt: skip
             found = read(index)
             if found is not None:
                 return found
@@ -89,6 +90,7 @@ class _Finder(FusedRows):
         head = text in self._cues.word_heads or text in self._cues.phrase_heads
         head = head or text.removesuffix("s") in self._cues.phrase_heads  # "fronts"
         head = head or text in self._cues.parted or text in self._cues.place_ends
+        head = head or text.removesuffix("s") in self._cues.tails  # "mains"
         after = self._past_hyphen(at + 1)
         return head or (after < len(words) and words[after] is not None)
 
@@ -221,6 +223,8 @@ class _Finder(FusedRows):
         groups = self._meant(known.groups, at)
         if not (known.weak and at < self._named_to):  # "play" goes on with the name "link play"
             self._context.heard, self._context.heard_at = groups, at
+            if not at or self._text(at - 1) in (".", ";"):
+                self._context.headed, self._context.headed_at = groups, at
             self._named_to = word[1] if known.weak else at
             if known.weak:
                 self._field_named(at, word[1])

@@ -97,6 +97,11 @@ def asks(opener: str) -> bool:
 
 
 _DID = re.compile(r"did\s+(?:the|that|this|those|these)\s+", re.IGNORECASE)
+_HOW_DONE = re.compile(
+    r"[^.;?]*?\b(?:in\s+(?:order|sequence|stages|turn)|one\s+(?:after|by)|crosswise|diagonally|again)\b",
+    re.IGNORECASE,
+)
+""" "Did the bolts in order, front first ...": it tells how that was done."""
 
 
 def tells_of(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> bool:
@@ -104,6 +109,8 @@ def tells_of(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> bool
     verb and the value."""
     verb = _DID.match(text, opener.start())
     at = verb.end() if verb is not None else len(text)
+    if verb is not None and _HOW_DONE.match(text, at):
+        return True
     for mention in ahead:
         if mention.end <= at:
             continue

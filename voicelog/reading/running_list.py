@@ -50,6 +50,9 @@ class RunningList:
     heard: tuple[PositionGroup, ...] = ()
     """Groups whose field was named."""
     heard_at: int = -REACH
+    headed: tuple[PositionGroup, ...] = ()
+    """Groups whose field was named at the head of a sentence."""
+    headed_at: int = -REACH
     behind: tuple[PositionGroup, ...] = ()
     """Groups of places that stood behind their values, and began no list of their own."""
     behind_used: frozenset[int] = frozenset()

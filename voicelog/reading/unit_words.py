@@ -27,6 +27,8 @@ _BREAK_WORDS = frozenset({
 """Words behind which a symbol has ended: "2 in thick"."""
 _WORDS_TOO = frozenset({"a", "in"})
 """Symbols that are words as well: "three in to the stop"."""
+_IN_THEM = frozenset({"all", "both", "each", "either", "every"})
+""" "1200 in both mains" are no inches."""
 _WHERE = frozenset({"at", "from", "on"})
 _GOES_ON_WITH = _WHERE | {
     "above", "across", "after", "afterwards", "again", "against", "all", "already", "as", "because",
@@ -336,6 +338,8 @@ def _allowed(meaning: SpokenUnit, atoms: Sequence[Atom], at: int, last: int, sto
     inches = end.text == "in" and last - at > 1 and atoms[last - 2].text != "sq"
     if (not meaning.symbol and not inches) or (atoms[at] if meaning.symbol else end).glued:
         return True  # but "12 lb in the pan" is no torque
+    if end.text == "in" and last < len(atoms) and atoms[last].text in _IN_THEM:
+        return False
     if last >= stop or atoms[last].shape == "sign" or atoms[last].text in _BREAK_WORDS:
         return True
     following = atoms[last].text

@@ -1,0 +1,112 @@
+"""Half places: places of two words of which one was said with another place, or for several.
+
+"Upper caliper 1.1, lower 1.2", "left and right main", "clean on the mains".
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from voicelog.reading.atoms import key
+from voicelog.reading.position_rows import Rows
+from voicelog.reading.running_list import BREAKS, REACH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from voicelog.reading.position_words import PositionGroup
+    from voicelog.reading.running_list import Found
+
+_BOTH = frozenset({"and", "&", "or", "nor"})
+_GOES_ON = BREAKS | {"", "both", "one", "each", "again", "only", "too", "now"}
+_AT = frozenset({"at", "in", "of", "on", "for"})
+_TWO = 2
+
+
+class HalfPlaces(Rows):
+    """Reads places that lack their second word, and that second word for all that have it."""
+
+    def _half(
+        self, at: int, groups: Sequence[PositionGroup]
+    ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
+        """As `_phrase`, the first word of one place, the second of which was said with another."""
+        first = self._text(at)
+        if not self._placed or first not in self._cues.phrase_heads or not self._free(at):
+            return None
+        if at - self._placed[-1][0] > REACH or not self._ends_half(at + 1):
+            return None
+        ends = {key(place)[1:] for _, place in self._placed} - {()}
+        for group in groups:
+            if (first,) in group.phrases:
+                return None
+            begun = {
+                place
+                for words, place in group.phrases.items()
+                if len(words) == _TWO and words[0] == first and len(key(place)) == _TWO
+            }
+            place = begun.pop() if len(begun) == 1 else None
+            if place is not None and key(place)[1:] in ends:
+                same = tuple(other for other in groups if place in other.positions)
+                return place, at + 1, same, False
+        return None
+
+    def _ends_half(self, at: int) -> bool:
+        text = self._text(at)
+        return text in _GOES_ON or self._value_follows(at) or self._state_follows(at)
+
+    def _half_alone(self, at: int) -> Found | None:
+        """ "Upper caliper 1.1, lower 1.2", where the last word of the place is left out."""
+        if self._text(at) == "left" or self._text(at - 1) in ("as", "to"):
+            return None
+        found = self._half(at, self._recent)
+        if found is None:
+            return None
+        last = found[1] + (self._text(found[1]) == "one")
+        mentions = self._mentions(at, last, (found[0],), found[2], set(), ())
+        return mentions, self._skip_value(last)
+
+    def _shared_end(self, at: int) -> Found | None:
+        """ "The left and right main", "town and harbour legs": two places that have their second
+        word together."""
+        if self._text(at + 1) not in _BOTH or self._text(at) not in self._cues.phrase_heads:
+            return None
+        first, other, end = (self._text(index) for index in (at, at + 2, at + 3))
+        if not self._free(at + 3):
+            return None
+        for word in dict.fromkeys((end, end.removesuffix("s"))):
+            groups = tuple(
+                group
+                for group in self._cues.phrases.get((other, word), ())
+                if (first, word) in group.phrases
+            )
+            here = self._in_step(groups, at) if groups else ()
+            if here:
+                phrases = here[0].phrases
+                named = (phrases[first, word], phrases[other, word])
+                if named[0] != named[1]:
+                    mentions = self._mentions(at, at + 4, named, here, {"group"}, ())
+                    return mentions, self._skip_value(at + 4)
+        return None
+
+    def _all_ends(self, at: int) -> Found | None:
+        """ "Clean on the mains": all places that end so, where no number is told of them."""
+        end = self._text(at).removesuffix("s")
+        if end == self._text(at) or end not in self._cues.tails or self._text(at - 1) != "the":
+            return None
+        pointed = self._text(at - 2) in _AT and not self._value_ends(at - 2)
+        told = pointed and self._text(at + 1) in (*BREAKS, "")
+        if not told and not self._state_follows(at + 1):
+            return None
+        found = next(self._ending(end, at), None)
+        if found is None:
+            return None
+        return self._mentions(at, at + 1, found[1], found[0], {"group"}, ()), at + 1
+
+    def _ending(
+        self, end: str, at: int
+    ) -> Iterator[tuple[tuple[PositionGroup, ...], tuple[str, ...]]]:
+        here = self._groups_here(at)
+        for group in here:
+            members = tuple(place for place in group.positions if key(place)[1:] == (end,))
+            if len(members) > 1:
+                yield tuple(each for each in here if each.positions == group.positions), members
