@@ -176,15 +176,20 @@ def counts_things(row: Events, said: Said, field: Field) -> bool:
     if said.kind != "count" or said.mention.stage == "remarks":
         return False
     counted = _BEHIND.match(row.text, said.end)
-    if counted is None or not is_plural(counted[1].lower()):
-        return False
-    text = counted[1].lower()
+    text = "" if counted is None else counted[1].lower()
+    share = _SHARE.search(said.mention.text) is not None
+    if counted is None or share or not is_plural(text):
+        return counted is not None and share and _is_noun(row, counted, None, set())
     whole = str(said.mention.value).isdigit() and str(said.mention.value) != "1"
     if not whole or word_key(text) in own_words(field) or _over(row, counted.start(1)):
         return False
     if any(likeness(text, unit) >= _LIKE_A_UNIT for unit in _units_of(field.unit or "")):
         return False  # "eighty five parcels", for pascals
     return _is_noun(row, counted, None, set())
+
+
+_SHARE = re.compile(r"\b(?:half|thirds?|quarters?)\Z", re.IGNORECASE)
+""" "On two thirds load": a share of something, and no reading."""
 
 
 @cache

@@ -236,6 +236,7 @@ _THOSE_ARE = re.compile(
 )
 """Behind a list it leads to the places of its values."""
 _LINKS = frozenset({"on", "for", "at", "in"})
+_OR = re.compile(r"\b(?:or|nor)\b", re.IGNORECASE)
 _OF_THESE = re.compile(r"\s*(?:(?:on|of|for|at)\s+)?(?:the\s+)?", re.IGNORECASE)
 
 
@@ -256,6 +257,8 @@ def _spot_after(
     names = [name for spot in spots for name in spot.names]
     if len(names) != len(run) or len(set(names)) != len(run):
         return None
+    if _OR.search(row.text, spots[0].start, spots[-1].end):
+        return None  # "..., rope three has four, none on two or four": both have the last value
     cues = anchors[index : anchors.index(spots[0])]
     between = row.text[run[-1].end : spots[0].start]
     for cue in cues:

@@ -28,7 +28,13 @@ def unclear(row: Events, one: Placement, other: Placement) -> bool:
     changed = "as found" in first.tags and "as left" in second.tags  # "from three thou to five"
     if changed or (first.spot is not None and second.spot is not None):
         return False
-    if "again" in second.tags or "same_as_before" in second.doubts or _two_decimals(first, second):
+    nil = _is_nil(first) or _is_nil(second)
+    if (
+        nil
+        or "again" in second.tags
+        or "same_as_before" in second.doubts
+        or _two_decimals(first, second)
+    ):
         return False
     if _BETWEEN.fullmatch(row.text, first.end, second.start) is None:
         return False
@@ -37,6 +43,11 @@ def unclear(row: Events, one: Placement, other: Placement) -> bool:
     if not one.targets or not other.targets:
         return bool(one.targets or other.targets)
     return one.targets[0].place == other.targets[0].place
+
+
+def _is_nil(said: Said) -> bool:
+    """ "Rope one has two, none on three": a word that is no part of another number."""
+    return said.mention.value == 0 and said.mention.stage == "mapping"
 
 
 def cuts_code(row: Events, one: Placement, other: Placement) -> bool:

@@ -14,7 +14,11 @@ if TYPE_CHECKING:
 
     from voicelog.mapping.row import Cue, Events, Said
 
-_DONE = re.compile(r"(?:[^\W\d_]{2,}ed|wound|took|brought|drew|ran)\s+(?:the\s+)?$", re.IGNORECASE)
+_DONE = re.compile(
+    r"(?:(?!wanted|needed)[^\W\d_]{2,}ed|blew|brought|drew|got|ran|took|wound)\s+"
+    r"(?:(?:the|all|both|each)\s+(?:(?:[a-z]+\s+){0,2}of\s+(?:the\s+)?)?)?$",
+    re.IGNORECASE,
+)
 _CAME_TO = re.compile(
     r"(?:\b(?:is|are|was|were|been|gone|worn|came)|['’](?:s|re))\s+(?:now\s+|worn\s+)?(?:down|up)\s+to\s+$",
     re.IGNORECASE,
@@ -53,7 +57,7 @@ _NOT_HERE = re.compile(
     re.IGNORECASE,
 )
 _WENT_TO = re.compile(
-    r"(?<!to\s)(?<!be\s)\b(?:went|came|took|brought|[a-z]{2,}ed)\s+(?:(?:up|down|them|it)\s+)?to\s+\Z",
+    r"(?<!to\s)(?<!be\s)\b(?:went|came|took|brought|blew|got|wound|[a-z]{2,}ed)\s+(?:the\s+[a-z]+\s+)?(?:(?:up|down|them|it)\s+)?to\s+\Z",
     re.IGNORECASE,
 )
 _TO = re.compile(r"(?P<word>[^\W\d_]+)\s+to\s+$", re.IGNORECASE)
@@ -135,7 +139,7 @@ def _told_to(row: Events, said: Said) -> bool:
     named = [a for a in row.anchors_in(max(0, at - 40), at + 1) if a.start <= at == a.end - 1]
     if _of_all(row, said, named) or _is_verb_of(row, lead, said):
         return False
-    done = named and _DONE.search(row.text, max(0, named[0].start - 24), named[0].start)
+    done = named and _DONE.search(row.text, max(0, named[0].start - 32), named[0].start)
     return bool(named) and not done
 
 

@@ -107,7 +107,7 @@ class Targets(Suited):
             self._enter_inherited(search, since, (*prefix, *suffix), role)
         if role is not None:
             self._enter_other_part(search, role)
-        self._enter_by_fit(search)
+        self._enter_by_fit(search, role)
         return search.found
 
     def _search(
@@ -282,14 +282,14 @@ class Targets(Suited):
             rank += verdict or not cue.in_spot
         return found
 
-    def _enter_by_fit(self, search: _Search) -> None:
+    def _enter_by_fit(self, search: _Search, role: roles.Role | None) -> None:
         """Fields that only the dimension, a pattern, an option or a position leads to."""
         said, spots = search.said, search.spots
         for place, suited, alone in self._suited(said, said.step or search.topic_step):
             if place in search.known:
                 continue
             if alone is not None:
-                worth = alone
+                worth = alone + roles.worth(self.fields[place], role)
             elif spots and self._suits(spots[0], self.fields[place]):
                 named = search.context.recent or search.cues
                 listed = not named and lent.goes_on(self.events, said, self.fields[place])

@@ -47,7 +47,7 @@ _SINCE = r"(?:after|once|since|when|with)\s+(?:[a-z'’-]+\s+){1,6}?"
 _WITH_IT = re.compile(r"\s*(?:(?:and|so|but)[\s,]+)*" + _SINCE, re.IGNORECASE)
 _IT_CAME_TO = re.compile(
     r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+|" + _SINCE + r")*"
-    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|second\s+(?:go|time|try)|got)"
+    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|(?P<next>(?:the\s+)?(?:second|next)\s+(?:go|time|try)(?=\s+(?:it|she)\s))|second\s+(?:go|time|try)|got)"
     r"(?:\s+[a-z'’-]+){0,4}\s*\Z",
     re.IGNORECASE,
 )
@@ -56,7 +56,7 @@ _IT_IS = re.compile(
     r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+)*"
     r"(?:(?:it|they|(?:that|this)(?:\s+one)?)(?:['’](?:s|re)|\s+)\s*|(?=reads|shows|opens|trips|is\b|takes|now\b))"
     r"(?:(?:again|all|already|at|back|came|comes?|down|dropped|fell|gives?|has|is|are|just|now|on|only|opens|out|reading"
-    r"|reads?|rose|showing|shows?|sits|sitting|takes|to|trips|up|was|went|were)\s+)*\Z",
+    r"|reads?|rose|settles?|showing|shows?|sits|sitting|stands|stays|takes|to|trips|up|was|went|were)\s+)*\Z",
     re.IGNORECASE,
 )
 """ "And after that it was down to", "now it's at": the same thing is told of again."""
@@ -69,7 +69,7 @@ _AT_FIRST = re.compile(
     re.IGNORECASE,
 )
 IS = re.compile(
-    r"['’](?:s|re)\b|\b(?:is|are|reads|shows|opens|trips|takes)\b"
+    r"['’](?:s|re)\b|\b(?:is|are|reads|shows|opens|trips|takes|settles|sits|stands|stays)\b"
     r"|\b(?:came|dropped|fell|rose|went)\s+(?:(?:back|down|up)\s+)*to\b",
     re.IGNORECASE,
 )
@@ -105,6 +105,10 @@ _NEW = re.compile(
     re.IGNORECASE,
 )
 """ "The old one was drawing 3.9, the new one runs at 2.4"."""
+_NEW_ONE = re.compile(
+    r"\s*(?:(?:and|but|while)\s+)?(?:the\s+|a\s+)?(?:new|replacement)\s+one", re.I
+)
+""" "Rope two was down to 24.8. The new one measures 26.2"."""
 
 
 def lead(row: Events, since: int, at: int) -> int:
@@ -147,7 +151,9 @@ def told_again(row: Events, found: Said, left: Said) -> bool:
         told = behind or again or bool(words.strip())
         return told or _is_bare_behind_work(row, found, left, begin)
     came_to = _IT_CAME_TO.match(words)
-    if row.anchors_in(begin + (came_to.start("it") if came_to else 0), left.start):
+    anew = came_to is not None and came_to["next"] is not None
+    told_from = 0 if came_to is None else came_to.end("it") if anew else came_to.start("it")
+    if row.anchors_in(begin + told_from, left.start):
         return False
     past = (
         bool(FOUND & found.tags)
@@ -156,7 +162,7 @@ def told_again(row: Events, found: Said, left: Said) -> bool:
         or _TRIED_AGAIN.search(row.text, found.end, begin) is not None
     )
     if _IT_IS.match(words) is None:
-        return (past or behind) and came_to is not None
+        return (past or behind or anew) and came_to is not None
     behind_it = row.anchors_in(left.end, row.breaks.clause_end(left.end, len(row.text)))
     placed = any(isinstance(each, Spot) for each in behind_it)
     return marked or again or (not placed and IS.search(words) is not None)
@@ -205,9 +211,12 @@ def is_replaced(row: Events, found: Said, left: Said) -> bool:
         new_one = not words.strip() and _WITH_NEW.match(row.text, left.end) is not None
         if new_one or _NOW_IS.fullmatch(words):
             return True
-    old = _OLD.search(row.text, row.clause_start(found.start), found.start)
     new = _NEW.fullmatch(row.text, begin, left.start)
-    return bool(old and new) and not row.anchors_in(begin, left.start)
+    if new is None or row.anchors_in(begin, left.start):
+        return False
+    if _NEW_ONE.match(row.text, begin) and (FOUND & found.tags or pieces(row, found.end, left)):
+        return True
+    return _OLD.search(row.text, row.breaks.sentence_start(found.start), found.start) is not None
 
 
 def told(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:

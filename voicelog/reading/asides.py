@@ -273,6 +273,8 @@ def _figures(
             kind, end = "limit", apart[mention.start]
         elif bounds.is_bound(text, mention):
             kind, end = "limit", mention.end
+        elif bounds.is_hour(text, mention) or bounds.is_setting(text, mention):
+            kind, end = "setting", mention.end
         elif mention.start in past:
             kind, end = "past", past[mention.start]  # "four bar two years ago"
         else:

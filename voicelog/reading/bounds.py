@@ -7,6 +7,7 @@ practice, no source.
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -55,9 +56,25 @@ _REFERENCE = (
 )
 _MORE_THAN = re.compile(
     r"\s+(?:more|less|fewer|higher|lower|longer|shorter|better|worse|thicker|thinner|hotter|cooler)\s+than\s+"
-    + _REFERENCE,
+    r"(?:" + _REFERENCE + r"|(?!(?:once|twice|one|enough)\b)(?:(?:in|at|on|is|the|our|its)\s+)?"
+    r"[a-z]+(?:['’][a-z]+\s+[a-z]+)?\b)",
     re.IGNORECASE,
 )
+_SINCE = re.compile(
+    r"\s+(?:(?:more|up|on)\s+)?since\s+(?:(?:the|my|our)\s+)?[a-z]+\b", re.IGNORECASE
+)
+""" "12 040, that's eight hundred since the last visit": what has come to it."""
+_HOUR = re.compile(
+    r"\bsince\s+(?:(?:about|around|just\s+(?:after|before)|half\s+past|quarter\s+(?:past|to))\s+)?\Z",
+    re.IGNORECASE,
+)
+_IN_THE_MORNING = re.compile(
+    r"\s+(?:this\s+(?:morning|afternoon|evening)|in\s+the\s+(?:morning|afternoon|evening)|last\s+night)\b",
+    re.IGNORECASE,
+)
+_FROM_THEN = re.compile(r"\b(?:after|before|by|from|till|until)\s+\Z", re.IGNORECASE)
+_HOURS = 24
+_AT = re.compile(r"\b(?:at|on|with)\s+[a-z]+\s+\Z", re.IGNORECASE)
 _BEYOND = re.compile(
     r"\s+(?:over|under|above|below|beyond|short\s+of|(?:up|down)\s+on|outside|inside|within|off)\s+"
     + _REFERENCE,
@@ -86,6 +103,23 @@ def _too_far(text: str, number: Mention) -> bool:
     return told is not None and _OVER.match(text, number.end) is not None
 
 
+def is_hour(text: str, number: Mention) -> bool:
+    """ "On full load since seven", "running from six this morning": a time of day."""
+    value = number.value
+    if number.kind != "count" or not isinstance(value, Decimal) or not 0 < value <= _HOURS:
+        return False
+    ahead = text[max(0, number.start - 30) : number.start]
+    if _HOUR.search(ahead) is not None:
+        return True
+    return bool(_FROM_THEN.search(ahead) and _IN_THE_MORNING.match(text, number.end))
+
+
+def is_setting(text: str, number: Mention) -> bool:
+    """ "Both at idle plus ten": how far from another state it was when something was measured."""
+    told = number.kind == "count" and not {"plus", "minus"}.isdisjoint(number.qualifiers)
+    return told and _AT.search(text, max(0, number.start - 24), number.start) is not None
+
+
 def differences(text: str, mentions: Sequence[Mention]) -> Iterator[tuple[Mention, int]]:
     """The numbers of `mentions` that tell how far a value lies from another, each with where the
     words end that say from which: "one more than allowed", and behind a value with its pause "ten
@@ -98,8 +132,23 @@ def differences(text: str, mentions: Sequence[Mention]) -> Iterator[tuple[Mentio
         if told is None and before is not None and number.kind in _BEHIND:
             between = text[before.end : number.start]
             paused = _PAUSED.search(between) is not None and _ENDED.search(between) is None
-            told = _BEYOND.match(text, number.end) if paused else None
+            told = (
+                _BEYOND.match(text, number.end) or _since(text, number, mentions)
+                if paused
+                else None
+            )
         if told is not None:
             yield number, told.end()
         else:
             before = number
+
+
+def _since(text: str, number: Mention, mentions: Sequence[Mention]) -> re.Match[str] | None:
+    """The words of the time since which so many came to it, where they are no name of the card."""
+    told = _SINCE.match(text, number.end)
+    if told is None or any(
+        m.kind == "term" and number.end <= m.start < told.end() - 1 and "since" in m.text
+        for m in mentions
+    ):
+        return None
+    return told

@@ -350,9 +350,17 @@ def _is_place(passage: Passage, at: int) -> bool:
         return not spelt or any((atom.text,) in group.phrases for group in groups)
     if len(atom.text) > 1 or following is None or following.shape != "digits":
         return False
+    if following.glued and _has_form(passage, atom.text + following.text):
+        return False  # "R20815", where "right" is a place
     step = passage.step_at(at)
     said = {(atom.text,), (atom.text, following.text)}
     return any(said & group.phrases.keys() and step in group.steps for group in passage.cues.groups)
+
+
+def _has_form(passage: Passage, text: str) -> bool:
+    """Whether the card asks for codes of this form."""
+    forms = (cue.pattern for cue in passage.cues.patterns)
+    return any(form is not None and form.fullmatch(text.upper()) for form in forms)
 
 
 def _ends_unit(passage: Passage, at: int) -> bool:

@@ -138,6 +138,7 @@ class LetterPlaces(HeardPlaces):
         if self._text(at - 1) not in ("on", "at", "for"):
             return False
         told = self._text(last) == "the" or (
-            self._text(last) in _TELLS and self._value_follows(last)
+            self._text(last) in _TELLS
+            and (self._value_follows(last) or self._value_follows(last + 1))
         )
         return told or self._text(last) in (*BREAKS, "")

@@ -238,6 +238,8 @@ class Pieces:
             bare = len(pair) == 2 and pair[0].shape == "word" and len(pair[0].text) == 1
             if not bare or pair[0].glued:
                 return False
+            if pair[1].glued and in_capitals(self._passage, at + 1):
+                return in_capitals(self._passage, at)  # "that's a G611-4": an article
             behind = self._phrase(at + 2, separators())
             return self._piece_follows(at + 2 if behind is None else behind[1])
         ends = at + 1 >= len(self._atoms) or self._atoms[at + 1].shape == "sign"
