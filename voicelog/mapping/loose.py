@@ -122,7 +122,9 @@ def _concluded(row: Events, placement: Placement, before: int) -> frozenset[str]
     if spot is not None and before <= spot.start:
         named = any(isinstance(anchor, Cue) for anchor in row.anchors_in(spot.end, said.start))
         pronoun = _ONE.match(row.text, spot.end) or row.text[spot.start : spot.end].endswith(" one")
-        if pronoun and not named and row.breaks.between(spot.end, said.start) < 2:
+        head = row.text[row.clause_start(spot.start) : spot.start].lower().split()
+        heads = target.inherited and plainly.ON.issuperset(head)  # "three lets water in, so fail"
+        if (pronoun or heads) and not named and row.breaks.between(spot.end, said.start) < 2:
             concluded.add("thing")
     if not row.text[start : said.start].strip():
         begin = row.clause_start(max(0, start - 2))

@@ -84,6 +84,7 @@ def doubt(
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
             field = fields[placement.targets[0].place]
+            plainly.trust_list(row, placement, last)
             placement.said.doubts.extend(_of_one(row, placement, fields, before, last))
             placement.said.doubts.extend(codes.doubt(row, placement, fields))
             placement.said.doubts.extend(beside.doubt(row, placement, field, before))
@@ -177,7 +178,10 @@ def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
         if "bare" in mention.qualifiers or "verdict" in mention.qualifiers or mention.doubts:
             continue
         clause = row.clause_start(fault.said.start)
-        named = any(isinstance(a, Cue) for a in row.anchors_in(clause, fault.said.start))
+        around = row.anchors_in(clause, fault.said.start)
+        # "the step one does nothing" tells of a place of what was named before
+        placed = any(spot in around for spot in _spots(fault))
+        named = placed or any(isinstance(anchor, Cue) for anchor in around)
         if named or not row.unexplained(clause, fault.said.start):
             continue
         for other in placements:

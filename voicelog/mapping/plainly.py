@@ -26,7 +26,7 @@ TIES = frozenset({
     "were",
 })  # fmt: skip
 """Words between a name and its value that leave no doubt about it."""
-_ON = TIES | {"and", "but", "just", "ones", "only"}
+ON = TIES | {"and", "but", "just", "ones", "only"}
 """The same between one value of a list and the place of the next."""
 _WORD = re.compile(r"[^\W\d_]+")
 _ENDS_HERE = re.compile(r"\s(?:and|but|so|with|while)\s", re.IGNORECASE)
@@ -104,7 +104,17 @@ def goes_on(row: Events, placement: Placement, last: Placement) -> bool:
         if isinstance(anchor, Cue) and not anchor.in_spot and set(anchor.places) != {target.place}:
             return False
         text = text[: anchor.start - begin] + " " + text[anchor.end - begin :]
-    return set(text.lower().replace(",", " ").split()) <= _ON
+    return set(text.lower().replace(",", " ").split()) <= ON
+
+
+def trust_list(row: Events, placement: Placement, last: Placement | None) -> None:
+    """Trust a number without a unit as much as the one before it, whose list it only goes on with:
+    "link on the port chain twenty five millimetres, starboard twenty six" counts no studs."""
+    said, target = placement.said, placement.targets[0]
+    if last is None or said.kind != "count" or last.said.kind != "quantity":
+        return
+    if "unit_unsaid" in target.fit.doubts and goes_on(row, placement, last):
+        placement.margin = max(placement.margin, last.margin)
 
 
 _MENDED = re.compile(r"(?:ed|en't|both|lot|up|them)\Z", re.IGNORECASE)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.beside import is_its_verb, own_words
 from voicelog.mapping.loose import VERB
 from voicelog.mapping.row import Cue
+from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.words import word_key
 
@@ -32,10 +33,13 @@ def stand(
     a number, is no word of `field`. In the clause of a remark a verb may be a misheard remark."""
     start, end = stretch
     own = own_words(field)
-    corrected = [(each.start, each.end) for each in row.words] if start else ()
+    # with no value before it, "negative" may be what is left of a name
+    talk_of = (each for each in row.words if start or each.value != "negative")
+    corrected = [(each.start, each.end) for each in talk_of]
     for word in row.strange_words(start, end, since):
         text, at = word[0].lower(), word.start()
-        told = text in _telling() or (said.kind != "remark" and word_key(text) in own)
+        told = text in _telling() or (text,) in lexemes()  # "sixty, correction, fifty three bar"
+        told = told or (said.kind != "remark" and word_key(text) in own)
         if said.is_number and not told:
             named = row.anchors_in(max(0, at - 40), at)
             told = any(

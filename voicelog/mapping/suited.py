@@ -15,7 +15,7 @@ from voicelog.reading.talk import talk
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.row import Cue, Events, Said
+    from voicelog.mapping.row import Cue, Events, Said, Spot
     from voicelog.objects import Card, Field
     from voicelog.reading.lexicon import Lexicon, Place
 
@@ -46,6 +46,8 @@ class Suited(Whereabouts):
         """What `fit` found for a value (by its identity) in a field."""
         self._by_step: dict[tuple[int, str | None], list[tuple[Place, Fit, float | None]]] = {}
         """The fields of a step that suit a value (by its identity)."""
+        self._settled: set[tuple[int, Place]] = set()
+        """Names (by where they begin) that a value with its unit has borne out for a field."""
 
     def _fit_anew(self, said: Said, place: Place) -> Fit | None:
         field_ = self.fields[place]
@@ -79,6 +81,29 @@ class Suited(Whereabouts):
                     found.append((place, suited, self._alone(said, field_, suited)))
             self._by_step[known] = found
         return found
+
+    def _is_only(
+        self, said: Said, place: Place, step: str | None, spot: Spot | None = None
+    ) -> bool:
+        """Whether no other field of the step takes the unit that was said, at the place that was
+        said: "duty pump nineteen amps and twenty six litres a second"."""
+        led = [each for each, _, alone in self._suited(said, step) if alone is not None]
+        if spot is not None and len(led) > 1:
+            led = [each for each in led if self._suits(spot, self.fields[each])]
+        return led == [place]
+
+    def _borne_out(
+        self, said: Said, place: Place, step: str | None, cue: Cue | None, spot: Spot | None
+    ) -> bool:
+        """Whether the unit that was said leads to the field as well, and to no other of the step:
+        "brake out twenty two newton metres" is the breakout torque, and so is what follows of
+        other places, without a unit."""
+        named = (cue.start, place) if cue is not None else None
+        if said.kind == "quantity" and not said.doubts and self._is_only(said, place, step, spot):
+            if named is not None:
+                self._settled.add(named)
+            return True
+        return said.kind == "count" and spot is not None and named in self._settled
 
     def _is_moment(self, cue: Cue, said: Said) -> bool:
         """ "35 at start": when it was so, and no name of what is counted, though starts are."""

@@ -50,6 +50,8 @@ class Target(NamedTuple):
     """Nothing named the field; only the dimension led here."""
     inherited: bool = False
     doubts: tuple[str, ...] = ()
+    borne_out: bool = False
+    """What was said leads here as well without its name, and to no other field of the step."""
 
     @property
     def key(self) -> tuple[Place, tuple[str | None, ...]]:
@@ -192,7 +194,11 @@ class Targets(Suited):
             total = worth - less - 0.3 * (fresh and far) + roles.worth(self.fields[place], role)
             total += 0.6 * self._listed(said, place, anchors, context)
             total -= self._counts_another(said, place)
-            if cue.in_spot and said.kind == "quantity" and self._is_only(search, place):
+            if (
+                cue.in_spot
+                and said.kind == "quantity"
+                and self._is_only(said, place, said.step or search.topic_step)
+            ):
                 total = max(total, _BY_UNIT)
             self._enter(search, place, suited, total, cue, inherited=True)
 
@@ -208,19 +214,6 @@ class Targets(Suited):
             isinstance(anchor, Cue) and not anchor.in_spot and place not in anchor.places
             for anchor in row.anchors_in(said.end, said.end + 2)
         )
-
-    def _borne_out(self, search: _Search, place: Place) -> bool:
-        """Whether the unit that was said leads to the field as well, and to no other of the step:
-        "brake out twenty two newton metres" is the breakout torque."""
-        said = search.said
-        return said.kind == "quantity" and not said.doubts and self._is_only(search, place)
-
-    def _is_only(self, search: _Search, place: Place) -> bool:
-        """Whether no other field of the step takes the unit that was said: "duty pump nineteen
-        amps and twenty six litres a second"."""
-        said = search.said
-        suited = self._suited(said, said.step or search.topic_step)
-        return [each for each, _, alone in suited if alone is not None] == [place]
 
     def _is_strange(self, said: Said, since: int) -> bool:
         """Whether words that nothing explains stand before a value, behind the last."""
@@ -367,8 +360,8 @@ class Targets(Suited):
         placed: tuple[str, ...] = spot.doubts if spot is not None else ()
         if where == () and field_.positions:
             where, placed = self._everywhere(said, field_, cue)
-        heard = cue is not None and cue.near and not self._borne_out(search, place)
-        misheard = ("misheard_term",) * heard
+        borne_out = self._borne_out(said, place, said.step or search.topic_step, cue, spot)
+        misheard = ("misheard_term",) * (cue is not None and cue.near and not borne_out)
         astray = ("ambiguous_place",) * (inherited and self._says_of_another(said, place))
         doubts = (*doubts, *placed, *misheard, *astray)
         search.found.append(
@@ -382,6 +375,7 @@ class Targets(Suited):
                 by_unit,
                 inherited,
                 doubts,
+                borne_out,
             )
         )
 

@@ -50,9 +50,9 @@ def in_full(field: Field) -> str:
     return _in_full(field.label)
 
 
+_STATE = r"cond\.|condition|state|appearance|colou?r|level"
 _STATE_OF = re.compile(
-    r"(?:cond\.|condition|state|appearance|colou?r) of (?:the )?(?P<thing>.+)"
-    r"|(?P<its>.+) (?:cond\.|condition|state|appearance|colou?r)",
+    rf"(?:{_STATE}) of (?:the )?(?P<thing>.+)|(?P<its>.+) (?:{_STATE})",
     re.IGNORECASE,
 )
 

@@ -56,6 +56,11 @@ _SPELLINGS = {
     "mold": "mould", "plow": "plough", "aluminum": "aluminium", "vibes": "vibration",
     "sulfide": "sulphide", "sulfur": "sulphur", "cyl": "cylinder", "brg": "bearing",
     "assy": "assembly", "hyd": "hydraulic",
+    "theater": "theatre", "caliper": "calliper", "disk": "disc", "vapor": "vapour",
+    "leveling": "levelling", "leveled": "levelled", "leveler": "leveller",
+    "signaler": "signaller", "signaling": "signalling", "fueling": "fuelling",
+    "fueled": "fuelled", "traveler": "traveller", "traveling": "travelling",
+    "labeled": "labelled", "dialed": "dialled", "channeled": "channelled",
 }  # fmt: skip
 _ONE_OF = {"buse": "bus", "gase": "gas", "len": "lens", "lense": "lens"}
 """What looks like a plural, and its singular: "lenses" and "lens"."""
