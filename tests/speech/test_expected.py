@@ -77,6 +77,30 @@ def test_in_talk_without_figure_or_word_of_the_card_a_term_has_to_be_much_alike(
         assert "bottle" in heard(f"Upper one, {text}", text, dear=0.5).text.casefold()
 
 
+UNITS = ("psi", "millimetres", "mm")
+
+
+def with_units(text: str, said: str, dear: float = 4.0) -> Wording:
+    """`text` read where `said` was spoken, by a model that was sure of nothing."""
+    return expected.heard(text, TERMS, lambda *_: 0.4, Sound(said, dear), RULE, 3, UNITS)
+
+
+def test_a_word_behind_a_number_may_be_a_unit_of_the_step_and_is_asked_about() -> None:
+    wording = with_units("Upper ninety one side.", "upper ninety one psi", dear=1.0)
+    assert wording.text == "Upper ninety one psi."
+    assert [mark.alternatives for mark in wording.asked] == [("side",)]
+
+
+def test_no_unit_is_put_where_the_sound_is_far_from_it_or_no_number_stands() -> None:
+    for text in ("Upper ninety one now.", "Upper side."):
+        assert with_units(text, text, dear=9.0) == Wording(text)
+
+
+def test_a_pause_parts_a_number_from_the_words_behind_it() -> None:
+    text = "Upper ninety one, side."
+    assert with_units(text, text, dear=1.0) == Wording(text)
+
+
 def test_where_the_sound_says_otherwise_the_words_stay() -> None:
     text = "Gottle one, seventeen fifty psi."
     assert heard(text, text, dear=3.0) == Wording(text)

@@ -66,7 +66,7 @@ def test_a_verdict_never_stands_beside_a_cue() -> None:
 
 
 def test_units_are_told_as_spoken() -> None:
-    assert vocabulary.of(CARD, "20").units == ("millimetres",)
+    assert vocabulary.of(CARD, "20").units == ("millimetres", "mm")
 
 
 @pytest.mark.parametrize("card", cards.shipped().values(), ids=lambda card: card.number)

@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.heard import Suspicion
@@ -56,36 +57,47 @@ def heard(
     scorer: Scorer,
     rule: Recheck,
     most: int,
+    units: tuple[str, ...] = (),
 ) -> Wording:
     """`text` with words of `expected` where the sound bears them out about as well.
 
     At most `most` are scored, the likest first; one is taken if it lies within `rule.expected` nats
     of what was written. What was written stays a rival, unless it fits worse by `rule.other`. In
     talk without a figure or a word of the card, which may be of something else ("try again" is not
-    "dry again"), a term has to sound more like what was written: by `rule.alone`.
+    "dry again"), a term has to sound more like what was written: by `rule.alone`. A word behind a
+    figure may be one of the `units` of the step, whatever it sounds like, within `rule.unit`.
     """
     if not most:
         return Wording(text)
     anchored = _telling(text) & _stems(expected) or any(item.is_figure for item in items(text))
-    least = rule.alike if anchored else rule.alone
+    alike = rule.alike if anchored else rule.alone
     found = [
         (start, end, term, like)
         for start, end in _unsure(text, least_chance, rule.sure)
-        for term, like in _near(text[start:end], expected, least)
+        for term, like in _near(text[start:end], expected, alike)
     ]
     found.sort(key=lambda each: -each[3])
-    if not found:
-        return Wording(text)
+    near = [(start, end, term, rule.expected) for start, end, term, _ in found[:most]]
+    slots = _behind_figures(text, units, least_chance, rule.sure)
+    near += [(start, end, unit, rule.unit) for start, end in slots for unit in units][: 2 * most]
+    return _swapped(text, _taken(text, near, scorer), rule.other) if near else Wording(text)
+
+
+def _taken(
+    text: str, near: Sequence[tuple[int, int, str, float]], scorer: Scorer
+) -> list[tuple[int, int, str, float]]:
+    """Those of `near`, each with its margin, that lie within their nats; of two for the same words
+    the one that may lie further off (a unit behind its number), or else the nearer one."""
     kept = scorer.score(text)
-    scored = sorted(
-        (kept - scorer.score(text[:start] + term + text[end:]), start, end, term)
-        for start, end, term, _ in found[:most]
-    )
+    scored = [
+        (-least, kept - scorer.score(text[:start] + term + text[end:]), start, end, term)
+        for start, end, term, least in near
+    ]
     taken: list[tuple[int, int, str, float]] = []
-    for margin, start, end, term in scored:
-        if margin < rule.expected and not any(a < end and start < b for a, b, *_ in taken):
+    for least, margin, start, end, term in sorted(scored):
+        if margin < -least and not any(a < end and start < b for a, b, *_ in taken):
             taken.append((start, end, term, margin))
-    return _swapped(text, sorted(taken), rule.other)
+    return sorted(taken)
 
 
 def _swapped(text: str, taken: Sequence[tuple[int, int, str, float]], clear: float) -> Wording:
@@ -121,6 +133,24 @@ def _unsure(
                 break
             if not spelt and any(doubted[first : last + 1]):
                 yield start, end
+
+
+def _behind_figures(
+    text: str,
+    units: tuple[str, ...],
+    least_chance: Callable[[int, int], float],
+    sure: float,
+) -> Iterator[tuple[int, int]]:
+    """The word behind a number, and that with the next one, of which the model was not sure."""
+    words = list(_WORD.finditer(text))
+    known = _stems(units)
+    for one, word in pairwise(words):
+        if not _spelt(one[0]) or _spelt(word[0]) or _BREAK.search(text, one.start(), word.start()):
+            continue
+        if "," in text[one.end() : word.start()] or _telling(word[0]) & known:
+            continue
+        if least_chance(*word.span()) < sure:
+            yield word.span()
 
 
 def _spelt(word: str) -> bool:

@@ -74,6 +74,7 @@ class Piece:
     """Voice probabilities of the whole recording."""
     phrases: tuple[str, ...] = ()
     terms: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
     """Of its vocabulary, like the phrases."""
     heard: tuple[Heard, ...] = ()
     """What each model took in of it, in the order of `Ears.engines`, where that was done before."""
@@ -234,6 +235,7 @@ def _judged(
         scores,
         ears.rule,
         ears.profile.expected,
+        piece.units,
     )
     if wording.text != text:
         words = _words(first, wording.text, piece.window)

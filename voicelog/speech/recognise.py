@@ -67,7 +67,8 @@ class _Sound:
     def telling(self, told: Vocabulary) -> _Sound:
         """The same, with the words to expect."""
         pieces = tuple(
-            replace(piece, phrases=told.phrases, terms=told.terms) for piece in self.pieces
+            replace(piece, phrases=told.phrases, terms=told.terms, units=told.units)
+            for piece in self.pieces
         )
         return replace(self, told=told, pieces=pieces)
 

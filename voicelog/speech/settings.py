@@ -79,6 +79,7 @@ class Recheck:
     expected: float
     alike: float
     alone: float
+    unit: float
 
 
 @dataclass(frozen=True, slots=True)

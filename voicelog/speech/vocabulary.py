@@ -27,6 +27,8 @@ _NUMBER_WORD = re.compile(
     r"|oh|tree|fower|fife|ait|wun|hundred|thousand|half|quarter|double|triple",
     re.IGNORECASE,
 )
+_LONGEST_SIGN = 4
+"""Letters of a unit's sign: "mm", "mbar"."""
 _WORD = re.compile(r"[\w'-]+(?:[.,/]\d[\w.,/-]*)?")
 
 
@@ -55,7 +57,7 @@ def of(card: Card | None = None, step: Step | str | None = None) -> Vocabulary:
         return Vocabulary(tuple(_clean(wording.general)))
     here = card.step(step) if isinstance(step, str) else step
     fields = [field for each in ([here] if here else card.steps) for field in each.fields]
-    units = tuple(dict.fromkeys(filter(None, (_spoken_unit(field, wording) for field in fields))))
+    units = tuple(dict.fromkeys(way for field in fields for way in _ways(field, wording)))
     identifiers = any(field.type == "identifier" for field in fields)
     phrases = [phrase for field in fields for phrase in _expected(field, wording)]
     if identifiers:
@@ -99,6 +101,13 @@ def _spoken_unit(field: Field, wording: Prompting) -> str:
         return wording.units[field.unit]
     named = re.fullmatch(r"[a-z]{3,}", field.unit)
     return f"{field.unit}s" if named else ""
+
+
+def _ways(field: Field, wording: Prompting) -> Iterator[str]:
+    """The field's unit in words, and its sign as the recogniser may write it."""
+    yield from filter(None, (_spoken_unit(field, wording),))
+    if field.unit is not None and field.unit.isalpha() and len(field.unit) <= _LONGEST_SIGN:
+        yield field.unit
 
 
 def _said(card: Card, phrases: Iterable[str]) -> Iterator[str]:
