@@ -224,6 +224,7 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
         tripped = not wanted and _may_trip(mention, field)
         value = "pass" if tripped else mention.value
+        value = _CONTRARY[value] if _is_wanted(mention, field) else value
         lacks = "lacks" in mention.qualifiers  # "hasn't got any": is that good?
         strange = tripped or lacks or _is_other_deed(mention, wanted, field)
         doubts = (*mention.doubts, *("named_only",) * bool(open_), *("state_meaning",) * strange)
@@ -244,6 +245,18 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     if said == wanted or said[-1] not in opposites:
         return Fit(0.6, mention.value, None, mention.doubts)
     return _stated(mention, mention.value, said[-1], wanted[-1])
+
+
+_CONTRARY = {"pass": "fail", "fail": "pass"}
+
+
+_PASSES = frozenset({"passing", "passes"})
+
+
+def _is_wanted(mention: Mention, field: Field) -> bool:
+    """Whether the label asks for what a valve is at fault for: "grease point passing"."""
+    said, last = (text.lower().split()[-1] for text in (mention.text, field.label))
+    return {said, last} <= _PASSES and field.label.split()[0].lower() not in NEGATIVE
 
 
 def _is_other_deed(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> bool:
