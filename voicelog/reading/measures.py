@@ -92,6 +92,9 @@ class Measures(Pronouns):
             rest = self._number(first + 1)
             if rest is not None and rest.last == number.last:
                 number = number.with_doubt("ambiguous_number", rest.value)
+        rest = self._number(first + 1) if number and self._is_pointed_at(first) else None
+        if number is not None and rest is not None and rest.last == number.last:
+            at, number = first + 1, rest.with_doubt("ambiguous_number", number.value)
         if number is None:
             article = self._article(at) if first == at else None
             return article and with_about(self._atoms, article, self._start, self._stop)
@@ -352,8 +355,8 @@ class Measures(Pronouns):
             new = text == "one" and self._text(first - 1) in MEANT
             return new and [self._text(at) for at in range(number.last, measure.last)] == ["in"]
         alone = number.last == first + 1
-        if alone and text in ("half", "quarter"):
-            return True
+        if alone and (text in ("half", "quarter") or self._is_pointed_at(first)):
+            return text != "one" or self._is_pronoun(first)
         if alone and text == "one" and before is not None:
             return self._is_pronoun(first)
         if alone and text in ("first", "second", "third"):

@@ -31,6 +31,9 @@ _AUXILIARIES = frozenset({
     "looks", "feels", "seems",
 })  # fmt: skip
 """Behind "one" these tell something of it: "lower one was stiff"."""
+_PARTS = frozenset({",", ".", ";", ":", "and", "but"})
+_THIS, _ONE = frozenset({"this", "that"}), frozenset({"one"})
+_THESE, _FEW = frozenset({"these", "those"}), frozenset({"two", "three", "four", "five", "six"})
 _ENDS = frozenset({"", ",", ".", ";"})
 _JUST = frozenset({"just", "only"})
 _ARTICLES = frozenset({"the", "this", "that", "my", "our"})
@@ -64,6 +67,14 @@ class Pronouns(Thousandths):
         if before == "the" and self._text(at - 2) in _JUST and self._is_counted(at + 1):
             return False  # "just the one broken wire"
         return before in MEANT or self._is_placed(at) or self._is_described(at)
+
+    def _is_pointed_at(self, at: int) -> bool:
+        """Whether the figure at `at` counts what is pointed at: "number six, that one seventy
+        five", "those two eleven sixty"."""
+        before = self._text(at - 1) if at else ""
+        if at > 1 and self._text(at - 2) not in _PARTS:
+            return False  # "make that one ninety two"
+        return self._text(at) in (_ONE if before in _THIS else _FEW if before in _THESE else ())
 
     def _is_counted(self, at: int) -> bool:
         """Whether a word of what the card counts stands at `at`, or the clause ends there."""
