@@ -150,8 +150,8 @@ def _pause(passage: Passage, one: Measure, other: Measure) -> str | None:
 
 
 def _is_number(passage: Passage, row: Sequence[Measure], lists: Sequence[int]) -> bool:
-    if row[-1].unit is None and len(row) < _FEWEST:
-        return False
+    if (row[-1].unit is None and len(row) < _FEWEST) or row[0].number.digits == "0":
+        return False  # "0, 1, 0, 3" are four counts
     start = passage.atoms[row[0].first].start
     if any(0 <= start - end <= _NEAR for end in lists):
         return False
