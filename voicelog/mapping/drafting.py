@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import (
+    all_but,
     came_to,
     contrasted,
     findings,
@@ -52,6 +53,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     repair(row, card)
     fields = {(each.number, field.name): field for each in card.steps for field in each.fields}
     lent.lend_references(row)
+    all_but.deal(row, fields)
     lists.deal(row, fields)
     placer = Placer(row, card, lexicon)
     placements = placer.place()
