@@ -224,6 +224,8 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
         tripped = not wanted and _may_trip(mention, field)
         value = "pass" if tripped else mention.value
+        if wanted and mention.text.lower() == "none" and _PUT_ON.union(_IN) & set(wanted):
+            return Fit(0.6, "fail", None, (*mention.doubts, "state_meaning"))  # "two's got none"
         value = _CONTRARY[value] if _is_wanted(mention, field) else value
         lacks = "lacks" in mention.qualifiers  # "hasn't got any": is that good?
         strange = tripped or lacks or _is_other_deed(mention, wanted, field)
@@ -344,6 +346,7 @@ _DRY = ("dry",)
 _LEAKS = frozenset({"leak", "weep", "seep", "drip"})
 _FITTED = (verb_stem("fitted"),)
 _PUT_ON = frozenset(map(verb_stem, ("fitted", "applied", "lowered", "raised")))
+_IN = frozenset(map(verb_stem, ("in", "on", "fitted", "installed", "present", "locked")))
 _SHUT = frozenset({"clos", "shut"})
 
 

@@ -10,7 +10,7 @@ from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.statements import is_wanted
 from voicelog.reading.verdicts import ON_CONDITION, PERSONS, THE, Verdicts
-from voicelog.reading.words import verb_stem
+from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
     from voicelog.objects import Mention
@@ -29,6 +29,8 @@ _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
 _OWN = frozenset({"a", "an", "its", "my", "our", "the", "their"})
+_AT_PLACES = frozenset({"all", "at", "both", "on"})
+_BETWEEN = frozenset({"all", "are", "both", "is", "not", "now", "still", "was", "were"})
 _ARTICLES = frozenset({"a", "an", "the", "my", "our"})
 _BEING = frozenset({"is", "are", "was", "were"})
 _HELPING = frozenset({"did", "do", "does", "made", "make", "saw", "to", "will", "would"})
@@ -259,6 +261,12 @@ class States(Verdicts):
         if self.words[index] not in self.talk.particles or length > 1:
             return True
         after = self.word(index + length)
+        if after in _AT_PLACES:  # "clips in on two and three", "clip in both sides"
+            thing = index - 1
+            while self.word(thing) in _BETWEEN:
+                thing -= 1
+            name = self.known.get(word_key(self.word(thing)), "")
+            return (name, verb_stem(self.words[index])) in self.asked.items()
         return after in BREAKS or after in {"", "again", "and", "now", "then", "but", "ok", "fully"}
 
 
