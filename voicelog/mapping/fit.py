@@ -258,7 +258,8 @@ _PASSES = frozenset({"passing", "passes"})
 def _is_wanted(mention: Mention, field: Field) -> bool:
     """Whether the label asks for what a valve is at fault for: "grease point passing"."""
     said, last = (text.lower().split()[-1] for text in (mention.text, field.label))
-    return {said, last} <= _PASSES and field.label.split()[0].lower() not in NEGATIVE
+    leaks = "is:leak" in mention.qualifiers and {said, last} <= _PASSES
+    return leaks and field.label.split()[0].lower() not in NEGATIVE
 
 
 def _is_other_deed(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> bool:

@@ -45,6 +45,10 @@ def with_about(atoms: Sequence[Atom], measure: Measure, start: int, stop: int) -
     """`measure` with the words around it, between `start` and `stop`, that say so."""
     before = before_phrase(atoms, measure.first, start, _BEFORE)
     after = after_phrase(atoms, measure.last, stop, _AFTER)
+    if after is None and measure.last < stop and atoms[measure.last].text == ",":
+        after = after_phrase(atoms, measure.last + 1, stop, _AFTER)  # "..., roughly"
+        if after is not None and after < stop and atoms[after].text not in _ENDS:
+            after = None
     if after is None:
         after = after_phrase(atoms, measure.last, stop, _AT_END)
         if after is not None and after < stop and atoms[after].text not in _ENDS:

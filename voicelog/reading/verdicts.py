@@ -247,7 +247,7 @@ class Verdicts(Mood):
         undone = undone or elsewhere
         self.clear()
         # "I haven't tripped it": somebody did not do what is a fault elsewhere
-        by_hand = self.word(first - 1) in PERSONS and index == first + 1
+        by_hand = self.word(first - 1) in PERSONS | {"im"} and index == first + 1
         nobody = self.words[first] in _NOBODY or self._is_no_one(first)
         by_hand = carrier == "state" and (by_hand or nobody)
         if by_hand or (carrier == "state" and polarity == "pass" and undone):
