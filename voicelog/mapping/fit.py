@@ -224,11 +224,11 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
         tripped = not wanted and _may_trip(mention, field)
         value = "pass" if tripped else mention.value
-        if wanted and mention.text.lower() == "none" and _PUT_ON.union(_IN) & set(wanted):
-            return Fit(0.6, "fail", None, (*mention.doubts, "state_meaning"))  # "two's got none"
         value = _CONTRARY[value] if _is_wanted(mention, field) else value
+        none = mention.text.lower() == "none" and not (_PUT_ON | _IN).isdisjoint(wanted or ())
+        value = "fail" if none else value  # "two's got none" of what has to be in
         lacks = "lacks" in mention.qualifiers  # "hasn't got any": is that good?
-        strange = tripped or lacks or _is_other_deed(mention, wanted, field)
+        strange = none or tripped or lacks or _is_other_deed(mention, wanted, field)
         doubts = (*mention.doubts, *("named_only",) * bool(open_), *("state_meaning",) * strange)
         return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
     opposites = talk().remarks.opposites
