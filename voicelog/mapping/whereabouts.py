@@ -23,6 +23,8 @@ _ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each)\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?", re.IGNORECASE
 )
 _ALL_OF_IT = re.compile(r"[\s,:]*(?:(?:is|are|was|were)\s+)?all\s+", re.IGNORECASE)
+_NEAR = 24
+"""Characters before a name within which "every single" stands."""
 _EVERY_ONE = re.compile(r"\b(?:each|every)\s+(?:single\s+|last\s+)?\Z", re.IGNORECASE)
 SAID_OF_ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
@@ -118,7 +120,7 @@ class Whereabouts:
         if round_:
             return round_, lost
         every = _ALL.search(self.events.text, max(0, start - 10), end + 16)
-        if _EVERY_ONE.search(self.events.text, 0, cue.start):
+        if _EVERY_ONE.search(self.events.text, max(0, cue.start - _NEAR), cue.start):
             return places, lost
         if cue.plural and every is not None:
             counted = "" if every.end() > said.start else word_key(every[1] or "")
