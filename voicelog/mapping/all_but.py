@@ -9,20 +9,17 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.fit import compatible
+from voicelog.mapping.contrasted import LEAVES_OUT
+from voicelog.mapping.fit import alike
 from voicelog.mapping.row import Spot
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from voicelog.mapping.row import Events, Said
+    from voicelog.mapping.row import Events
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
-_LEAVES_OUT = re.compile(
-    r"(?:all|every\w*|each|both)\b.*\b(?:apart\s+from|bar|but|except\w*|excluding|other\s+than)\b",
-    re.IGNORECASE,
-)
 _NOTHING = re.compile(r"[\s,:;–—-]*(?:on\s+)?", re.IGNORECASE)
 _IS = re.compile(r"[\s,:;–—-]*(?:(?:(?:that|this)(?:\s+one)?|it|which|is|at|was|['’]s)\s*)*", re.I)
 
@@ -33,7 +30,7 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
     for one, other in pairwise(numbers):
         spots = [a for a in row.anchors_in(one.end, other.start) if isinstance(a, Spot)]
         spot = spots[0] if len(spots) == 1 else None
-        if spot is None or not _LEAVES_OUT.match(spot.mentions[0].text) or not _alike(one, other):
+        if spot is None or not LEAVES_OUT.match(spot.mentions[0].text) or not alike(one, other):
             continue
         apart = _NOTHING.fullmatch(row.text, one.end, spot.start)
         apart = apart and _IS.fullmatch(row.text, spot.end, other.start)
@@ -57,8 +54,3 @@ def _left_out(spot: Spot, fields: Mapping[Place, Field]) -> tuple[str, ...]:
 
 def _of(spot: Spot, names: tuple[str, ...]) -> Spot:
     return Spot(spot.start, spot.end, names, spot.mentions, spot.words, spot.doubts)
-
-
-def _alike(one: Said, other: Said) -> bool:
-    units = one.mention.unit, other.mention.unit
-    return units[0] is None or units[1] is None or compatible(units[0], units[1])

@@ -12,7 +12,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Cue, Spans, Spot
+from voicelog.mapping.fit import CONTRARY
+from voicelog.mapping.row import ENDED, Cue, Spans, Spot
 from voicelog.objects import FieldValue
 from voicelog.reading.settings import reasons_of
 
@@ -23,14 +24,11 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Field, Mention
     from voicelog.reading.lexicon import Place
 
-_CONTRARY = {"pass": "fail", "fail": "pass"}
 _OPEN = ("state_meaning",)
 _LEFT_OUT = ("exception",)
 _APART = 2
 """Sentences between what is told of a place and of the others, at most, less one."""
-_ENDED = 2
-"""What `Breaks.between` says of two places between which a sentence ends."""
-_LEAVES_OUT = re.compile(
+LEAVES_OUT = re.compile(
     r"(?:all|every\w*|each|both|any)\b.*\b(?:apart\s+from|bar|but|except\w*|excluding|other\s+than)\b",
     re.IGNORECASE,
 )
@@ -54,7 +52,7 @@ def propose(
         verdicts = {str(each.value) for each in others}
         if len(verdicts) != 1:
             continue
-        contrary = _CONTRARY.get(verdicts.pop())
+        contrary = CONTRARY.get(verdicts.pop())
         if contrary is not None:
             yield from _left_out(place, fields[place], others, contrary)
         for spot in _spots_of(row, fields[place]):
@@ -84,7 +82,7 @@ def _left_out(
         (mention.start, mention.end): mention
         for value in others
         for mention in value.mentions
-        if mention.kind == "position" and _LEAVES_OUT.match(mention.text)
+        if mention.kind == "position" and LEAVES_OUT.match(mention.text)
     }
     told = {value.position for value in others}
     if len(groups) == 1:
@@ -139,7 +137,7 @@ def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tup
     left_out = any(
         word.value == "except" and not row.unexplained(word.end, spot.start, word.end)
         for word in row.words
-        if word.end <= spot.start and row.breaks.between(word.end, spot.start) < _ENDED
+        if word.end <= spot.start and row.breaks.between(word.end, spot.start) < ENDED
     )
     if left_out:
         return _LEFT_OUT

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
-from voicelog.mapping.fit import compatible
+from voicelog.mapping.fit import alike
 from voicelog.mapping.row import Cue, Spot
 from voicelog.mapping.whereabouts import SAID_OF_ALL
 
@@ -222,13 +222,7 @@ def _but_a_figure(row: Events, placements: Sequence[Placement]) -> None:
                 for target in placement.targets
             )
             other = placement.said
-            lost = not figure.targets or not _is_alike(said, other)
+            lost = not figure.targets or not alike(said, other)
             same = other.end <= said.start and row.breaks.between(other.end, said.start) < 2
             if of_it and lost and same:
                 other.doubts.append("exception")
-
-
-def _is_alike(one: Said, other: Said) -> bool:
-    """Whether two numbers may be values of one field, by their units."""
-    units = one.mention.unit, other.mention.unit
-    return units[0] is None or units[1] is None or compatible(units[0], units[1])

@@ -7,7 +7,6 @@ or of something not done is proposed for the remarks of its step, and asked abou
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -58,7 +57,7 @@ def find(
     for start, end in sorted(parts):
         wording = row.text[start:end]
         told = [said for said in remarks if start <= said.start < end]
-        step = _step(row, start)
+        step = row.step_at(start)
         field = _remarks_of(card, step) if any(map(_is_finding, told)) else None
         if step is None or field is None or (step, field.name) in filled | proposed.keys():
             verdict = told[0].mention.value if len(told) == 1 else None
@@ -166,11 +165,6 @@ def _is_finding(said: Said) -> bool:
     """Whether a remark tells of a fault, or of what was not done."""
     mention = said.mention
     return mention.value in {"fail", "not done"} and "bare" not in mention.qualifiers
-
-
-def _step(row: Events, at: int) -> str | None:
-    index = bisect_right([start for start, _ in row.moves], at) - 1
-    return row.moves[index][1] if index >= 0 else None
 
 
 def _remarks_of(card: Card, step: str | None) -> Field | None:

@@ -95,6 +95,12 @@ def compatible(unit: str, other: str) -> bool:
     return True
 
 
+def alike(one: Said, other: Said) -> bool:
+    """Whether the units of two numbers, as far as they were said, are of one kind."""
+    units = one.mention.unit, other.mention.unit
+    return None in units or compatible(units[0] or "", units[1] or "")
+
+
 def _measurement(mention: Mention, field: Field) -> Fit | None:
     if mention.value is None or mention.kind not in {"quantity", "count", "range", "ratio"}:
         return None
@@ -224,7 +230,7 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
         tripped = not wanted and _may_trip(mention, field)
         value = "pass" if tripped else mention.value
-        value = _CONTRARY[value] if _is_wanted(mention, field) else value
+        value = CONTRARY[value] if _is_wanted(mention, field) else value
         none = mention.text.lower() == "none" and not (_PUT_ON | _IN).isdisjoint(wanted or ())
         value = "fail" if none else value  # "two's got none" of what has to be in
         lacks = "lacks" in mention.qualifiers  # "hasn't got any": is that good?
@@ -249,7 +255,7 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     return _stated(mention, mention.value, said[-1], wanted[-1])
 
 
-_CONTRARY = {"pass": "fail", "fail": "pass"}
+CONTRARY = {"pass": "fail", "fail": "pass"}
 
 
 _PASSES = frozenset({"passing", "passes"})

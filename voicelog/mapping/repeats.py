@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.row import PLAIN, Said
 
 if TYPE_CHECKING:
@@ -43,7 +44,6 @@ _NOT = re.compile(
 _DOES_NOT = re.compile(
     r"(?:are|ca|could|did|do|does|had|has|have|is|was|were|wo|would)n['’]?t", re.IGNORECASE
 )
-_TURNED = {"pass": "fail", "fail": "pass"}
 
 
 def enter(
@@ -127,7 +127,7 @@ def _turn_round(said: Sequence[Said], text: str) -> None:
     for each in said:
         if each.kind != "remark" or each.option:
             continue
-        verdict = _TURNED.get(str(before.mention.value)) if before is not None else None
+        verdict = CONTRARY.get(str(before.mention.value)) if before is not None else None
         if verdict is not None and _DOES_NOT.fullmatch(each.mention.text):
             each.mention = replace(each.mention, value=verdict)
         contrast = before is not None and _is_contrast(before.mention, each.mention)
@@ -141,7 +141,7 @@ def _turn_round(said: Sequence[Said], text: str) -> None:
 
 def _is_contrast(before: Mention, echo: Mention) -> bool:
     """Whether "don't" or "do" says just the contrary of what was told before."""
-    denied = _DOES_NOT.fullmatch(echo.text) and before.value == _TURNED.get(str(echo.value))
+    denied = _DOES_NOT.fullmatch(echo.text) and before.value == CONTRARY.get(str(echo.value))
     return bool(denied) or (bool(_DOES.fullmatch(echo.text)) and before.negated)
 
 
@@ -165,7 +165,7 @@ def _deny(said: list[Said], denied: re.Match[str] | None, text: str) -> None:
     if any(each.start <= start < each.end for each in said):
         return
     last = before[-1].mention
-    value = _TURNED.get(str(last.value))
+    value = CONTRARY.get(str(last.value))
     if value is not None:
         meant = replace(
             last, text=text[start:end], start=start, end=end, value=value, negated=True, doubts=()

@@ -12,7 +12,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.fit import compatible
+from voicelog.mapping.fit import alike, compatible
 from voicelog.mapping.found_and_left import DEALT
 from voicelog.mapping.row import PLAIN, Cue, Spot
 from voicelog.mapping.work_told import AFTER, FITTED, FOUND, IS, lead, pieces, told
@@ -56,11 +56,11 @@ def mark(row: Events, card: Card) -> None:
             if e not in row.aside[-_REACH:] and "ordinal" not in e.mention.qualifiers
         ]
         counted = [each for each in before if _is_amount(row, each)]
-        alike = [each for each in before if each not in counted and _is_alike(each, left)]
-        work = told(row, alike[-1], left) if alike else []
+        akin = [each for each in before if each not in counted and alike(each, left)]
+        work = told(row, akin[-1], left) if akin else []
         if not work:
             continue
-        left.found = _candidates(row, alike, work[0][0])
+        left.found = _candidates(row, akin, work[0][0])
         spot = _place(row, work, left, counted, fields)
         _forget(row, work, left, spot, fields)
         left.tags -= FOUND
@@ -72,18 +72,18 @@ def mark(row: Events, card: Card) -> None:
         _doubt_before(row, each, numbers)
 
 
-def _candidates(row: Events, alike: Sequence[Said], until: int) -> tuple[Said, ...]:
+def _candidates(row: Events, akin: Sequence[Said], until: int) -> tuple[Said, ...]:
     """Those of the values before that may be the one as found: not what "is" so, nor the rest of
     a list when only the last of it "was" so, or was judged ("that's over")."""
-    last = alike[-1]
+    last = akin[-1]
     if _JUDGED.search(row.text, last.end, until):
         return (last,)
-    if FOUND & last.tags and not any(FOUND & each.tags for each in alike[:-1]):
-        tried = [each for each in alike if each.found]
+    if FOUND & last.tags and not any(FOUND & each.tags for each in akin[:-1]):
+        tried = [each for each in akin if each.found]
         return (*tried, last)
     earlier = [
         each
-        for each in alike[:-1]
+        for each in akin[:-1]
         if each.tags or not IS.search(row.text, row.clause_start(each.start), each.start)
     ]
     return (*earlier, last)
@@ -93,16 +93,11 @@ def _doubt_before(row: Events, aside: Said, numbers: Sequence[Said]) -> None:
     """Ask about a value behind which work, and what it came to, were told of in talk that is no
     finding: "... tightened it, it's supposed to be thirty now"."""
     before = [each for each in numbers if each.end <= aside.start]
-    if not aside.is_number or not before or not _is_alike(before[-1], aside):
+    if not aside.is_number or not before or not alike(before[-1], aside):
         return
     begin = lead(row, before[-1].end, aside.start)
     if _TOLD_OF_IT.match(row.text, begin, aside.start) and pieces(row, before[-1].end, aside):
         before[-1].doubts.append("two_values")
-
-
-def _is_alike(one: Said, other: Said) -> bool:
-    units = one.mention.unit, other.mention.unit
-    return None in units or compatible(units[0] or "", units[1] or "")
 
 
 def _is_amount(row: Events, said: Said) -> bool:
@@ -197,7 +192,7 @@ def _named(row: Events, work: Sequence[tuple[int, int]]) -> Iterator[Cue | Spot]
 def _tells_value(row: Events, piece: tuple[int, int], left: Said) -> bool:
     """ "Put the stroke up to 62 percent": the piece has a value of its own."""
     inside = (each for each in row.said if piece[0] <= each.start < min(piece[1], left.start))
-    return any(each.mention.unit and not _is_alike(each, left) for each in inside)
+    return any(each.mention.unit and not alike(each, left) for each in inside)
 
 
 def _takes(field: Field, left: Said) -> bool:

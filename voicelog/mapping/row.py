@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from voicelog.reading.talk import talk
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
     from voicelog.reading.lexicon import Place
 
+ENDED = 2
+"""What `Breaks.between` says of two places between which a sentence ends."""
 PLAIN = 0.9
 """From here on words name a field plainly."""
 APIECE = "apiece"
@@ -190,6 +193,11 @@ class Events:
         first = bisect_left(self.anchors, start, key=_start)
         return self.anchors[first : bisect_left(self.anchors, end, key=_start)]
 
+    def step_at(self, at: int) -> str | None:
+        """The step that is spoken of at a place of the text."""
+        index = bisect_right(self.moves, at, key=itemgetter(0)) - 1
+        return self.moves[index][1] if index >= 0 else None
+
     def clause_start(self, at: int) -> int:
         """Where the clause that holds `at` begins."""
         places = [0]
@@ -255,3 +263,13 @@ class Spans:
     def touch(self, start: int, end: int) -> bool:
         index = bisect_left(self.starts, end) - 1
         return index >= 0 and self.reach[index] > start
+
+    def end_before(self, at: int) -> int:
+        """How far those reach that begin before `at`; 0 where none does."""
+        index = bisect_left(self.starts, at) - 1
+        return self.reach[index] if index >= 0 else 0
+
+    def start_behind(self, at: int) -> int | None:
+        """Where the next one begins from `at` on."""
+        index = bisect_left(self.starts, at)
+        return self.starts[index] if index < len(self.starts) else None

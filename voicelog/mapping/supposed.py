@@ -3,8 +3,7 @@
 "The wand kicked out at leading and middle, went straight through on trailing": what a thing did is
 plain to who holds the card and stands in no list. Where a clause names a check, or a place of one,
 and nothing was taken of it, a verdict is supposed from its words and always asked about: better a
-value to look at than one that is lost. What words speak for is learnt (`verdict_words`). Common
-practice, no source.
+value to look at than one that is lost. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -13,10 +12,11 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.loose import HALF
-from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.row import ENDED, Cue, Spans, Spot
 from voicelog.mapping.work_verbs import work
-from voicelog.objects import FieldValue
+from voicelog.objects import FieldValue, Mention
 from voicelog.reading import verdict_words
 from voicelog.reading.settings import reasons_of
 
@@ -24,14 +24,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from voicelog.mapping.row import Events
-    from voicelog.objects import Card, Field, Mention, Reading
+    from voicelog.objects import Card, Field, Reading
     from voicelog.reading.lexicon import Place
 
-_CONTRARY = {"pass": "fail", "fail": "pass"}
 _TELLS_TOO = frozenset({"as found", "as left", "except"})
 """Acts beside which a clause tells how a thing is."""
-_ENDED = 2
-"""What `Breaks.between` says of two places between which a sentence ends."""
 _ALL = re.compile(r"\b(?:all|both|every|each)\s+(?:of\s+)?(?:the\s+)?\Z", re.IGNORECASE)
 _PARTS = re.compile(r"[,;]\s|\s(?:and|but|while|whereas)\s", re.IGNORECASE)
 _IS_UNDONE = re.compile(
@@ -84,7 +81,7 @@ def propose(
                 reasons=reasons_of(("supposed",)),
                 start=told.start,
                 end=told.end,
-                alternatives=(_CONTRARY[verdict],),
+                alternatives=(CONTRARY[verdict],),
                 mentions=(told.mention,),
             )
 
@@ -133,22 +130,23 @@ def _stretches(
             yield _Told(place, names, start, end, mention)
 
 
-def _used(row: Events, reading: Reading, values: Sequence[FieldValue]) -> list[tuple[int, int]]:
+def _used(row: Events, reading: Reading, values: Sequence[FieldValue]) -> Spans:
     """What tells of something else: of a value, of what is to be done, of a number."""
-    taken = [(each.start, each.end) for value in values for each in value.mentions]
-    taken += [(value.start, value.end) for value in values]
+    taken = [mention for value in values for mention in value.mentions]
+    taken += [Mention("remark", "", value.start, value.end) for value in values]
     taken += [
-        (each.start, each.end)
+        each
         for each in reading.mentions
         if each.kind == "step" or (each.kind == "procedure" and each.value not in _TELLS_TOO)
     ]
     for each in (*row.said, *row.aside):
         if each.mention.value == "not done":
             begin = row.clause_start(each.start)
-            taken.append((begin, row.breaks.clause_end(each.end, len(row.text))))
+            end = row.breaks.clause_end(each.end, len(row.text))
+            taken.append(Mention("remark", "", begin, end))
         elif each.kind != "remark":
-            taken.append((each.start, each.end))
-    return sorted(taken)
+            taken.append(each.mention)
+    return Spans(taken)
 
 
 def _named(cue: Cue, checks: Mapping[Place, Field]) -> Place | None:
@@ -173,7 +171,7 @@ def _goes_on(row: Events, one: Cue | Spot, other: Cue | Spot) -> bool:
 
 def _stretch(
     row: Events,
-    used: Sequence[tuple[int, int]],
+    used: Spans,
     first: int,
     last: int,
     place: Place,
@@ -181,17 +179,16 @@ def _stretch(
 ) -> tuple[int, int]:
     """Where the talk of a thing named from `first` to `last` begins and ends: at a clause or at
     what tells of something else; nothing where that is told of it."""
-    start = max([row.clause_start(first), *(end for _, end in used if end <= first)])
+    if used.touch(first, last):
+        return first, first
+    start = max(row.clause_start(first), used.end_before(first))
     end = row.breaks.sentence_end(last, len(row.text))
-    for anchor in row.anchors[index:]:
-        if anchor.start >= end:
-            break
+    while index < len(row.anchors) and (anchor := row.anchors[index]).start < end:
         if isinstance(anchor, Spot) or place not in anchor.places:
             end = max(last, min(end, row.clause_start(anchor.start) - 1))
-    if any(one < last and first < other for one, other in used):
-        return first, first
-    behind = min((one for one, _ in used if one >= last), default=len(row.text))
-    if behind < end:
+        index += 1
+    behind = used.start_behind(last)
+    if behind is not None and behind < end:
         parts = [match.start() for match in _PARTS.finditer(row.text, last, behind)]
         end = parts[-1] if parts else first
     while start < end and row.text[start] in " ,.;:":
@@ -210,9 +207,8 @@ def _field_of(
     fit = [p for p, field in checks.items() if set(names) <= set(field.positions)]
     if spot.unknown or not fit:
         return None
-    if topic is not None and (row.breaks.between(topic.end, spot.start) < _ENDED or topic.plural):
+    if topic is not None and (row.breaks.between(topic.end, spot.start) < ENDED or topic.plural):
         named = [p for p, plain in topic.places.items() if plain > HALF]
         return named[0] if len(named) == 1 and named[0] in fit else None
-    step = next((number for at, number in reversed(row.moves) if at <= spot.start), None)
-    here = [p for p in fit if p[0] == step]
+    here = [p for p in fit if p[0] == row.step_at(spot.start)]
     return here[0] if len(here) == 1 else None

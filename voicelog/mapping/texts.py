@@ -7,7 +7,6 @@ is read into another field.
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -30,13 +29,11 @@ _LEAD = re.compile(r"[\s,:;.–—-]*(?:(?:is|are|that|says?)\b[\s,:]*)*", re.IG
 def take(row: Events, card: Card) -> list[FieldValue]:
     """Text values of `row`; the events inside them are taken out of it."""
     values: list[FieldValue] = []
-    steps = [at for at, _ in row.moves]
     taken = 0
     for anchor in list(row.anchors):
         if not isinstance(anchor, Cue) or anchor.start < taken or anchor.near:
             continue
-        index = bisect_right(steps, anchor.start) - 1
-        step = row.moves[index][1] if index >= 0 else None
+        step = row.step_at(anchor.start)
         places = _text_places(anchor, card, step) or _by_noun(row, anchor, card, step)
         if not places or _is_word_of_talk(row, anchor, places, step):
             continue
