@@ -38,7 +38,7 @@ _FROM = r"(?:before|after)\s+(?:top|bottom)\s+(?:dead\s+)?cent(?:re|er)|[ab][tb]
 """From where an angle counts, behind its unit."""
 _SO_MANY = r"(?:the\s+)?(?:pair|couple|two|three|four|six)\s+of\s+(?:them|those)"
 _BEHIND = re.compile(
-    rf"{_ALL_OF.pattern}(?:(?:that\s+(?:is|was)|those\s+are|of\s+course|I\s+mean|{_FROM}|{_SO_MANY})\s*)?",
+    rf"{_ALL_OF.pattern}(?:(?:that\s+(?:is|was)|those\s+are|of\s+course|{_FROM}|{_SO_MANY})\s*)?",
     re.IGNORECASE,
 )
 """ "Nought point eight, seconds that is"."""

@@ -41,7 +41,6 @@ _A_PAIR = 2
 """Two sentences that begin so may count what there is to say."""
 _TOLD = 6
 """Atoms of what is told of a place before its number."""
-_HAVE = frozenset({"are", "came", "gave", "had", "have", "hold", "read", "show", "took", "were"})
 TELLING = frozenset({"is", "was", "reads", "read"})
 
 
@@ -111,15 +110,7 @@ class BegunLists(Corrected):
         listed = self._numbers_at(at, groups)
         if listed is None or len(listed[0]) < 2 or "or" in self._texts[at : listed[1]]:
             return False
-        return self._are_so(listed[1]) or self._have_measured(listed[1])
-
-    def _have_measured(self, at: int) -> bool:
-        """Whether a measured value of several places stands behind a verb at `at`: "have six K
-        each"."""
-        verb = at + (self._text(at) in ("all", "both", "each"))
-        number = self._passage.numerals(verb + 1).number(verb + 1) if self._free(verb + 1) else None
-        measured = number is not None and self._is_value(number.last)
-        return self._text(verb) in _HAVE and measured
+        return self._are_so(listed[1])
 
     def _begin_measured(self, at: int) -> bool:
         """Begin a list at the head of a clause with a bare number of which a measure is told, where

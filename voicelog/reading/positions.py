@@ -84,13 +84,12 @@ class _Finder(FusedRows):
 
     def _may_begin(self, at: int) -> bool:
         """A quick look whether any of these ways can begin at `at`."""
-        text, words = self._text(at), self._passage.words
+        text, words, cues = self._text(at), self._passage.words, self._cues
         if words[at] is not None or text in _OPENERS or "'" in text:
             return True
-        head = text in self._cues.word_heads or text in self._cues.phrase_heads
-        head = head or text.removesuffix("s") in self._cues.phrase_heads  # "fronts"
-        head = head or text in self._cues.parted or text in self._cues.place_ends
-        head = head or text.removesuffix("s") in self._cues.tails  # "mains"
+        one = text.removesuffix("s")  # "fronts", "mains"
+        head = text in cues.word_heads or text in cues.phrase_heads or one in cues.phrase_heads
+        head = head or text in cues.parted or text in cues.place_ends or one in cues.tails
         after = self._past_hyphen(at + 1)
         return head or (after < len(words) and words[after] is not None)
 
