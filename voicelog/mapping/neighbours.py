@@ -103,6 +103,7 @@ def doubt(
                 row, placement.said, len(row.text) if later is None else later.said.start
             ):
                 placement.said.doubts.append("only_done")
+            plainly.trust_same(row, placement, last, later)
         before = placement.said.end
         counts = placement.targets or placement.said.kind != "remark"
         last = placement if counts else last  # "... of wear, lower point one five"

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from voicelog.mapping.placing import Placement
-    from voicelog.mapping.row import Events
+    from voicelog.mapping.row import Events, Said
     from voicelog.objects import Field
 
 TIES = frozenset({
@@ -105,6 +105,74 @@ def goes_on(row: Events, placement: Placement, last: Placement) -> bool:
             return False
         text = text[: anchor.start - begin] + " " + text[anchor.end - begin :]
     return set(text.lower().replace(",", " ").split()) <= ON
+
+
+_SAME = ON | {"as", "here", "s", "same", "side", "then", "there", "too", "well"}
+_WORDS = re.compile(r"[^\W_]+")
+_SAYS_SO = re.compile(r"(?:(?:just|all)\s+)?(?:the\s+)?same\b", re.IGNORECASE)
+_RESERVED = re.compile(
+    r"[\s,]*(?:or|but|except|apart|bar|unless|if|when|though|before|after|at|give|plus|minus|near"
+    r"|nearly|almost|roughly|about|more|less|I|we|as|than|until|he|she|they)\b",
+    re.IGNORECASE,
+)
+""" "The same, or near enough"."""
+
+
+def trust_same(
+    row: Events, placement: Placement, last: Placement | None, later: Placement | None
+) -> None:
+    """Trust "the same" where it can only be the number right before it, at another place of its
+    field: "front left ten millimetres, front right the same". It is not plain of what was found or
+    came of work, of one of two numbers ("left five ohms and forty megohms, right the same"), where
+    more is told of it ("the same when cold"), nor of several places, which it may only sum up."""
+    said, target = placement.said, placement.targets[0]
+    if "same_as_before" not in said.doubts or not _SAYS_SO.match(said.mention.text):
+        return
+    if last is None or not last.targets or last.targets[0].place != target.place:
+        return
+    one, where = last.said, last.targets[0]
+    doubted = one.doubts or one.tags or one.found or where.doubts or where.fit.doubts
+    told = (one.mention.value, one.mention.unit) == (said.mention.value, said.mention.unit)
+    if doubted or not told or not one.is_number or where.spot is None or target.spot is None:
+        return
+    other = len(target.positions) == 1 and target.positions[0] not in where.positions
+    if not other or target.spot.start < one.end or _is_one_of_two(row, one, where.spot):
+        return
+    if _is_all_that_is_told(row, placement, one.end, later):
+        said.doubts.remove("same_as_before")
+
+
+def _is_all_that_is_told(
+    row: Events, placement: Placement, start: int, later: Placement | None
+) -> bool:
+    """Whether from `start` on nothing is told but "the same" and its place."""
+    said, target = placement.said, placement.targets[0]
+    behind = said.end if target.spot is None else max(said.end, target.spot.end)
+    end = row.breaks.clause_end(behind, len(row.text))
+    joined = _ENDS_HERE.search(row.text, behind, end)
+    end = joined.start() if joined else end
+    if later is not None and start < later.said.start < end:
+        return False
+    if _RESERVED.match(row.text, behind) or _RESERVED.match(row.text, end):
+        return False
+    anchors = row.anchors_in(start, end)
+    if any(isinstance(each, Cue) and target.place not in each.places for each in anchors):
+        return False
+    return all(
+        word[0].lower() in _SAME
+        or any(each.start <= word.start() < each.end for each in (said, *anchors))
+        for word in _WORDS.finditer(row.text, start, end)
+    )
+
+
+def _is_one_of_two(row: Events, one: Said, spot: Spot) -> bool:
+    """Whether another number was told of the same place in the sentence."""
+    index = bisect_left(row.said, one.start, key=lambda each: each.start)
+    before = row.said[index - 1] if index else None
+    if before is None or not before.is_number or row.breaks.between(before.end, one.end) > 1:
+        return False
+    told = row.anchors_in(before.end, min(spot.end, one.start))
+    return before.end > spot.start or not any(isinstance(each, Spot) for each in told)
 
 
 def trust_list(row: Events, placement: Placement, last: Placement | None) -> None:

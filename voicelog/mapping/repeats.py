@@ -54,7 +54,7 @@ def enter(
     text: str,
 ) -> None:
     """ "Five to seven the same", "the right one too", "so is the latch" say the value before once
-    more, "not on the right" the contrary; all are asked about."""
+    more, "not on the right" the contrary; all are asked about but those that `plainly` trusts."""
     again = [(word.start, word.end) for word in procedure if word.value == "same"]
     names = [cue for cue in cues if cue.plainest >= PLAIN and not cue.in_spot]
     anchors: list[Spot | Cue] = [*spots, *names]

@@ -56,6 +56,8 @@ def part_of(field: Field) -> frozenset[str]:
 def of_said(row: Events, said: Said) -> Role | None:
     """The role that the words around a value give it, since the last code."""
     start = row.clause_start(said.start)
+    if start and row.text[start - 1] == "," and not row.text[start : said.start].strip():
+        start = row.clause_start(start - 1)  # "the old one, BU-6587, is on the pallet"
     for other in reversed(row.said[: bisect_left(row.said, said.start, key=_start)]):
         if other.end <= start or other.kind == "identifier":
             start = max(start, other.end)
@@ -104,9 +106,20 @@ def told(row: Events, said: Said, field: Field, name: str) -> bool:
 
 
 def worth(field: Field, role: Role | None) -> float:
-    """What a role of the value says for `field`."""
+    """What a role of the value says for `field`; that its form is the one that is asked for of
+    the other part says nothing then, which is of the same make."""
     own = of_field(field) if role is not None and field.type == "identifier" else None
-    return 0.0 if own is None else 0.4 if own == role else -0.9
+    if own is None:
+        return 0.0
+    formed = 0.0 if field.pattern else 0.6
+    return 0.4 + formed if own == role else formed - 1.7
+
+
+def formed(fields: Mapping[Place, Field], said: Said) -> list[Place]:
+    """The fields that ask for codes of the form that `said` has."""
+    return [
+        place for place, each in fields.items() if f"field:{each.name}" in said.mention.qualifiers
+    ]
 
 
 def counterparts(fields: Mapping[Place, Field], place: Place, role: Role) -> Iterator[Place]:

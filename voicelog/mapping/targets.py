@@ -222,14 +222,20 @@ class Targets(Suited):
         return self._strange[id(said)]
 
     def _enter_other_part(self, search: _Search, role: roles.Role) -> None:
-        """ "Brake off ..., new one ...": the counterpart of a field that was named before."""
+        """ "Brake off ..., new one ...": the counterpart of a field named before or formed so."""
         apart = replace(search, cues=(), strays=())
-        for cue in search.context.recent:
-            for place in [place for place, plain in cue.places.items() if plain > 0.5]:
-                for other in roles.counterparts(self.fields, place, role):
-                    suited = None if other in search.known else self._fit(search, other)
-                    if suited is not None:
-                        self._enter(apart, other, suited, 1.3, cue, inherited=True)
+        named: list[tuple[Place, Cue | None]] = [
+            (place, cue)
+            for cue in search.context.recent
+            for place, plain in cue.places.items()
+            if plain > 0.5
+        ]
+        named += [(place, None) for place in roles.formed(self.fields, search.said)]
+        for place, cue in named:
+            for other in roles.counterparts(self.fields, place, role):
+                suited = None if other in search.known else self._fit(search, other)
+                if suited is not None:
+                    self._enter(apart, other, suited, 1.3, cue, inherited=True)
 
     def _listed(
         self, said: Said, place: Place, around: Sequence[Cue | Spot], context: Context

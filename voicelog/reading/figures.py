@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
+from voicelog.reading.left_out import ALL_BUT
 from voicelog.reading.number import Number
 from voicelog.reading.spoken import by_ear, lexemes
 from voicelog.reading.thousandths import Measure
@@ -94,12 +95,25 @@ def behind_place(
     placed = passage.claims[at - 1] == "positions"
     if placed:
         unit = unit_words.find(passage.atoms, at + 1, stop)
-        if unit is not None and len(behind.text) > 1 and behind.text != "in":
+        leaves_out = unit is not None and _leaves_out(passage, at + 1)
+        if unit is not None and len(behind.text) > 1 and behind.text != "in" and not leaves_out:
             return Measure(at, unit[1], number, unit[0], doubts=("ambiguous_number",))
     named = before.end in counted.values() or (placed and _before(counted, at, passage))
     if (placed and behind.start in counted) or (named and _at_a_place(passage, at + 1)):
         return Measure(at, at + 1, number, doubts=("ambiguous_number",))
     return None
+
+
+def _leaves_out(passage: Passage, at: int) -> bool:
+    """ "All pulleys free bar the tail one": an exception, with the place that it leaves out."""
+    behind = at + 1
+    while behind < len(passage.atoms) and passage.atoms[behind].text in _LEADS_TO_PLACE:
+        behind += 1
+    named = behind < len(passage.atoms) and passage.claims[behind] == "positions"
+    return named and passage.atoms[at].text in ALL_BUT
+
+
+_LEADS_TO_PLACE = frozenset({"the", "number", "no", "for"})
 
 
 def _before(counted: Mapping[int, int], at: int, passage: Passage) -> bool:

@@ -93,8 +93,10 @@ class Measures(Pronouns):
             if rest is not None and rest.last == number.last:
                 number = number.with_doubt("ambiguous_number", rest.value)
         rest = self._number(first + 1) if number and self._is_pointed_at(first) else None
-        if number is not None and rest is not None and rest.last == number.last:
-            at, number = first + 1, rest.with_doubt("ambiguous_number", number.value)
+        if number is not None and rest is not None and rest.last >= number.last:
+            open_ = rest.last == number.last  # no number goes on so: "those two eleven sixty"
+            at = first + 1
+            number = rest.with_doubt("ambiguous_number", number.value) if open_ else rest
         if number is None:
             article = self._article(at) if first == at else None
             return article and with_about(self._atoms, article, self._start, self._stop)

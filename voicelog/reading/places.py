@@ -32,6 +32,8 @@ _TELL = frozenset({
     "found", "see", "saw",
 })  # fmt: skip
 """ "On three it is ...", "on four I get ..."."""
+THESE, FEW = frozenset({"these", "those"}), frozenset({"two", "three", "four", "five", "six"})
+"""Together they point at the places before them."""
 _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
@@ -326,7 +328,8 @@ class Places:
             pair = self._text(at), self._text(at + 1)
             is_ = pair == ("'", "s")  # "3's"
             ordered = pair[0] == "in" and pair[1] in ("order", "turn", "sequence")
-            if is_ or ordered or (pair[0] in TELLERS and pair[1] in _TELL):
+            those = pair[0] in THESE and pair[1] in FEW  # "nine and ten, those two at 45"
+            if is_ or ordered or those or (pair[0] in TELLERS and pair[1] in _TELL):
                 at += 1
             elif self._text(at) == "in" and self._is_time(at + 1):
                 return at + 1  # "damper eleven in forty two seconds"

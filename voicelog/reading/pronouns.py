@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.numerals import Numerals
+from voicelog.reading.places import FEW, THESE
 from voicelog.reading.state_words import state_words
 from voicelog.reading.talk import talk
 from voicelog.reading.thousandths import Thousandths
@@ -33,7 +34,6 @@ _AUXILIARIES = frozenset({
 """Behind "one" these tell something of it: "lower one was stiff"."""
 _PARTS = frozenset({",", ".", ";", ":", "and", "but"})
 _THIS, _ONE = frozenset({"this", "that"}), frozenset({"one"})
-_THESE, _FEW = frozenset({"these", "those"}), frozenset({"two", "three", "four", "five", "six"})
 _ENDS = frozenset({"", ",", ".", ";"})
 _JUST = frozenset({"just", "only"})
 _ARTICLES = frozenset({"the", "this", "that", "my", "our"})
@@ -74,7 +74,7 @@ class Pronouns(Thousandths):
         before = self._text(at - 1) if at else ""
         if at > 1 and self._text(at - 2) not in _PARTS:
             return False  # "make that one ninety two"
-        return self._text(at) in (_ONE if before in _THIS else _FEW if before in _THESE else ())
+        return self._text(at) in (_ONE if before in _THIS else FEW if before in THESE else ())
 
     def _is_counted(self, at: int) -> bool:
         """Whether a word of what the card counts stands at `at`, or the clause ends there."""

@@ -96,9 +96,10 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
 
 
 def _is_deed(words: Sequence[Token], at: int) -> bool:
-    """Whether the word at `at`, the last one, is what a thing does: "heater works"."""
+    """Whether the word at `at`, the last one, is what a thing does: "heater works", but not "alarm
+    sound"."""
     kind = kind_of(words[at - 1].key) if at else None
-    ends = at == len(words) - 1 and words[at].text not in _PARTS
+    ends = at == len(words) - 1 and words[at].text not in _PARTS and words[at].text.endswith("s")
     return ends and kind is not None and does(kind, verb_stem(words[at].text))
 
 
@@ -114,7 +115,7 @@ def _says(words: Sequence[Token], at: int) -> bool:
         return True
     if word.endswith("ing") and word not in _NOUNS_TOO:
         return verb_stem(word) in _verb_stems()
-    burns = word.endswith("s") and word not in _NOUNS_TOO and _is_deed(words, at)
+    burns = word not in _NOUNS_TOO and _is_deed(words, at)
     return burns or _of_many(words, at)
 
 
@@ -146,10 +147,10 @@ def _verb_stems() -> frozenset[str]:
 
 
 _NOUNS_TOO = frozenset({
-    "lighting", "lights", "locks", "opening", "release", "ring", "rings", "seating", "seats",
-    "stops", "work", "works",
+    "felt", "lighting", "lights", "locks", "opening", "release", "ring", "rings", "seating",
+    "seats", "sound", "stops", "work", "works",
 })  # fmt: skip
-"""Words that say how something is, and name things as well ("wiper ring")."""
+"""Words that say how something is, and name things as well ("wiper ring", "wiper felt")."""
 
 
 _MACHINES = frozenset({
