@@ -340,6 +340,8 @@ def _outside(value: FieldValue, number: Decimal | Fraction, field: Field) -> Ite
         yield "teen_or_ty" if teen else "limits_alternative"
     if any(_likely(other, value.unit, field) for other in _slips(value, field)):
         yield "joined_digits"
+    if value.limit == "below" and any(_nearer(o, value, field) for o in _with_position(value, field)):
+        yield "fused_position"
     factor = Fraction(settings().thresholds["wild_factor"])
     bound = Fraction((field.max if value.limit == "above" else field.min) or 0)
     far = Fraction(number)
@@ -347,6 +349,16 @@ def _outside(value: FieldValue, number: Decimal | Fraction, field: Field) -> Ite
         yield "wild"
     if value.limit == "below" and bound > 0 and far * factor < bound and field.type != "count":
         yield "wild"
+
+
+def _nearer(other: Value, value: FieldValue, field: Field) -> bool:
+    """Whether `other` lies nearer to the lowest that is allowed than `value`, which is below it:
+    "valve at one seventy bar", where 180 are wanted, is hardly 70 at the first one."""
+    ends = [_in_field_unit(each, value.unit, field) for each in (other, value.value)]
+    if field.min is None or None in ends:
+        return False
+    gap, own = (abs(Fraction(end) - Fraction(field.min)) for end in ends if end is not None)
+    return gap < own
 
 
 def _slips(value: FieldValue, field: Field) -> Iterator[Decimal]:

@@ -57,7 +57,8 @@ def mark(row: Events, card: Card) -> None:
         ]
         counted = [each for each in before if _is_amount(row, each)]
         akin = [each for each in before if each not in counted and alike(each, left)]
-        work = told(row, akin[-1], left) if akin else []
+        known = akin and not _is_another(row, akin[-1], left, fields)
+        work = told(row, akin[-1], left) if known else []
         if not work:
             continue
         left.found = _candidates(row, akin, work[0][0])
@@ -70,6 +71,22 @@ def mark(row: Events, card: Card) -> None:
             left.spot = spot
     for each in row.aside:
         _doubt_before(row, each, numbers)
+
+
+def _is_another(row: Events, found: Said, left: Said, fields: Sequence[Field]) -> bool:
+    """ "It was eighteen degrees. Adjusted, four again pins in": whether a bare number stands with
+    the name of a thing that has no value like the one before."""
+    unit = found.mention.unit
+    if left.mention.unit is not None or unit is None:
+        return False
+    start = lead(row, found.end, left.start)
+    end = row.breaks.clause_end(left.end, len(row.text))
+    cues = [each for each in row.anchors_in(start, end) if isinstance(each, Cue)]
+    named = {place for cue in cues for place, plain in cue.places.items() if plain >= PLAIN}
+    if left.step is not None:
+        named = {place for place in named if place[0] == left.step}
+    units = [each.unit for each in fields if each.name in {name for _, name in named}]
+    return bool(units) and not any(each and compatible(each, unit) for each in units)
 
 
 def _candidates(row: Events, akin: Sequence[Said], until: int) -> tuple[Said, ...]:

@@ -261,6 +261,21 @@ def _named(each: Field, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
                 yield from (canonical, *ways)
 
 
+def _short(fields: Sequence[Field]) -> Iterator[tuple[str, Field]]:
+    """Single words of names of measured fields that no other field has: "tread" for "Tread depth"
+    is enough before a place ("tread five, seven millimetres")."""
+    owners: dict[str, list[Field]] = {}
+    for each in fields:
+        for word in {part for name in labels.names(each) for part in key(name)}:
+            owners.setdefault(word, []).append(each)
+    for word, (owner, *others) in owners.items():
+        plain = word.isalpha() and len(word) > _GLUED and not word.endswith(("ing", "ed"))
+        plain = plain and word not in talk().everyday.common
+        counted = owner.type == "measurement" and all(map(_is_number, owner.positions))
+        if plain and not others and counted:
+            yield word, owner
+
+
 def _thing(each: Field) -> str:
     """What a check or a choice is about."""
     return subject_of(each) or thing_of(each)[0] or each.label
@@ -285,11 +300,12 @@ def _plural(word: str) -> tuple[str, ...]:
 
 
 def words_of(
-    groups: tuple[PositionGroup, ...], fields: Iterable[Field], terms: Mapping[str, Sequence[str]]
+    groups: tuple[PositionGroup, ...], fields: Sequence[Field], terms: Mapping[str, Sequence[str]]
 ) -> dict[Key, PositionWord]:
     """Each position word, singular and plural, its last word alone ("tie bolt": "bolt"), and
     the names of the fields that have positions."""
     found: dict[Key, PositionWord] = {}
+    short = tuple(_short(fields))
 
     def enter(words: Key, group: PositionGroup, *, many: bool = False, weak: bool = False) -> None:
         put(words, group, many=many, weak=weak)
@@ -324,7 +340,7 @@ def words_of(
                     for last in _plural(thing[-1]):
                         enter((*thing[:-1], last), group, many=True)
             counted = _plural(key(group.word)[-1]) if group.word else ()
-            for phrase in _named(each, terms):
+            for phrase in (*_named(each, terms), *(w for w, owner in short if owner is each)):
                 words = key(phrase)
                 if len(words) == 1 and words[0] in _JOINTS:
                     continue  # the last word of "clean and" names nothing
