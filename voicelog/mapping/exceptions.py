@@ -73,6 +73,8 @@ class Excepted(Adjusted):
         known = groups or (
             told and names and not several
         )  # "the right" of four doors is one of two
+        if old is not None and new is not None and following and _say_the_same(old, new):
+            heard = False  # "all knocking except six, that one's dead": one may be misread
         if old is not None and not (heard and known):
             old.doubts.append("exception")
         if ahead or not following:
@@ -110,6 +112,13 @@ class Excepted(Adjusted):
         before |= {cue.canonical for cue in old.inner} if old is not None else set()
         behind = (a for a in self.anchors_in(word.end, end) if isinstance(a, Cue))
         return all(cue.in_spot or cue.canonical in before for cue in behind)
+
+
+def _say_the_same(one: Said, other: Said) -> bool:
+    """Whether two remarks have one verdict, so that the second leaves the first no exception."""
+    both = one.kind == other.kind == "remark" and one.option is None and other.option is None
+    open_ = any(each.startswith("says:") for each in other.mention.qualifiers)  # good or bad here
+    return both and one.mention.value == other.mention.value and not open_
 
 
 def doubt(row: Events, placements: Sequence[Placement]) -> None:

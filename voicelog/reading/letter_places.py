@@ -77,18 +77,19 @@ class LetterPlaces(HeardPlaces):
         self, at: int, last: int, groups: tuple[PositionGroup, ...]
     ) -> tuple[PositionGroup, ...]:
         """Those of `groups` whose field is named right behind the letter at the head of a clause:
-        "B trim pump current 24 amps". "A" is an article there, unless the list goes on with another
-        letter."""
+        "B trim pump current 24 amps", "A: trim pump ...". "A" without a sign behind it is an article
+        there, unless the list goes on with another letter."""
         if at and self._text(at - 1) not in BREAKS:
             return ()
-        known = self._position_word(last)
+        apart = self._text(last) in (",", ":") and self._text(at - 1) not in (",", ":")
+        known = self._position_word(last + apart)
         own = tuple(g for g in known[0].groups if g in groups) if known is not None else ()
         if own and self._text(at).endswith("'s"):
             return own  # "C's seal was running ..."
         if known is None or not own or not self._value_follows(known[1]):
             return ()
         listed = self._context.running(at) and not set(own).isdisjoint(self._context.groups)
-        if self._text(at) == "a" and not (listed or self._goes_on_by_letter(known[1], own)):
+        if self._text(at) == "a" and not (apart or listed or self._goes_on_by_letter(known[1], own)):
             return ()
         return own
 

@@ -271,7 +271,9 @@ def _short(fields: Sequence[Field]) -> Iterator[tuple[str, Field]]:
     for word, (owner, *others) in owners.items():
         plain = word.isalpha() and len(word) > _GLUED and not word.endswith(("ing", "ed"))
         plain = plain and word not in talk().everyday.common
-        counted = owner.type == "measurement" and all(map(_is_number, owner.positions))
+        counted = owner.type == "measurement" and all(
+            _is_number(each) or len(each) == 1 for each in owner.positions
+        )
         if plain and not others and counted:
             yield word, owner
 
