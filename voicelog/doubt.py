@@ -340,7 +340,9 @@ def _outside(value: FieldValue, number: Decimal | Fraction, field: Field) -> Ite
         yield "teen_or_ty" if teen else "limits_alternative"
     if any(_likely(other, value.unit, field) for other in _slips(value, field)):
         yield "joined_digits"
-    if value.limit == "below" and any(_nearer(o, value, field) for o in _with_position(value, field)):
+    if value.limit == "below" and any(
+        _nearer(o, value, field) for o in _with_position(value, field)
+    ):
         yield "fused_position"
     factor = Fraction(settings().thresholds["wild_factor"])
     bound = Fraction((field.max if value.limit == "above" else field.min) or 0)

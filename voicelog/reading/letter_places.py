@@ -23,6 +23,8 @@ _ROW_REACH = 24
 _ARE = frozenset({"are", "were", "both", "each", "read", "have"})
 _TELLS = frozenset({"is", "was", "reads", "it", "it's", "i", "i've", "we", "we've"})
 _ENDS = BREAKS | {""}
+_A_PART = frozenset({"half", "quarter", "third", "bit", "few", "couple"})
+""" "Twenty five and a half bar": an article."""
 
 
 class LetterPlaces(HeardPlaces):
@@ -33,7 +35,7 @@ class LetterPlaces(HeardPlaces):
     ) -> tuple[tuple[PositionGroup, ...], bool]:
         """Those of `groups` of which the letter at `at` is a place, none where it is no place; and
         whether only the row that it begins tells so."""
-        if self._ends_unit(at, last):
+        if self._ends_unit(at, last) or (self._text(at) == "a" and self._text(last) in _A_PART):
             return (), False
         headed = self._heads_name(at, last, groups)
         if headed:
@@ -89,7 +91,9 @@ class LetterPlaces(HeardPlaces):
         if known is None or not own or not self._value_follows(known[1]):
             return ()
         listed = self._context.running(at) and not set(own).isdisjoint(self._context.groups)
-        if self._text(at) == "a" and not (apart or listed or self._goes_on_by_letter(known[1], own)):
+        if self._text(at) == "a" and not (
+            apart or listed or self._goes_on_by_letter(known[1], own)
+        ):
             return ()
         return own
 
@@ -136,7 +140,7 @@ class LetterPlaces(HeardPlaces):
     def _is_pointed_at(self, at: int, last: int) -> bool:
         """Whether a letter can only be a place: "track on A is one millimetre", "on B it's two",
         "for the root gap on A, ..."."""
-        if self._text(at - 1) not in ("on", "at", "for"):
+        if self._text(at - 1) not in ("on", "at", "for", "in", "into", "to"):
             return False
         told = self._text(last) == "the" or (
             self._text(last) in _TELLS

@@ -34,6 +34,8 @@ _TELL = frozenset({
 """ "On three it is ...", "on four I get ..."."""
 THESE, FEW = frozenset({"these", "those"}), frozenset({"two", "three", "four", "five", "six"})
 """Together they point at the places before them."""
+_COULD, _ONLY = frozenset({"would", "could"}), frozenset({"just", "only"})
+_TAKE = frozenset({"come", "get", "give", "go", "make", "manage", "pull", "reach", "take"})
 _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
@@ -331,6 +333,8 @@ class Places:
             those = pair[0] in THESE and pair[1] in FEW  # "nine and ten, those two at 45"
             if is_ or ordered or those or (pair[0] in TELLERS and pair[1] in _TELL):
                 at += 1
+            elif pair[0] in _COULD and pair[1] in _ONLY and self._text(at + 2) in _TAKE:
+                at += 2  # "three would only take 170"
             elif self._text(at) == "in" and self._is_time(at + 1):
                 return at + 1  # "damper eleven in forty two seconds"
             elif self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:

@@ -58,7 +58,8 @@ class ToldPlaces(Listed):
         )
 
     def _is_same(self, at: int) -> bool:
-        """Whether "the same", "same again", "ditto" stand at `at`."""
+        """Whether "the same", "same again", "ditto" stand at `at`, or behind a sign: "two, same"."""
+        at += self._text(at) == ","
         return self._text(at + (self._text(at) in ("the", "all"))) in SAME
 
     def _so_is(self, at: int) -> bool:
