@@ -79,8 +79,8 @@ class LetterPlaces(HeardPlaces):
         self, at: int, last: int, groups: tuple[PositionGroup, ...]
     ) -> tuple[PositionGroup, ...]:
         """Those of `groups` whose field is named right behind the letter at the head of a clause:
-        "B trim pump current 24 amps", "A: trim pump ...". "A" without a sign behind it is an article
-        there, unless the list goes on with another letter."""
+        "B trim pump current 24 amps", "A: trim pump ...". "A" without a sign behind it is an
+        article there, unless the list goes on with another letter."""
         if at and self._text(at - 1) not in BREAKS:
             return ()
         apart = self._text(last) in (",", ":") and self._text(at - 1) not in (",", ":")

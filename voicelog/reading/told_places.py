@@ -58,7 +58,7 @@ class ToldPlaces(Listed):
         )
 
     def _is_same(self, at: int) -> bool:
-        """Whether "the same", "same again", "ditto" stand at `at`, or behind a sign: "two, same"."""
+        """Whether "the same", "same again", "ditto" stand at `at`, or behind a comma."""
         at += self._text(at) == ","
         return self._text(at + (self._text(at) in ("the", "all"))) in SAME
 
