@@ -107,6 +107,11 @@ class Conditions(States):
         denied = denied or index == self.past_one(first + 1) > first + 1  # "not one loose stud"
         return denied or not _ANY.isdisjoint(self.words[first:index])
 
+    def _describes(self, index: int) -> bool:
+        """Whether a word for a fault begins the name of a part that is denied: "no split pin in
+        stores"."""
+        return self.negation is not None and index in self.longer_names
+
     def _is_object(self, index: int) -> bool:
         """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""
         if self.undone is None or self.negation is not None:

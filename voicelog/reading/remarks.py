@@ -36,7 +36,14 @@ from voicelog.reading.state_words import (
     verdicts,
 )
 from voicelog.reading.states import EACH, IS, with_qualifiers
-from voicelog.reading.things import Thing, names_only, places_by_name, places_of_things, things_of
+from voicelog.reading.things import (
+    Thing,
+    longer_names,
+    names_only,
+    places_by_name,
+    places_of_things,
+    things_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -200,7 +207,7 @@ class _Scan(Renewals):
         if fault:
             return self._fault(index, fault), 1
         condition = trade("CONDITION").get(key)
-        if condition and not self._is_object(index):
+        if condition and not self._is_object(index) and not self._describes(index):
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
 
@@ -366,7 +373,9 @@ def find(
     positions: Sequence[Mention] = (),
 ) -> Iterator[Mention]:
     """Remark mentions in the order of the text, given its terms and places."""
-    return _Scan(text, tokens, things_of(tokens, terms, lexicon), lexicon, positions).run()
+    terms = tuple(terms)
+    things, names = things_of(tokens, terms, lexicon), longer_names(tokens, terms)
+    return _Scan(text, tokens, things, lexicon, positions, names).run()
 
 
 @stage("remarks", requires=("doc._.passage", "doc._.words", "doc._.terms", "doc._.identifiers"))

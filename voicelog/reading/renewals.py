@@ -13,6 +13,7 @@ from voicelog.reading.states import with_qualifiers
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from collections.abc import Set as AbstractSet
 
     from voicelog.objects import Mention
     from voicelog.reading.lexicon import Lexicon
@@ -30,8 +31,9 @@ class Renewals(Denials):
         things: Mapping[int, Thing],
         lexicon: Lexicon,
         positions: Sequence[Mention] = (),
+        longer_names: AbstractSet[int] = frozenset(),
     ) -> None:
-        super().__init__(text, tokens, things, lexicon, positions)
+        super().__init__(text, tokens, things, lexicon, positions, longer_names)
         self.renewals = lexicon.renewals
         self.renewing = Renewing(tokens, positions)
 

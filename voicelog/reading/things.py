@@ -31,6 +31,16 @@ def things_of(
     return things
 
 
+def longer_names(tokens: Sequence[Token], terms: Iterable[Mention]) -> frozenset[int]:
+    """Where names of several words begin: the "split" of a split pin is no fault."""
+    starts = [token.start for token in tokens]
+    return frozenset(
+        bisect_left(starts, term.start)
+        for term in terms
+        if "near" not in term.qualifiers and " " in term.text
+    )
+
+
 def _how(
     canonical: str, lexicon: Lexicon
 ) -> Literal["fault", "counted", "statement", "subject"] | None:

@@ -14,6 +14,7 @@ from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from collections.abc import Set as AbstractSet
 
     from voicelog.reading.lexicon import Lexicon
     from voicelog.reading.things import Thing
@@ -78,6 +79,7 @@ class Verdicts(Mood):
         things: Mapping[int, Thing],
         lexicon: Lexicon,
         positions: Sequence[Mention] = (),
+        longer_names: AbstractSet[int] = frozenset(),
     ) -> None:
         super().__init__(tokens)
         self.place_starts = {place.start for place in positions}
@@ -95,6 +97,8 @@ class Verdicts(Mood):
         self.doers = lexicon.doers
         self.kindred = lexicon.kindred
         self.placed = lexicon.placed
+        self.longer_names = longer_names
+        """Where names of several words begin."""
         self.told = False
         """Whether something was said of a thing already."""
         self.told_to = 0
