@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.states import States
+from voicelog.reading.talk import everyday_words
 
 if TYPE_CHECKING:
     from voicelog.objects import Mention
@@ -47,6 +48,8 @@ class Conditions(States):
             if self.listed and not alternative:
                 doubts += ("negation_scope",)
             doubts += self._cut_doubts()
+            if self._goes_on(end):
+                doubts += ("negation_scope",)  # "no leak detector in stores"
             first = index if carried_on else self.negation
             self.listed, self.listed_to = True, end
             return self.mention(first, end, "pass", "condition", name, negated=True, doubts=doubts)
@@ -111,6 +114,15 @@ class Conditions(States):
         """Whether a word for a fault begins the name of a part that is denied: "no split pin in
         stores"."""
         return self.negation is not None and index in self.longer_names
+
+    def _goes_on(self, end: int) -> bool:
+        """Whether what is denied goes on with a word that nothing explains: "no wear pads"."""
+        if end >= len(self.words) or self.words[end - 1].endswith("s"):
+            return False
+        token = self.tokens[end]
+        joined = self.text[self.tokens[end - 1].end : token.start].strip() == ""
+        word = token.text.lower()
+        return joined and word.isalpha() and end not in self.things and word not in everyday_words()
 
     def _is_object(self, index: int) -> bool:
         """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""
