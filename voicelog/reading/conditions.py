@@ -48,7 +48,8 @@ class Conditions(States):
             if self.listed and not alternative:
                 doubts += ("negation_scope",)
             doubts += self._cut_doubts()
-            if self._goes_on(end):
+            thing = self.things.get(index)
+            if self._names_more(end) and (thing is None or thing[2] != "counted"):
                 doubts += ("negation_scope",)  # "no leak detector in stores"
             first = index if carried_on else self.negation
             self.listed, self.listed_to = True, end
@@ -115,14 +116,14 @@ class Conditions(States):
         stores"."""
         return self.negation is not None and index in self.longer_names
 
-    def _goes_on(self, end: int) -> bool:
+    def _names_more(self, end: int) -> bool:
         """Whether what is denied goes on with a word that nothing explains: "no wear pads"."""
-        if end >= len(self.words) or self.words[end - 1].endswith("s"):
+        word = self.word(end)
+        if not word.isalpha() or self.words[end - 1].endswith("s") or end in self.things:
             return False
-        token = self.tokens[end]
-        joined = self.text[self.tokens[end - 1].end : token.start].strip() == ""
-        word = token.text.lower()
-        return joined and word.isalpha() and end not in self.things and word not in everyday_words()
+        told = self.talk.seen | self.talk.where | self.talk.beyond | everyday_words()
+        sign = self.text[self.tokens[end - 1].end : self.tokens[end].start].strip()
+        return not sign and word not in told and not word.endswith(("ed", "ing", "ly"))
 
     def _is_object(self, index: int) -> bool:
         """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""
