@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 from voicelog import limits
 from voicelog.errors import UnitError
 from voicelog.objects import Ratio, Reason
+from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of, settings
 from voicelog.reading.talk import everyday_words
 from voicelog.reading.unit_words import may_begin
@@ -153,12 +154,11 @@ def weigh(
     `counted` those whose number it has in the same words, and nowhere else.
     """
     heard = _Heard.of(reading)
-    fields = {(step.number, field.name): field for step in card.steps for field in step.fields}
     used = [mention for value in draft.values for mention in value.mentions]
     values = tuple(
         _weighed(
             value,
-            fields[value.step, value.field],
+            fields_of(card)[value.step, value.field],
             heard,
             used,
             agreed=value.key in agreed,

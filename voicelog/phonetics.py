@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+import jellyfish
+
 _VOICED = str.maketrans("BJG", "PXK")
 
 
@@ -15,15 +17,11 @@ def sound(key: str) -> str:
     English flapping makes "cotter" and "coder" alike, so T and D are one sound here; "whole" begins
     as "hole" does.
     """
-    import jellyfish
-
     return str(jellyfish.metaphone(re.sub(r"^who", "ho", key))).replace(" ", "").replace("0", "T")
 
 
 def alike(said: str, meant: str) -> float:
     """How much two keys have in common as they are written (Jaro-Winkler, 0 to 1)."""
-    import jellyfish
-
     return float(jellyfish.jaro_winkler_similarity(said, meant))
 
 
@@ -39,8 +37,6 @@ def likeness(said: str, meant: str) -> float:
 
     Mean of what edits leave of the sounds and of the letters: Metaphone keeps no vowels.
     """
-    import jellyfish
-
     (said_letters, said_sounds), (letters, sounds) = _keys(said), _keys(meant)
     if not said_sounds or not sounds:
         return 0.0
@@ -51,8 +47,6 @@ def likeness(said: str, meant: str) -> float:
 
 def of_sounds(said: str, meant: str) -> float:
     """What edits leave of the sounds alone, from 0 to 1."""
-    import jellyfish
-
     said_sounds, sounds = _keys(said)[1], _keys(meant)[1]
     if not said_sounds or not sounds:
         return 0.0

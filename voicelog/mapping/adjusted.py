@@ -229,7 +229,7 @@ class Adjusted:
         index = bisect_left(self.starts, first.start) + 1
         while first.is_number and index < len(self.said) and self.said[index].is_number:
             new = self.said[index]
-            told = any(last.end <= word.start < new.start for word in self.events.words)
+            told = bool(self.events.words_in(last.end, new.start))
             apart = self.events.breaks.between(last.end, new.start) == 2
             placed = any(isinstance(a, Spot) for a in self.anchors_in(last.end, new.end + 24))
             if told or apart or not placed or new.dropped:
@@ -360,7 +360,7 @@ class Adjusted:
 
     def _since(self, since: int, said: Said) -> int:
         """Where the words before a number begin: a clause, or behind a word of the talk."""
-        told = [word.end for word in self.events.words if since <= word.start < said.start]
+        told = [word.end for word in self.events.words_in(since, said.start)]
         return max(since, self.events.clause_start(said.start), *told)
 
     def _has_noun(self, said: Said) -> bool:
@@ -369,7 +369,7 @@ class Adjusted:
         return bool(nouns) and said.mention.unit is None
 
     def _forget_names(self, since: int, left: Said) -> None:
-        told = [word.start for word in self.events.words if since <= word.start < left.start]
+        told = [word.start for word in self.events.words_in(since, left.start)]
         named = self.anchors_in(since, max(told, default=since))
         for anchor in named:
             anchor.dropped = True
@@ -391,7 +391,7 @@ class Adjusted:
             named = self.anchors_in(found.end, left.start)
             if len(named) != 1 or not isinstance(named[0], Cue):
                 continue
-            told = [word.end for word in self.events.words if found.end <= word.start < left.start]
+            told = [word.end for word in self.events.words_in(found.end, left.start)]
             since = max((at for at in told if at <= named[0].start), default=found.end)
             if _WORK.fullmatch(self.events.text, since, named[0].start):
                 named[0].dropped = True

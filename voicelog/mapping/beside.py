@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import compatible
@@ -14,17 +15,18 @@ from voicelog.mapping.loose import VERB
 from voicelog.mapping.row import PLAIN, Cue
 from voicelog.phonetics import alike, likeness
 from voicelog.reading import unit_words
-from voicelog.reading.labels import RELATING, names
+from voicelog.reading.labels import RELATING, keys_of
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
-from voicelog.reading.words import is_plural, tokenise, word_key
+from voicelog.reading.words import is_plural, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said, Spot
-    from voicelog.objects import Field
+    from voicelog.objects import Field, Mention
     from voicelog.reading.lexicon import Place
 
 _BEHIND = re.compile(r" +([a-z]{3,})(?<!ly)(?<!where)\b(?!')", re.IGNORECASE)
@@ -46,6 +48,8 @@ _ALIKE, _BY_EAR = 0.65, 0.5
 _LIKE_A_UNIT = 0.6
 _IN_TIME = re.compile(r"\b(?:after|before|last|next|since|until)\s+\Z", re.IGNORECASE)
 """ "At the last overhaul oil pressure was ...": a moment, and no thing that has a pressure."""
+_TIME = 16
+"""Characters of these words, at most."""
 
 
 def doubt(row: Events, placement: Placement, field: Field, before: int) -> Iterator[str]:
@@ -89,7 +93,7 @@ def _is_part(row: Events, placement: Placement, field: Field, before: int) -> bo
     return _is_noun(row, ahead, target.place, own)
 
 
-def _is_noun(row: Events, word: re.Match[str], place: Place | None, own: set[str]) -> bool:
+def _is_noun(row: Events, word: re.Match[str], place: Place | None, own: AbstractSet[str]) -> bool:
     """Whether a word may be the noun of a thing, as far as words can tell: nothing explains it, nor
     was it one of the field's `own`, misheard."""
     text, key, at = word[1].lower(), word_key(word[1]), word.start(1)
@@ -98,16 +102,16 @@ def _is_noun(row: Events, word: re.Match[str], place: Place | None, own: set[str
     if text in _no_things() or VERB.search(text) or (begins and text in everyday.orders):
         return False
     short = any(text.startswith(each[:-1]) for each in own if each.endswith("."))
-    if short or key in own or key in row.titled or _IN_TIME.search(row.text, 0, at):
+    timed = _IN_TIME.search(row.text, max(0, at - _TIME), at) is not None
+    if short or timed or key in own or key in row.titled:
         return False
     if any(alike(key, other) >= _ALIKE or likeness(text, other) >= _BY_EAR for other in own):
         return False
     over = _over(row, at)
     if over:
         return all(isinstance(a, Cue) and not a.in_spot and place not in a.places for a in over)
-    told = [(each.start, each.end) for each in (*row.aside, *row.said)]
-    told += [(each.start, each.end) for each in row.words]
-    return not any(start <= at < end for start, end in told)
+    told: Iterator[Said | Mention] = chain(row.aside, row.said, row.words)
+    return not any(each.start <= at < each.end for each in told)
 
 
 def _in_another(row: Events, placement: Placement, field: Field) -> bool:
@@ -132,10 +136,10 @@ def is_its_verb(row: Events, cue: Cue, word: str) -> bool:
     return is_plural(last) and "'" not in last and not is_plural(word.lower())
 
 
-def own_words(field: Field) -> set[str]:
-    """Keys of the words by which the field is named."""
-    own = {token.key for name in names(field) for token in tokenise(name)}
-    return own | set(_SHORT.findall(field.label.lower()))
+def own_words(field: Field) -> AbstractSet[str]:
+    """Keys of the words by which the field is named, and those that its label writes short."""
+    own = keys_of(field)
+    return own.union(_SHORT.findall(field.label.lower())) if "." in field.label else own
 
 
 def _counts_other(row: Events, placement: Placement, field: Field) -> bool:

@@ -7,6 +7,7 @@ itself ("Pressure drop"). Common practice, no source.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import remaining
@@ -66,7 +67,7 @@ def doubts(row: Events, said: Said, field: Field) -> Iterator[str]:
         return
     if _NOT.search(row.text[max(0, said.start - _REACH) : said.start]):
         yield "negated_value"
-    words = {word.lower().strip(",.") for name in names(field) for word in name.split()}
+    words = _words(names(field))
     done = _DONE_TO.match(row.text, said.end) if "of them" in said.tags else None
     seen_to = "of them" in said.tags and remaining.is_work(row, said)  # "welded three of them"
     if seen_to or (done is not None and done[1].lower() not in words):
@@ -75,7 +76,13 @@ def doubts(row: Events, said: Said, field: Field) -> Iterator[str]:
         yield "change"
 
 
-def _is_change(row: Events, said: Said, field: Field, words: set[str]) -> bool:
+@lru_cache(maxsize=20_000)
+def _words(names: tuple[str, ...]) -> frozenset[str]:
+    """The words of the names of a field."""
+    return frozenset(word.lower().strip(",.") for name in names for word in name.split())
+
+
+def _is_change(row: Events, said: Said, field: Field, words: frozenset[str]) -> bool:
     start = max(row.clause_start(said.start), said.start - _REACH)
     if _MOVED.search(row.text, start, said.start):
         return True

@@ -52,7 +52,7 @@ def doubt(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> I
 def _begins_before(row: Events, at: int, since: int) -> bool:
     """ "Load cell elma charlie dash zero one niner": whether words that nothing explains stand
     between the name that ends at `since` and the code at `at`, and may be the first of it."""
-    if row.breaks.between(since, at) or any(since <= each.start < at for each in row.said):
+    if row.breaks.between(since, at) or row.said_in(since, at):
         return False
     named = row.anchors_in(since, at)
     words = [] if named else _WORD.findall(row.text, since, at)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.row import ENDED, Cue, Spans, Spot
 from voicelog.objects import FieldValue
+from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ def propose(
 ) -> Iterator[FieldValue]:
     """A doubted verdict for each place that is contrasted with those of `values`; `unsaid` are
     mentions of what was not done."""
-    fields = {(step.number, each.name): each for step in card.steps for each in step.fields}
+    fields = fields_of(card)
     told = Spans(mention for value in values for mention in value.mentions)
     undone = [each for each in unsaid if each.value in _UNDONE]
     known = {value.key for value in values}
@@ -142,9 +143,8 @@ def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tup
     if left_out:
         return _LEFT_OUT
     begin = row.clause_start(spot.start)
-    taken = told.touch(spot.start, last) or any(
-        spot.end <= each.start < last for each in (*row.said, *row.aside)
-    )
+    taken = told.touch(spot.start, last) or bool(row.said_in(spot.end, last))
+    taken = taken or any(spot.end <= each.start < last for each in row.aside)
     others = (a for a in row.anchors_in(begin, last) if isinstance(a, Cue) and not a.in_spot)
     if taken or any(place not in each.places for each in others):
         return ()

@@ -55,7 +55,8 @@ def doubts(row: Events, placement: Placement) -> Iterator[str]:
     if said.kind != "remark" or said.mention.value != "pass" or said.mention.negated or cue is None:
         return
     start = row.clause_start(cue.start)
-    spent = any(each.kind == "remark" and start <= each.start < cue.end for each in row.said)
-    apart = cue.end <= said.start and start < row.clause_start(said.start)
-    if apart and not spent and _UNSPENT.search(row.text, start, cue.start):
+    if cue.end > said.start or start >= row.clause_start(said.start):
+        return
+    spent = any(each.kind == "remark" for each in row.said_in(start, cue.end))
+    if not spent and _UNSPENT.search(row.text, start, cue.start):
         yield "negation_scope"

@@ -6,13 +6,14 @@ import re
 from itertools import takewhile
 from typing import TYPE_CHECKING
 
-from voicelog.reading.labels import RELATING, names
+from voicelog.reading.labels import RELATING, keys_of, names
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import conditions, faults
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Field
@@ -33,7 +34,7 @@ def are_counted(row: Events, said: Said, field: Field) -> bool:
     clips", "no clips loose at the rail" where it counts the rail's, but not "no loose wheels"."""
     if {"none", "condition"} & said.mention.qualifiers:
         return True
-    own = {token.key for name in names(field) for token in tokenise(name)}
+    own = keys_of(field)
     things = {token.key for token in _things(row, said)}
     return (
         things <= own
@@ -42,7 +43,7 @@ def are_counted(row: Events, said: Said, field: Field) -> bool:
     )
 
 
-def is_elsewhere(row: Events, said: Said, own: set[str]) -> bool:
+def is_elsewhere(row: Events, said: Said, own: AbstractSet[str]) -> bool:
     """Whether a place is told behind a denial that no name of the field has: "in the dome"."""
     where = _AT_ANOTHER.match(row.text, said.end)
     return where is not None and own.isdisjoint(word_key(word) for word in where[1].split())

@@ -30,6 +30,7 @@ from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
 from voicelog.objects import Draft, FieldValue, Reason
 from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of, settings
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     row = event_row.build(reading, card, lexicon, step)
     written = texts.take(row, card)
     repair(row, card)
-    fields = {(each.number, field.name): field for each in card.steps for field in each.fields}
+    fields = fields_of(card)
     lent.lend_references(row)
     all_but.deal(row, fields)
     lists.deal(row, fields)

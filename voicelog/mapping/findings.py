@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from voicelog.mapping.loose import HALF
 from voicelog.mapping.row import Cue, Spans, Spot
@@ -17,11 +17,12 @@ from voicelog.reading.settings import reasons_of
 from voicelog.reading.talk import everyday_words, talk
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Card, Field, Reading
 
+Told = TypeVar("Told", "Cue | Spot", "Said", "Mention")
 _WORD = re.compile(r"[^\W\d_]{3,}")
 _LEAD = re.compile(r"[\s,:–—-]*(?:(?:and|but|also|oh|so|then)\b[\s,]*)*", re.IGNORECASE)
 _TOLD = re.compile(r"[^\W\d_]+(?:['’][a-z]+)?")
@@ -54,9 +55,11 @@ def find(
     shown = []
     parts = [*_parts(row, _used(reading, values, left_over), remarks)]
     parts += _untold(row, reading, values, left_over, parts)
+    told_in = _by_sentence(row, remarks)
     for start, end in sorted(parts):
         wording = row.text[start:end]
-        told = [said for said in remarks if start <= said.start < end]
+        inside = told_in.get(row.breaks.sentences[start], ())
+        told = [said for said in inside if start <= said.start < end]
         step = row.step_at(start)
         field = _remarks_of(card, step) if any(map(_is_finding, told)) else None
         if step is None or field is None or (step, field.name) in filled | proposed.keys():
@@ -90,9 +93,10 @@ def _used(reading: Reading, values: Sequence[FieldValue], left_over: Sequence[Sa
 def _parts(row: Events, used: Spans, remarks: Sequence[Said]) -> Iterator[tuple[int, int]]:
     """Sentences of which nothing was taken, and clauses with a finding that found no field."""
     begin = 0
-    for stop in (*row.breaks.strong, len(row.text)):
+    told_in = _by_sentence(row, remarks)
+    for sentence, stop in enumerate((*row.breaks.strong, len(row.text))):
         start, end = _trimmed(row.text, begin, stop)
-        told = [said for said in remarks if begin <= said.start < stop]
+        told = told_in.get(sentence, ())
         begin = stop + 1
         if not used.touch(start, end):
             words = [word.lower() for word in _WORD.findall(row.text[start:end])]
@@ -126,18 +130,20 @@ def _untold(
     seen += [said.mention for said in row.said if said.dropped]
     shown = Spans([*seen, *(Mention("remark", "", *part) for part in parts)])
     acts = [each for each in reading.mentions if each.kind in {"procedure", "step"}]
+    named_in, acts_in = _by_sentence(row, row.named), _by_sentence(row, acts)
     begin = 0
-    for stop in (*row.breaks.strong, len(row.text)):
+    for sentence, stop in enumerate((*row.breaks.strong, len(row.text))):
         start, end = _trimmed(row.text, begin, stop)
         begin = stop + 1
         names = [
             each
-            for each in row.named
+            for each in named_in.get(sentence, ())
             if start <= each.start < end and (isinstance(each, Spot) or each.plainest > HALF)
         ]
         if not names or shown.touch(start, end):
             continue
-        kinds = {each.value for each in acts if start <= each.start < end}
+        inside = acts_in.get(sentence, ())
+        kinds = {each.value for each in inside if start <= each.start < end}
         spans = Spans(Mention("term", "", each.start, each.end) for each in names)
         words = [
             word[0].lower()
@@ -153,6 +159,14 @@ def _untold(
             and (denied or not kinds)
         ):
             yield start, end
+
+
+def _by_sentence(row: Events, told: Iterable[Told]) -> dict[int, list[Told]]:
+    """What was told or named, by the number of the sentence in which it begins."""
+    found: dict[int, list[Told]] = {}
+    for each in told:
+        found.setdefault(row.breaks.sentences[each.start], []).append(each)
+    return found
 
 
 def _trimmed(text: str, start: int, end: int) -> tuple[int, int]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from bisect import insort
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Spot
+from voicelog.mapping.row import START, Spot
 from voicelog.objects import Mention
 from voicelog.reading.lexicon import lexicon_of
 
@@ -39,7 +40,7 @@ def mark(row: Events, card: Card) -> None:
         if verb is None or _is_place(row, verb.start(), left, card):
             continue
         told = Mention("procedure", verb[0], verb.start(), verb.end(), "as left", stage="mapping")
-        row.words.append(told)
+        insort(row.words, told, key=START)
         found.tags.add("as found")
         left.tags.add("as left")
 

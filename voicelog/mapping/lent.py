@@ -145,8 +145,11 @@ def _lend_back(row: Events, index: int, reference: Decimal) -> None:
         if not 0 <= reading <= reference:
             break
         first -= 1
-    before = [a for a in row.anchors_in(0, row.said[first].start) if isinstance(a, Spot)]
-    if first == index or not before or len(before[-1].names) != index - first + 1:
+    if first == index:
+        return
+    before = (a for a in reversed(row.anchors_in(0, row.said[first].start)) if isinstance(a, Spot))
+    named = next(before, None)
+    if named is None or len(named.names) != index - first + 1:
         return
     for said in row.said[first:index]:
         assert isinstance(said.mention.value, Decimal)  # noqa: S101 - looked at above

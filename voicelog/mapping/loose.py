@@ -10,7 +10,7 @@ from voicelog.mapping import denied_things, plainly, roles
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.phonetics import alike
-from voicelog.reading.labels import OWN, belonging, head, names
+from voicelog.reading.labels import OWN, belonging, head, keys_of, names
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
@@ -258,7 +258,7 @@ def on_a_lost_place(row: Events, placement: Placement, field: Field) -> Iterator
     if said.spot is not None:
         return
     start = target.spot.end
-    own = {token.key for name in names(field) for token in tokenise(name)}
+    own = keys_of(field)
     for cue in row.anchors_in(start, row.breaks.clause_end(said.end, len(row.text))):
         if isinstance(cue, Spot) or target.place not in cue.places:
             continue
@@ -279,7 +279,7 @@ def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:
         return False
     if word_key(cue.mention.text) != word_key(head(field)):
         return False
-    own = {token.key for name in names(field) for token in tokenise(name)}
+    own = keys_of(field)
     return denied_things.is_elsewhere(row, said, own)
 
 

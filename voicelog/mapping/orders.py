@@ -147,7 +147,7 @@ def _of_all(row: Events, said: Said, named: Sequence[Cue | Spot]) -> bool:
     """ "Rod bolts, all four to thirty five": told of each of them, where no other value was told
     of them before, which might be the one that stands."""
     begin = row.breaks.sentence_start(said.start)
-    if any(begin <= each.start < said.start and each.is_number for each in row.said):
+    if any(each.is_number for each in row.said_in(begin, said.start)):
         return False
     spots = [anchor for anchor in named if isinstance(anchor, Spot) and len(anchor.names) > 1]
     return any(_ALL.match(spot.mentions[0].text) for spot in spots)

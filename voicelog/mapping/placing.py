@@ -13,7 +13,8 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from dataclasses import dataclass, field
-from operator import attrgetter
+from itertools import compress
+from operator import attrgetter, not_
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import circumstances, verbs
@@ -95,8 +96,9 @@ class Placer:
         self.fields = self.scorer.fields
         self.sharing = Sharing(events, self.fields, lexicon)
         standing = [each for each in events.said if not each.dropped]
-        self.ordinals = [each for each in standing if _is_ordinal(each, events.text)]
-        self.said = [each for each in standing if each not in self.ordinals]
+        ordinal = [_is_ordinal(each, events.text) for each in standing]
+        self.ordinals = [*compress(standing, ordinal)]
+        self.said = [*compress(standing, map(not_, ordinal))]
         self.anchors = [anchor for anchor in events.anchors if not anchor.dropped]
         self.closed: set[int] = set()
         """Gaps that begin with a place which closes the number before them."""
@@ -163,10 +165,9 @@ class Placer:
         "and" is the next: "1.4 degrees as left and elevation 21"."""
         return any(
             word.value in {"as found", "as left"}
-            and before.end <= word.start
             and word.end <= anchor.start
             and _AND.fullmatch(self.events.text, word.end, anchor.start) is not None
-            for word in self.events.words
+            for word in self.events.words_in(before.end, anchor.start)
         )
 
     def _tells(self, index: int, anchors: Sequence[Cue | Spot], cut: int) -> bool:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
-from operator import itemgetter
+from itertools import accumulate
+from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING
 
 from voicelog.reading.talk import talk
@@ -35,6 +36,8 @@ _GOES_ON = re.compile(r"\s*(?:and|or|&)\b", re.IGNORECASE)
 _STRONG = re.compile(r"[;!?](?=\s|$)|(?<!\.[A-Za-z])\.(?=\s|$)|\.(?=\s+[A-Z]|$)")
 """ "O.K. on both" is one sentence."""
 _COMMA = re.compile(r"[,:](?=\s|$)|\s[-–—]+\s")
+START = attrgetter("start")
+"""What is kept in the order of the text is searched by."""
 
 
 @dataclass(slots=True, eq=False)
@@ -162,10 +165,6 @@ def _counted(marks: Sequence[int], length: int) -> list[int]:
     return counts
 
 
-def _start(anchor: Cue | Spot) -> int:
-    return anchor.start
-
-
 @dataclass(slots=True)
 class Events:
     """The row of events of one note."""
@@ -175,7 +174,7 @@ class Events:
     said: list[Said]
     anchors: list[Cue | Spot]
     words: list[Mention]
-    """Procedure words."""
+    """Procedure words, in the order of the text as all that was said and named."""
     moves: list[tuple[int, str]]
     """(character, step number)."""
     aside: list[Said]
@@ -190,8 +189,18 @@ class Events:
 
     def anchors_in(self, start: int, end: int) -> Sequence[Cue | Spot]:
         """The anchors that begin in the stretch."""
-        first = bisect_left(self.anchors, start, key=_start)
-        return self.anchors[first : bisect_left(self.anchors, end, key=_start)]
+        first = bisect_left(self.anchors, start, key=START)
+        return self.anchors[first : bisect_left(self.anchors, end, first, key=START)]
+
+    def said_in(self, start: int, end: int) -> Sequence[Said]:
+        """The values that begin in the stretch."""
+        first = bisect_left(self.said, start, key=START)
+        return self.said[first : bisect_left(self.said, end, first, key=START)]
+
+    def words_in(self, start: int, end: int) -> Sequence[Mention]:
+        """The procedure words that begin in the stretch."""
+        first = bisect_left(self.words, start, key=START)
+        return self.words[first : bisect_left(self.words, end, first, key=START)]
 
     def step_at(self, at: int) -> str | None:
         """The step that is spoken of at a place of the text."""
@@ -200,12 +209,9 @@ class Events:
 
     def clause_start(self, at: int) -> int:
         """Where the clause that holds `at` begins."""
-        places = [0]
-        for marks in (self.breaks.strong, self.breaks.commas):
-            index = bisect_left(marks, at)
-            if index:
-                places.append(marks[index - 1] + 1)
-        return max(places)
+        index = bisect_left(self.breaks.commas, at)
+        comma = self.breaks.commas[index - 1] + 1 if index else 0
+        return max(comma, self.breaks.sentence_start(at))
 
     def told_on(self, at: int) -> str:
         """What the clause goes on to tell of a place that ends at `at`: " has a lamp out", but
@@ -224,7 +230,7 @@ class Events:
         neither plain nor names themselves."""
         start = max(start, self.clause_start(end) if since is None else since)
         spans = [(anchor.start, anchor.end) for anchor in self.anchors_in(start, end)]
-        spans += [(w.start, w.end) for w in self.words if w.value in _TOLD and w.start >= start]
+        spans += [(w.start, w.end) for w in self.words_in(start, end) if w.value in _TOLD]
         for word in _WORD.finditer(self.text, start, end):
             inside = any(first <= word.start() < last for first, last in spans)
             if not inside and word[0].lower() not in talk().everyday.plain:
@@ -239,13 +245,9 @@ class Spans:
     """Quick answer whether a span lies inside one of many, none of which overlap."""
 
     def __init__(self, mentions: Iterable[Mention]) -> None:
-        self.spans = sorted((mention.start, mention.end) for mention in mentions)
+        self.spans = sorted([(mention.start, mention.end) for mention in mentions])
         self.starts = [start for start, _ in self.spans]
-        self.reach: list[int] = []
-        reach = 0
-        for _, end in self.spans:
-            reach = max(reach, end)
-            self.reach.append(reach)
+        self.reach = [*accumulate([end for _, end in self.spans], max)]
 
     def cover(self, start: int, end: int) -> bool:
         index = bisect_right(self.starts, start) - 1

@@ -8,9 +8,10 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import PLAIN, Spans, Spot
+from voicelog.mapping.row import PLAIN, START, Spans, Spot
 from voicelog.objects import Mention
 from voicelog.reading.labels import OWN
+from voicelog.reading.percard import fields_of
 from voicelog.reading.talk import talk
 from voicelog.reading.words import phrase_key, word_key
 
@@ -174,12 +175,10 @@ def _spelt_out(mention: Mention, card: Card) -> str | None:
 
 def cues_near(cues: Sequence[Cue], mention: Mention) -> list[Cue]:
     """The cues that begin at or shortly before a mention."""
-    starts = [cue.start for cue in cues]
-    index = bisect_right(starts, mention.start)
+    index = bisect_right(cues, mention.start, key=START)
     return list(cues[max(0, index - 2) : index])
 
 
 def field_at(card: Card, place: Place) -> Field | None:
     """The field of `card` at `place`."""
-    step = card.step(place[0])
-    return step.field(place[1]) if step else None
+    return fields_of(card).get(place)

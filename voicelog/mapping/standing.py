@@ -6,7 +6,7 @@ import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import PLAIN
+from voicelog.mapping.row import PLAIN, START
 from voicelog.mapping.spots import field_at
 from voicelog.reading.labels import WHERE
 
@@ -77,7 +77,7 @@ _POINTED = re.compile(r"\b(?:on|at)\s+(?:the\s+)?\Z", re.IGNORECASE)
 
 
 def _beside_number(remark: Mention, numbers: Sequence[Mention]) -> bool:
-    index = bisect_left([number.start for number in numbers], remark.start)
+    index = bisect_left(numbers, remark.start, key=START)
     return any(
         -2 <= remark.start - number.end <= 2 or -2 <= number.start - remark.end <= 6
         for number in numbers[max(0, index - 1) : index + 1]
@@ -89,7 +89,7 @@ _LINKED = re.compile(r"\s+(?:on|at|for)\s+(?:the\s+)?", re.IGNORECASE)
 
 def _tied(remark: Mention, numbers: Sequence[Mention], text: str) -> bool:
     """Whether a number before it is of what the words name: "1.2 percent for the elongation"."""
-    index = bisect_left([number.start for number in numbers], remark.start) - 1
+    index = bisect_left(numbers, remark.start, key=START) - 1
     return index >= 0 and bool(
         _LINKED.fullmatch(text, numbers[index].end, max(numbers[index].end, remark.start))
     )
@@ -102,7 +102,7 @@ _AT = re.compile(r"\s+(?:at|for|in|of|on)\b", re.IGNORECASE)
 def _is_measured(remark: Mention, numbers: Sequence[Mention], text: str) -> bool:
     """Whether a number tells how much of it there is, and the words behind it where: "two
     millimetres of wear on the seat"."""
-    index = bisect_left([number.start for number in numbers], remark.start) - 1
+    index = bisect_left(numbers, remark.start, key=START) - 1
     end = numbers[index].end if index >= 0 else remark.start
     of_it = _OF.fullmatch(text, min(end, remark.start), remark.start)
     return of_it is not None and _AT.match(text, remark.end) is not None

@@ -33,9 +33,6 @@ def stand(
     a number, is no word of `field`. In the clause of a remark a verb may be a misheard remark."""
     start, end = stretch
     own = own_words(field)
-    # with no value before it, "negative" may be what is left of a name
-    talk_of = (each for each in row.words if start or each.value != "negative")
-    corrected = [(each.start, each.end) for each in talk_of]
     for word in row.strange_words(start, end, since):
         text, at = word[0].lower(), word.start()
         told = text in _telling() or (text,) in lexemes()  # "sixty, correction, fifty three bar"
@@ -49,9 +46,16 @@ def stand(
         if said.kind != "remark" or row.breaks.between(at, end):
             told = told or VERB.search(text) is not None
             told = told or _DOER.search(row.text, max(0, at - 8), at) is not None
-        if not told and not any(first <= at < last for first, last in corrected):
+        if not told and not _is_of_talk(row, at, first=not start):
             return True
     return False
+
+
+def _is_of_talk(row: Events, at: int, *, first: bool) -> bool:
+    """Whether the word at `at` is one of the procedure; before the `first` value "negative" may be
+    what is left of a name."""
+    over = (each for each in row.words if each.start <= at < each.end)
+    return any(not first or each.value != "negative" for each in over)
 
 
 @cache

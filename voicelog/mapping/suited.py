@@ -10,6 +10,7 @@ from voicelog.mapping import beside, lent
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.fit import Fit, compatible, fit
 from voicelog.mapping.whereabouts import Whereabouts
+from voicelog.reading.percard import fields_of
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -39,9 +40,7 @@ class Suited(Whereabouts):
     def __init__(self, events: Events, card: Card, lexicon: Lexicon) -> None:
         super().__init__(events)
         self.lexicon = lexicon
-        self.fields: dict[Place, Field] = {
-            (step.number, each.name): each for step in card.steps for each in step.fields
-        }
+        self.fields = fields_of(card)
         self._fits: dict[int, dict[Place, Fit | None]] = {}
         """What `fit` found for a value (by its identity) in a field."""
         self._by_step: dict[tuple[int, str | None], list[tuple[Place, Fit, float | None]]] = {}

@@ -18,6 +18,7 @@ from voicelog.mapping.row import ENDED, Cue, Spans, Spot
 from voicelog.mapping.work_verbs import work
 from voicelog.objects import FieldValue, Mention
 from voicelog.reading import verdict_words
+from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of
 
 if TYPE_CHECKING:
@@ -55,12 +56,7 @@ def propose(
     row: Events, reading: Reading, card: Card, values: Sequence[FieldValue]
 ) -> Iterator[FieldValue]:
     """A doubted verdict for each check that a clause tells of and `values` do not hold."""
-    checks = {
-        (step.number, each.name): each
-        for step in card.steps
-        for each in step.fields
-        if each.type == "check"
-    }
+    checks = {place: each for place, each in fields_of(card).items() if each.type == "check"}
     known = {value.key for value in values}
     for told in _stretches(row, reading, checks, values):
         free = [name for name in told.positions if (*told.place, name) not in known]

@@ -58,7 +58,7 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
     for placement in placements:
         spot = placement.targets[0].spot if placement.targets else None
         said = placement.said
-        behind = spot is not None and said in numbers and spot.end <= said.start
+        behind = spot is not None and said.is_number and spot.end <= said.start
         if behind and spot is not None and _may_have_none(row, spot):
             said.doubts.append("ambiguous_place")
     for said in numbers:

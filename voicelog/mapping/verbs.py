@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from itertools import zip_longest
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import PLAIN
+from voicelog.mapping.row import PLAIN, START
 from voicelog.mapping.spots import field_at
 from voicelog.reading.labels import names
 from voicelog.reading.talk import talk
@@ -69,7 +70,7 @@ def _names_measured(verb: Said, number: Said, cues: Sequence[Cue], card: Card, t
     """ "Seated the nut at 250 foot pounds", where the card has a field for that."""
     if number.kind != "quantity" or not _OBJECT_AT.fullmatch(text, verb.end, number.start):
         return False
-    index = bisect_left([cue.start for cue in cues], verb.start)
+    index = bisect_left(cues, verb.start, key=START)
     cue = cues[index] if index < len(cues) else None
     if cue is None or (cue.start, cue.end) != (verb.start, verb.end) or cue.plainest < PLAIN:
         return False
@@ -91,7 +92,7 @@ def _tells_of_counted(
     word = state.mention.text.lower()
     if number.kind != "count" or number.mention.stage == "remarks":
         return False
-    index = bisect_left([cue.start for cue in cues], number.end)
+    index = bisect_left(cues, number.end, key=START)
     cue = cues[index] if index < len(cues) else None
     if cue is None or text[number.end : cue.start].strip() or cue.end > state.start:
         return False
@@ -114,7 +115,7 @@ def _tells_wear(state: Said, number: Said, card: Card) -> bool:
 
 def _is_counted(number: Said, cues: Sequence[Cue], card: Card) -> bool:
     """Whether a number counts something that has a field: "holds with eleven turns"."""
-    index = bisect_left([cue.end for cue in cues], number.start + 1)
+    index = bisect_left(cues, number.start + 1, key=attrgetter("end"))
     if index == len(cues) or cues[index].start > number.end + 1:
         return False
     fields = [field_at(card, place) for place in cues[index].places]

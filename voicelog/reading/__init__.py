@@ -123,6 +123,7 @@ class Reader:
         for name in settings().stages:
             for attribute in STAGES[name].assigns:
                 found = getattr(written, attribute.removeprefix("doc._."))
-                mentions.extend(mention for mention in found or () if isinstance(mention, Mention))
+                if found and isinstance(found[0], Mention):  # a stage writes words as well
+                    mentions += found
         mentions.sort(key=lambda mention: (mention.start, mention.end))
         return Reading(transcript, tuple(mentions))

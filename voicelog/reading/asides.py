@@ -92,6 +92,8 @@ _ITS_FIGURES = re.compile(
 _END = re.compile(r"[.;!?](?=\s|$)")
 _COMMA = re.compile(r"[,.;!?](?=\s|$)")
 _VALUES = {"quantity", "count", "ratio", "range", "identifier", "date", "time"}
+_BEFORE = 24
+"""Characters before an opener that tell how it is meant, at most."""
 
 
 def _next(pattern: re.Pattern[str], text: str, at: int) -> int:
@@ -181,7 +183,7 @@ def _quotes_on(text: str, at: int, value: Mention, names: Sequence[Mention]) -> 
 
 
 def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]) -> int:
-    if kind == "limit" and _THAT.search(text, 0, opener.start()):
+    if kind == "limit" and _THAT.search(text, max(0, opener.start() - _BEFORE), opener.start()):
         return opener.end()  # "the six that the book allows": its figures stand before it
     if kind == "limit":
         return _limit_scope(text, opener, ahead)
@@ -195,7 +197,8 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
     if kind == "quoted":
         own = _OWN.search(text, opener.end(), end)
         end = end if own is None else own.start()
-    if kind == "past" and _RELATIVE.search(text, 0, opener.start()):
+    pause = max(0, text.rfind(",", 0, opener.start()))
+    if kind == "past" and _RELATIVE.search(text, pause, opener.start()):
         return min(end, comma)  # "the fly, which was gummed last year, turns free"
     if kind == "plan" and _UNTIL_IT_DID.match(text, opener.start()):
         return min(end, comma)
@@ -234,7 +237,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         if kind == "plan" and _TOLD.match(text, opener.start()):
             continue  # "before tightening, the pack was ...": what was so
         ahead = cursor.after(opener.start())
-        if kind == "limit" and _only_judges(text, opener, mentions, ahead):
+        if kind == "limit" and _only_judges(text, opener, ahead):
             continue
         if kind in {"plan", "question"} and opener.start() in begun:
             continue  # "fill height, valves one to four sixty": a name, and no verb
@@ -290,14 +293,13 @@ _JUDGED = re.compile(
 )
 
 
-def _only_judges(
-    text: str, opener: re.Match[str], mentions: Sequence[Mention], ahead: Sequence[Mention]
-) -> bool:
+def _only_judges(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> bool:
     """ "Over the limit, greased the hinge and now eight": a verdict on the value before it, behind
     which no figures are quoted."""
-    if _BESIDE.search(text, 0, opener.start()) and _JUDGED.match(text, opener.start()):
+    beside = _BESIDE.search(text, max(0, opener.start() - _BEFORE), opener.start())
+    if beside and _JUDGED.match(text, opener.start()):
         return True
-    judged = (m for m in mentions if m.kind == "remark" and "limits" in m.qualifiers)
+    judged = (m for m in ahead if m.kind == "remark" and "limits" in m.qualifiers)
     ends = [m.end for m in judged if m.start <= opener.start() < m.end]
     judged_on = _JUDGED.finditer(text, max(0, opener.start() - 16), opener.end())
     ends += [hit.end() for hit in judged_on if hit.start() <= opener.start()]

@@ -25,8 +25,10 @@ class BehindValues(Continued):
     def _is_of_a_part(self, at: int) -> bool:
         """Whether the "of" at `at` leads from a thing at which a value was measured to its places:
         "forty newton metres on the legs of A and B"."""
+        if self._text(at) != "of":
+            return False
         lexicon, thing = lexicon_of(self._cues.card), self._text(at - 1)
-        if self._text(at) != "of" or lexicon.canonical(thing) not in lexicon.places:
+        if lexicon.canonical(thing) not in lexicon.places:
             return False
         links = (each for each in range(at - 2, max(-1, at - 5), -1) if self._text(each) in _AT)
         return any(self._value_ends(each) for each in links)

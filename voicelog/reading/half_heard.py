@@ -13,6 +13,7 @@ from voicelog.phonetics import likeness
 from voicelog.reading.leaving import Leaving
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import HEARD_LETTERS
+from voicelog.reading.running_list import REACH
 from voicelog.reading.spoken import spoken
 from voicelog.reading.words import word_key
 
@@ -35,9 +36,7 @@ _BY_EAR = {"and": "end", "hand": "end", "sight": "side"}
 class HalfHeard(Leaving):
     """Reads places of which one word was misheard."""
 
-    def _half_heard(
-        self, at: int, spoken_of: tuple[PositionGroup, ...]
-    ) -> tuple[str, int, tuple[PositionGroup, ...]] | None:
+    def _half_heard(self, at: int) -> tuple[str, int, tuple[PositionGroup, ...]] | None:
         """A place whose first word at `at` or whose last word was misheard: (position, index
         behind, its groups)."""
         last = self._text(at + 1)
@@ -45,7 +44,7 @@ class HalfHeard(Leaving):
         if tail not in self._cues.tails or not (self._free(at) and self._free(at + 1)):
             return None
         said = _SOUNDED.get(self._text(at), self._text(at))
-        groups = spoken_of or self._groups_here(at)
+        groups = self._spoken_of(at) or self._groups_here(at)
         if tail != last:
             meant = (said, tail)
             follows = self._text(at + 2) in self._cues.phrase_heads  # "drive and idle side"
@@ -55,6 +54,13 @@ class HalfHeard(Leaving):
         if position is None:
             return None
         return position, at + 2, tuple(each for each in groups if position in each.positions)
+
+    def _spoken_of(self, at: int) -> tuple[PositionGroup, ...]:
+        """The groups of the running list or of the field that was named; () when none was."""
+        context = self._context
+        if context.heard and at - context.heard_at <= REACH:
+            return context.heard
+        return context.groups if context.running(at) else ()
 
     def _is_meant(self, at: int) -> bool:
         """Whether the word at `at` is a plain one before the end of a place."""

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import key
@@ -14,6 +15,7 @@ from voicelog.reading.running_list import BREAKS, REACH
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from voicelog.reading.atoms import Key
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
@@ -35,17 +37,17 @@ class HalfPlaces(Rows):
             return None
         if at - self._placed[-1][0] > REACH or not self._ends_half(at + 1):
             return None
-        ends = {key(place)[1:] for _, place in self._placed} - {()}
+        ends = {_end_of(place) for place in self._all_placed} - {()}
         for group in groups:
             if (first,) in group.phrases:
                 return None
             begun = {
                 place
                 for words, place in group.phrases.items()
-                if len(words) == _TWO and words[0] == first and len(key(place)) == _TWO
+                if len(words) == _TWO and words[0] == first and len(_end_of(place)) == 1
             }
             place = begun.pop() if len(begun) == 1 else None
-            if place is not None and key(place)[1:] in ends:
+            if place is not None and _end_of(place) in ends:
                 same = tuple(other for other in groups if place in other.positions)
                 return place, at + 1, same, False
         return None
@@ -107,6 +109,12 @@ class HalfPlaces(Rows):
     ) -> Iterator[tuple[tuple[PositionGroup, ...], tuple[str, ...]]]:
         here = self._groups_here(at)
         for group in here:
-            members = tuple(place for place in group.positions if key(place)[1:] == (end,))
+            members = tuple(place for place in group.positions if _end_of(place) == (end,))
             if len(members) > 1:
                 yield tuple(each for each in here if each.positions == group.positions), members
+
+
+@lru_cache(maxsize=20_000)
+def _end_of(place: str) -> Key:
+    """What is left of a place without its first word."""
+    return key(place)[1:]

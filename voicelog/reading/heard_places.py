@@ -7,6 +7,7 @@ that only lost a blank or gained a pause is as said; one that sound alone tells 
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -16,7 +17,7 @@ from voicelog.reading.half_heard import HalfHeard
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.named_rows import PERSONS
 from voicelog.reading.places import HEARD_LETTERS
-from voicelog.reading.running_list import BREAKS, REACH
+from voicelog.reading.running_list import BREAKS
 from voicelog.reading.spoken import letter_names
 from voicelog.reading.talk import talk
 from voicelog.reading.words import word_key
@@ -49,7 +50,7 @@ class HeardPlaces(HalfHeard):
     def _by_sound(self, at: int) -> Found | None:
         """A place of the field spoken of that stands at `at` as it sounds."""
         words = self._passage.words
-        half = self._half_heard(at, self._spoken_of(at))
+        half = self._half_heard(at)
         if half is not None:
             return self._place(at, half[1], half[0], half[2], ("misheard_term",))
         if words[at] is not None or not any(words[at + 1 : at + _LONGEST + 3]):
@@ -103,11 +104,13 @@ class HeardPlaces(HalfHeard):
 
     def _comes(self, words: Key, at: int) -> bool:
         """Whether `words` are said behind `at`."""
-        size = len(words)
-        return any(
-            tuple(self._texts[first : first + size]) == words
-            for first in range(at + 1, len(self._atoms))
-        )
+        said, first = self._texts, at
+        with suppress(ValueError):
+            while True:
+                first = said.index(words[0], first + 1)  # ends in the error when there is none
+                if tuple(said[first : first + len(words)]) == words:
+                    return True
+        return False
 
     def _is_unknown(self, at: int) -> bool:
         """Whether the word at `at` means nothing by itself."""
@@ -116,13 +119,6 @@ class HeardPlaces(HalfHeard):
         known = known or word_key(text) in lexicon_of(self._cues.card).exact
         unit = unit_words.find(self._atoms, at, at + 1)
         return len(text) >= _SHORTEST and not known and unit is None
-
-    def _spoken_of(self, at: int) -> tuple[PositionGroup, ...]:
-        """The groups of the running list or of the field that was named; () when none was."""
-        context = self._context
-        if context.heard and at - context.heard_at <= REACH:
-            return context.heard
-        return context.groups if context.running(at) else ()
 
     def _letter(self, at: int, groups: tuple[PositionGroup, ...]) -> Found | None:
         """ "B 116 volts see 115 volts": the next letter of a list, by its name."""
@@ -174,22 +170,22 @@ class HeardPlaces(HalfHeard):
         self, at: int, last: int, heard: str, groups: tuple[PositionGroup, ...]
     ) -> tuple[str, PositionGroup, tuple[str, ...]] | None:
         alone = last == at + 1
+        ordinary = alone and _is_ordinary(heard)
         sounds = _sound(heard)
         best: tuple[float, str, PositionGroup] | None = None
         for group in groups:
-            for words, position in group.phrases.items():
-                meant = "".join(words)
-                if len(meant) < _SHORTEST or (alone and words == (heard,)):
-                    continue
+            for meant, meant_sounds, single, position in _ways(group):
                 if heard == meant:
+                    if alone and single:
+                        continue
                     return position, group, ()
-                if alone and len(heard) < len(meant) - 2:
+                same = sounds == meant_sounds
+                if (ordinary and not same) or (alone and len(heard) < len(meant) - 2):
                     continue
-                same = sounds == _sound(meant)
                 score = alike(heard, meant)
                 if score < (_NEAR if same else _SAME) or (best is not None and score <= best[0]):
                     continue
-                if alone and _is_ordinary(heard) and not (same and self._goes_on_by(at, position)):
+                if ordinary and not self._goes_on_by(at, position):
                     continue
                 if any(self._names_place(index) for index in range(at, last)):
                     return None  # "at mid span" is no place of its own
@@ -198,9 +194,10 @@ class HeardPlaces(HalfHeard):
 
     def _names_place(self, at: int) -> bool:
         """Whether a place of the card is named plainly at `at`."""
-        return any(
-            words in self._cues.phrases for words, _ in self._walk(at, self._cues.phrase_heads)
-        )
+        heads, text = self._cues.phrase_heads, self._text(at)
+        if text.removesuffix("'s") not in heads and text not in self._cues.parted:
+            return False
+        return any(words in self._cues.phrases for words, _ in self._walk(at, heads))
 
     def _goes_on_by(self, at: int, position: str) -> bool:
         """Whether the next place of a list stands at `at`, behind a value: "white 1.1 milliohms
@@ -246,6 +243,18 @@ class HeardPlaces(HalfHeard):
 
 def _is_ordinary(word: str) -> bool:
     return word in talk().everyday.ordinary or word in talk().everyday.plain
+
+
+@lru_cache(maxsize=2_000)
+def _ways(group: PositionGroup) -> tuple[tuple[str, str, bool, str], ...]:
+    """The ways to say the places of `group` that are long enough to be known by their sound:
+    (letters, sound, whether it is one word, place)."""
+    ways = [("".join(words), len(words) == 1, place) for words, place in group.phrases.items()]
+    return tuple(
+        (letters, _sound(letters), single, place)
+        for letters, single, place in ways
+        if len(letters) >= _SHORTEST
+    )
 
 
 @lru_cache(maxsize=20_000)

@@ -6,6 +6,8 @@ of the step that asks for it, and whose name is near by ear. It is asked about.
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import likeness
@@ -116,4 +118,5 @@ def _nearest(said: str, names: Sequence[tuple[str, str, str]]) -> str | None:
 
 
 def _atom_at(passage: Passage, start: int) -> int:
-    return next((at for at, atom in enumerate(passage.atoms) if atom.start >= start), 0)
+    at = bisect_left(passage.atoms, start, key=attrgetter("start"))
+    return at if at < len(passage.atoms) else 0

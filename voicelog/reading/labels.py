@@ -36,7 +36,7 @@ _SHORT = {
 }  # fmt: skip
 
 
-@lru_cache(maxsize=2_000)
+@lru_cache(maxsize=20_000)
 def _in_full(label: str) -> str:
     full = label
     for short, word in _SHORT.items():
@@ -74,6 +74,16 @@ def names(field: Field) -> tuple[str, ...]:
     """What a field is called: by `say`, by its label, by that in full, and by its thing."""
     more = tuple(filter(None, (in_full(field), thing(field))))
     return (*field.say, field.label, *more)
+
+
+def keys_of(field: Field) -> frozenset[str]:
+    """Keys of the words by which a field is named."""
+    return _keys(names(field))
+
+
+@lru_cache(maxsize=20_000)
+def _keys(names: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(token.key for name in names for token in tokenise(name))
 
 
 def before_comma(field: Field) -> str:

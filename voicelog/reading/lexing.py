@@ -29,6 +29,10 @@ class NumberWord(NamedTuple):
     digits: str = ""
     """The digits of a numeral."""
 
+    def moved(self, count: int) -> NumberWord:
+        """The same word, `count` atoms further on."""
+        return NumberWord(self.kind, self.value, self.last + count, self.digits)
+
 
 def lex(atoms: Sequence[Atom]) -> list[NumberWord | None]:
     """For each atom the number word that begins at it."""

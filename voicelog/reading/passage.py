@@ -86,7 +86,7 @@ class Passage:
         self.words[index:] = [
             word_at(self.atoms, index),
             word_at(self.atoms, index + 1),
-            *(word and word._replace(last=word.last + 1) for word in self.words[index + 1 :]),
+            *(word and word.moved(1) for word in self.words[index + 1 :]),
         ]
 
     def begin_at(self, index: int) -> None:

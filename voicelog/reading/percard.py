@@ -6,9 +6,9 @@ from functools import lru_cache, wraps
 from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
-    from voicelog.objects import Card
+    from voicelog.objects import Card, Field
 
 Derived = TypeVar("Derived")
 
@@ -43,3 +43,10 @@ def per_card(build: Callable[[Card | None], Derived]) -> Callable[[Card | None],
         return built(_SameCard(card))
 
     return of_card
+
+
+@per_card
+def fields_of(card: Card | None) -> Mapping[tuple[str, str], Field]:
+    """The fields of `card` by step and name."""
+    steps = card.steps if card is not None else ()
+    return {(step.number, each.name): each for step in steps for each in step.fields}

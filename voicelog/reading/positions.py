@@ -58,7 +58,7 @@ class _Finder(FusedRows):
         super().__init__(passage)
         self._named_to = 0
         """Index behind the name of a field that was said last."""
-        self._clocked = any(atom.text in CLOCK for atom in passage.atoms)
+        self._clocked = not CLOCK.isdisjoint(passage.texts)
 
     def run(self) -> Iterator[Mention]:
         """All positions, in order."""

@@ -45,8 +45,10 @@ def find(text: str, places: Sequence[Mention] = ()) -> Iterator[Mention]:
             if starts.isdisjoint(near):
                 continue
         yield _mention(text, match, phrases.kind(match))
-    for match in _BROKEN_OFF.finditer(text):
-        yield _mention(text, match, "broken off")
+    lowered = text.lower()
+    if "point" in lowered or "decimal" in lowered:
+        for match in _BROKEN_OFF.finditer(text):
+            yield _mention(text, match, "broken off")
 
 
 def _mention(text: str, match: re.Match[str], act: str) -> Mention:

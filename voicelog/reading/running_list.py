@@ -105,6 +105,8 @@ class Listed(Fused):
         """Where its first place stands, before it or behind."""
         self._placed: list[tuple[int, str]] = []
         """Where each place was named."""
+        self._all_placed: set[str] = set()
+        """All these places."""
         self._recent: tuple[PositionGroup, ...] = ()
         """Groups of the place that was named last."""
 
@@ -252,6 +254,7 @@ class Listed(Fused):
         self._passage.claim(first, last, NAME)
         self._part_decimal(last)
         self._placed += [(first, name) for name in named]
+        self._all_placed.update(named)
         self._recent = tuple(groups)
         words = {f"of:{group.word}" for group in groups if group.word}
         if not set(groups).isdisjoint(self._guessed):
@@ -279,7 +282,7 @@ class Listed(Fused):
     def _said(self) -> set[str]:
         """The places that were named of the field spoken of, else all."""
         own = {name for first, name in self._placed if first >= self._since}
-        return own or {name for _, name in self._placed}
+        return own or self._all_placed
 
     def _part_decimal(self, at: int) -> None:
         """ "Boom.04 stick.06": a decimal behind a place, and no full stop; asked about where it may

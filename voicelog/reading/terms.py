@@ -52,7 +52,7 @@ def _windows(
     words = 0
     for index in range(at, len(tokens)):
         token = tokens[index]
-        if not token.is_word:
+        if not token.key:
             if token.text in _GLUE and key:
                 continue
             if token.text == "," and words == 1:
@@ -124,7 +124,7 @@ def find(
     """Words of a plain name; those of a mere word of a name ("cable") may be misheard ones."""
     at = 0
     while at < len(tokens):
-        hit = _exact(lexicon, tokens, at) if tokens[at].is_word else None
+        hit = _exact(lexicon, tokens, at) if tokens[at].key else None
         if hit is None:
             at += 1
             continue
@@ -143,7 +143,7 @@ def find(
     near: list[tuple[int, int, str, bool]] = []
     while at < len(tokens):
         hit = None
-        if tokens[at].is_word and not taken[at]:
+        if tokens[at].key and not taken[at]:
             hit = _near(lexicon, tokens, at, similar, taken, strange)
         if hit is None:
             at += 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from operator import attrgetter
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
@@ -63,7 +64,9 @@ def places_of_things(
     return {(start, end) for start, end in spans if _past_gap(text, end) in things}
 
 
-_SOME = ("a", "an", "any", "no", "one", "some")
+_SOME = (" a", " an", " any", " no", " one", " some")
+_NEAR = 8
+"""Characters before a place that hold one of these words."""
 
 
 def places_by_name(text: str, places: Iterable[Mention]) -> set[tuple[int, int]]:
@@ -72,7 +75,7 @@ def places_by_name(text: str, places: Iterable[Mention]) -> set[tuple[int, int]]
         (place.start, place.end)
         for place in places
         if place.text.lower() == str(place.value).lower()
-        and not text[: place.start].lower().rstrip().endswith(tuple(f" {word}" for word in _SOME))
+        and not text[max(0, place.start - _NEAR) : place.start].lower().rstrip().endswith(_SOME)
     }
 
 
@@ -83,8 +86,10 @@ def names_only(
     places, in the same clause: "unlocked stays dark", "locked and landed"."""
     found: set[tuple[int, int]] = set()
     for place in places:
-        for at, remark in enumerate(remarks):
-            if place.start <= remark.start and remark.end <= place.end:
+        first = bisect_left(remarks, place.start, key=_START)
+        last = bisect_left(remarks, place.end, first, key=_START)
+        for at, remark in enumerate(remarks[first:last], first):
+            if remark.end <= place.end:
                 several = (place.start, place.end) != (remark.start, remark.end)
                 behind = remarks[at + 1].start if at + 1 < len(remarks) else -1
                 more = behind >= place.end and not _PAUSE.search(text, place.end, behind)
@@ -94,7 +99,10 @@ def names_only(
 
 
 _PAUSE = re.compile(r"[,.;:!?]")
+_START = attrgetter("start")
 
 
 def _past_gap(text: str, at: int) -> int:
-    return at + len(text[at:]) - len(text[at:].lstrip(" -"))
+    while text[at : at + 1] in (" ", "-"):
+        at += 1
+    return at

@@ -128,10 +128,11 @@ def tokenise(text: str) -> list[Token]:
     tokens = []
     for match in _TOKEN.finditer(text):
         word = match[0]
-        if "." in word and len(word) > 1:
+        if word[0].isalnum():
             word = word.replace(".", "")
-        key = word_key(word) if word[0].isalnum() else ""
-        tokens.append(Token(word, key, match.start(), match.end()))
+            tokens.append(Token(word, word_key(word), *match.span()))
+        else:
+            tokens.append(Token(word, "", *match.span()))
     return tokens
 
 
