@@ -110,10 +110,12 @@ class _Heard:
         first, *words = _WORD.finditer(text, *loose.span())
         if first.start() in known or first[0].casefold() in _SHARED:
             return False
+        shortest = 2 if first[0].casefold() == "and" else _UNIT_LETTERS  # "hundred and mm"
         for word in words:
             kind = known.get(word.start(), "term")  # "bar" may be a part as well
-            if kind == "term" and len(word[0]) >= _UNIT_LETTERS and may_begin(word[0]):
+            if kind == "term" and len(word[0]) >= shortest and may_begin(word[0]):
                 return True
+            shortest = _UNIT_LETTERS
             if word.start() in known:
                 return False
         return False

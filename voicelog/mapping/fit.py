@@ -304,22 +304,23 @@ _NOT_THERE = frozenset({"is:missing", "is:looseness", "is:insecure", "is:disconn
 
 def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> Iterator[str]:
     """The doubt of a finding that is no word on the state which a label asks for, but sounds like
-    one: "drips" where it asks whether it trips, "not dry" for "not tried"; and of a fault where a
+    one: "drips" and "won't drip" where it asks whether it trips, "not dry" for "not tried"; and of a fault where a
     new thing has to be in, which may be the old one's."""
     words = mention.text.lower().split()
     wanted = wanted or _deeds(field.label)
     stem = verb_stem(words[-1])
-    if mention.value != "fail" or not wanted or stem in wanted:
-        return
     faults = {name for name in mention.qualifiers if name.startswith("is:")}
+    denied = mention.negated and bool(faults)
+    if not (mention.value == "fail" or denied) or not wanted or stem in wanted:
+        return
     if words[0] == "not" and not faults and "state" in mention.qualifiers:
         if any(of_sounds(words[-1], word) >= _UNDONE for word in talk().remarks.undone):
             yield "state_meaning"
-    elif faults and not mention.negated:
+    elif faults:
         near = any(f"un{stem}" != word and likeness(stem, word) > _AKIN for word in wanted)
         if near:
             yield "misheard_polarity"
-        elif field.label.lower().startswith("new ") and faults.isdisjoint(_NOT_THERE):
+        elif not denied and field.label.lower().startswith("new ") and faults.isdisjoint(_NOT_THERE):
             yield "state_meaning"
 
 
