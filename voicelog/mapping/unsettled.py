@@ -45,6 +45,9 @@ _SWAPPED = re.compile(
     re.IGNORECASE,
 )
 
+_NO = re.compile(r"\bno[\s.;!?]*\Z", re.IGNORECASE)
+""" "Clear flame, no": an option, and taken back."""
+
 
 def _may_have_none(row: Events, spot: Spot) -> bool:
     """ "Nothing on the stick, boom and bucket six": of the first of them there may be none."""
@@ -67,6 +70,11 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         if _WHICH.match(row.text, said.end):
             said.doubts.append("ambiguous_place")
     placed = sorted((e.said for e in placements if e.targets), key=lambda said: said.end)
+    for said in placed:
+        end = row.breaks.sentence_end(said.end, len(row.text))
+        last = row.said_in(said.end, end)
+        if said.option is not None and not last and _NO.search(row.text, said.end, end):
+            said.doubts.append("contradiction")
     for unknown in _NOT_KNOWN.finditer(row.text):
         told = [said for said in placed if said.end <= unknown.start()][-1:]
         begin = row.breaks.sentence_start(unknown.start())
