@@ -152,6 +152,8 @@ def _phrases(
         if len(options) <= 3:
             for chosen in product(*options):
                 yield key(" ".join(chosen)), position
+                if len(chosen) == 2 and len(chosen[0]) == 1:  # a recogniser's "L, two" for L2
+                    yield (chosen[0], ",", *key(chosen[1])), position
         for words in _turned(full, positions, options):
             yield words, position
 
