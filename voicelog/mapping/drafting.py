@@ -206,22 +206,28 @@ def _lend_units(
     by_key: Mapping[Key, list[Entry]], row: Events, fields: Mapping[tuple[str, str], Field]
 ) -> None:
     """ "Elevator up twenty four, down fifteen degrees": the unit behind the last of several
-    fields goes for those before it, and is asked about."""
+    fields goes for those before it, and is asked about unless it stands apart from that, too:
+    "205 seating, 95 final, foot pounds"."""
     entries = sorted(
         ((entry, fields[key[0], key[1]]) for key, found in by_key.items() for entry in found),
         key=lambda each: each[0].said.start,
     )
     unit: str | None = None
+    apart = by_itself = False
     at = len(row.text)
     for entry, field in reversed(entries):
-        if row.breaks.between(entry.said.end, at) == 2 or not entry.said.is_number:
+        ends = row.breaks.between(entry.said.end, at) == 2 and not by_itself
+        if ends or not entry.said.is_number:
             unit = None
         at = entry.said.start
         if entry.unit is not None:
             unit = entry.unit
+            apart = bool(entry.said.lent_units)
+            by_itself = lent.BY_ITSELF in entry.said.tags
         elif unit and "unit_unsaid" in entry.doubts and compatible(unit, field.unit or ""):
             entry.unit = unit
-            entry.doubts[entry.doubts.index("unit_unsaid")] = "lent_unit"
+            entry.doubts.remove("unit_unsaid")
+            entry.doubts.extend(("lent_unit",) * (not apart))
 
 
 def _value(key: Key, field: Field, settled: Settled) -> FieldValue:

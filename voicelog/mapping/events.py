@@ -91,6 +91,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         for cue in _cues(terms, lexicon, solid)
         if not (quantities.cover(cue.start, cue.end) and _is_unit(cue, card))
         and not (numbers.cover(cue.start, cue.end) and cue.mention.text.lower() == "point")
+        and (cue.canonical not in lexicon.brought or verbs.brought_to(cue, numbers, text))
     ]
     cues = sorted((*cues, *circumstances.take(by_kind, text, card)), key=attrgetter("start"))
     spots = spots_of.find(by_kind.get("position", ()), card)

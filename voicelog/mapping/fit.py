@@ -304,8 +304,8 @@ _NOT_THERE = frozenset({"is:missing", "is:looseness", "is:insecure", "is:disconn
 
 def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> Iterator[str]:
     """The doubt of a finding that is no word on the state which a label asks for, but sounds like
-    one: "drips" and "won't drip" where it asks whether it trips, "not dry" for "not tried"; and of a fault where a
-    new thing has to be in, which may be the old one's."""
+    one: "drips" and "won't drip" where it asks whether it trips, "not dry" for "not tried"; and of
+    a fault where a new thing has to be in, which may be the old one's."""
     words = mention.text.lower().split()
     wanted = wanted or _deeds(field.label)
     stem = verb_stem(words[-1])
@@ -320,7 +320,9 @@ def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> It
         near = any(f"un{stem}" != word and likeness(stem, word) > _AKIN for word in wanted)
         if near:
             yield "misheard_polarity"
-        elif not denied and field.label.lower().startswith("new ") and faults.isdisjoint(_NOT_THERE):
+        elif (
+            not denied and field.label.lower().startswith("new ") and faults.isdisjoint(_NOT_THERE)
+        ):
             yield "state_meaning"
 
 

@@ -21,7 +21,7 @@ from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Card, Field
@@ -49,7 +49,7 @@ _AT = frozenset({"at", "in", "on", "the", "for"})
 
 def lend(row: Events, cues: Sequence[Cue], card: Card) -> None:
     """Find every unit of `row` that stands apart from its numbers."""
-    row.units.update(_ahead(row.text, cues))
+    row.units.update(_ahead(row.text, cues, card))
     _lend_behind(row)
     _name_ahead(row, card)
 
@@ -81,6 +81,8 @@ def _lend_behind(row: Events) -> None:
         index = bisect_left(starts, max(first, last)) - 1
         if index >= 0 and row.said[index].is_number and row.said[index].mention.unit is None:
             row.said[index].lent_units = found[0].units
+            if row.breaks.between(row.said[index].end, start) == 2:
+                row.said[index].tags.add(BY_ITSELF)
 
 
 _ALL_IN = re.compile(
@@ -165,15 +167,19 @@ _LIST = 12
 _IN = re.compile(r"\s*[,:]?\s*(?:all\s+)?in\s+", re.IGNORECASE)
 
 
-def _ahead(text: str, cues: Sequence[Cue]) -> Iterator[tuple[Place, str]]:
-    """Fields whose name is followed by their unit, with that unit."""
+def _ahead(text: str, cues: Sequence[Cue], card: Card) -> Iterator[tuple[Place, str]]:
+    """Fields whose name is followed by their unit, with that unit: of those that its words can mean
+    ("tensions in pounds") the one that the field takes."""
+    fields = {(step.number, each.name): each for step in card.steps for each in step.fields}
     for cue in cues:
         lead = None if cue.near else _IN.match(text, cue.end)
         unit = None if lead is None else _unit_at(text, lead.end())
-        if unit is not None and len(unit.units) == 1:
-            for place, plainness in cue.places.items():
-                if plainness >= 0.9:
-                    yield place, unit.units[0]
+        if unit is None:
+            continue
+        for place, plainness in cue.places.items():
+            takes = len(unit.units) == 1 or _measures(fields[place], unit)
+            if plainness >= 0.9 and takes:
+                yield place, settled_unit(unit.units, fields[place])
 
 
 def _unit_at(text: str, at: int) -> SpokenUnit | None:
@@ -190,6 +196,9 @@ _SAID_IN = re.compile(r"\bin\s+[^\W\d_]+(?:\s+[^\W\d_]+)?[\s,:]", re.IGNORECASE)
 """ "In millimetres" says it plainly."""
 AHEAD = "unit ahead"
 """Tag of a number that has its unit from words ahead of it."""
+BY_ITSELF = "unit by itself"
+"""Tag of a number that has its unit from a sentence that says nothing else: it goes for all the
+numbers before it that have none."""
 
 
 def _name_ahead(row: Events, card: Card) -> None:
@@ -258,14 +267,21 @@ def named_by(field: Field, unit: str | None) -> bool:
     return any(word in known and unit in known[word].units for word in words)
 
 
+def is_bare(row: Events, said: Said) -> bool:
+    """Whether a number has neither a unit nor a noun behind it ("four dampers")."""
+    if said.kind != "count" or said.mention.stage == "remarks":
+        return False
+    nouns = row.anchors_in(said.end, said.end + 3)
+    return not any(
+        isinstance(noun, Cue) and not row.text[said.end : noun.start].strip() for noun in nouns
+    )
+
+
 def around(row: Events, said: Said, field: Field) -> bool:
     """Whether what was found before, or else the next number of the sentence or the one before, has
     a unit that this bare number may share in `field`."""
-    if said.kind != "count" or said.mention.stage == "remarks" or field.unit is None:
+    if field.unit is None or not is_bare(row, said):
         return False
-    nouns = row.anchors_in(said.end, said.end + 3)
-    if any(isinstance(noun, Cue) and not row.text[said.end : noun.start].strip() for noun in nouns):
-        return False  # "four dampers"
     if found := _unit_found(said):
         return compatible(settled_unit(found, field), field.unit)
     if said.lent_units:
@@ -294,22 +310,33 @@ def around(row: Events, said: Said, field: Field) -> bool:
 
 
 def goes_on(row: Events, said: Said, field: Field) -> bool:
-    """Whether a bare number goes on, place by place, with a list that nothing named but a unit
-    which `field` takes: "front left forty nine psi, front right fifty"."""
+    """Whether a bare number is one of a list, place by place, that nothing named but a unit which
+    `field` takes: "front left forty nine psi, front right fifty", "left 29, right 30 pounds"."""
     if said.kind != "count" or said.mention.stage == "remarks" or field.unit is None:
         return False
-    later = said
+    if said.lent_units:
+        return compatible(settled_unit(said.lent_units, field), field.unit)
     first = bisect_left(row.said, said.start, key=lambda each: each.start)
-    for before in reversed(row.said[max(0, first - _LIST) : first]):
-        between = row.anchors_in(before.end, later.start)
-        listed = bool(between) and all(isinstance(anchor, Spot) for anchor in between)
-        if not listed or row.breaks.between(before.end, later.start) == 2:
+    before = [*reversed(row.said[max(0, first - _LIST) : first])]
+    return any(_listed(row, said, rest, field) for rest in (before, row.said[first + 1 :][:_LIST]))
+
+
+def _listed(row: Events, said: Said, others: Iterable[Said], field: Field) -> bool:
+    """Whether the first of `others` with a unit, going away from `said`, has one that `field`
+    takes, and places stand between all of them."""
+    for other in others:
+        one, last = sorted((said, other), key=lambda each: each.start)
+        between = row.anchors_in(one.end, last.start)
+        listed = any(isinstance(anchor, Spot) for anchor in between) and all(
+            isinstance(anchor, Spot) or anchor.in_spot for anchor in between
+        )
+        if not listed or row.breaks.between(one.end, last.start) == 2:
             return False
-        if units := _units(before):
-            return before.is_number and compatible(settled_unit(units, field), field.unit)
-        if before.kind != "count":
+        if units := _units(other):
+            return other.is_number and compatible(settled_unit(units, field), field.unit or "")
+        if other.kind != "count":
             return False
-        later = before
+        said = other
     return False
 
 

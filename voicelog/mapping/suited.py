@@ -57,10 +57,17 @@ class Suited(Whereabouts):
         suited = fit(said, field_, place, self.lexicon)
         if suited is not None and field_.type == "measurement":
             # "left forty four, right forty five pounds"
-            lends = lent.around(self.events, said, field_)
+            headed = place in self.events.units and lent.is_bare(self.events, said)
+            lends = headed or lent.around(self.events, said, field_)
             more = 0.4 + 0.4 * bool(LEFT & said.tags)
             suited = suited._replace(score=suited.score + more) if lends else suited
         return suited
+
+    def _may_tell_of(self, said: Said, cue: Cue) -> bool:
+        """Whether a state that a label asks for, or an option, may be one of what a name names:
+        "seated at 150, final 60, locked" tells of no torque."""
+        asked = said.option is not None or "predicate" in said.mention.qualifiers
+        return not asked or any(self.fields[each].type != "measurement" for each in cue.places)
 
     def _suited(self, said: Said, step: str | None) -> Sequence[tuple[Place, Fit, float | None]]:
         """The fields of a step, or of the card, in which a value can stand at all, with what the

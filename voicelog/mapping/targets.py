@@ -278,7 +278,7 @@ class Targets(Suited):
                     worth = 0.7 * worth + 0.5 * search.topic.get(place, 0.0)
                 if place not in found or worth > found[place][0]:
                     found[place] = worth, cue, far
-            rank += verdict or not cue.in_spot
+            rank += (verdict or not cue.in_spot) and self._may_tell_of(search.said, cue)
         return found
 
     def _enter_by_fit(self, search: _Search, role: roles.Role | None) -> None:
@@ -290,8 +290,10 @@ class Targets(Suited):
             if alone is not None:
                 worth = alone + roles.worth(self.fields[place], role)
             elif spots and self._suits(spots[0], self.fields[place]):
-                named = search.context.recent or search.cues
-                listed = not named and lent.goes_on(self.events, said, self.fields[place])
+                named = (*search.context.recent, *search.cues)
+                listed = all(cue.in_spot for cue in named) and lent.goes_on(
+                    self.events, said, self.fields[place]
+                )
                 worth = 0.6 + 0.6 * listed
             else:
                 continue

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from voicelog.mapping.placing import Placement
-    from voicelog.mapping.row import Events, Spot
+    from voicelog.mapping.row import Events, Said, Spot
 
 _AGAINST = re.compile(
     r"\s+(?:(?:more|less|fewer)\b(?!\s+or\s+less\b)"
@@ -70,11 +70,7 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         if _WHICH.match(row.text, said.end):
             said.doubts.append("ambiguous_place")
     placed = sorted((e.said for e in placements if e.targets), key=lambda said: said.end)
-    for said in placed:
-        end = row.breaks.sentence_end(said.end, len(row.text))
-        last = row.said_in(said.end, end)
-        if said.option is not None and not last and _NO.search(row.text, said.end, end):
-            said.doubts.append("contradiction")
+    _doubt_taken_back(row, placed)
     for unknown in _NOT_KNOWN.finditer(row.text):
         told = [said for said in placed if said.end <= unknown.start()][-1:]
         begin = row.breaks.sentence_start(unknown.start())
@@ -86,3 +82,12 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         for said in before[-2:]:
             if row.breaks.between(said.end, swapped.start()) < 2 or said in before[-1:]:
                 said.doubts.append("ambiguous_place")
+
+
+def _doubt_taken_back(row: Events, placed: Sequence[Said]) -> None:
+    """Ask about an option that the last word of its sentence takes back."""
+    for said in placed:
+        end = row.breaks.sentence_end(said.end, len(row.text))
+        last = row.said_in(said.end, end)
+        if said.option is not None and not last and _NO.search(row.text, said.end, end):
+            said.doubts.append("contradiction")

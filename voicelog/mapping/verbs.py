@@ -16,7 +16,7 @@ from voicelog.reading.talk import talk
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.row import Cue, Said
+    from voicelog.mapping.row import Cue, Said, Spans
     from voicelog.objects import Card
 
 _AT = re.compile(
@@ -61,6 +61,7 @@ def without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) 
     return kept
 
 
+_PAUSE = re.compile(r"[,.;]")
 _OBJECT_AT = re.compile(
     r"\s+(?:the|it|them|both|all)\b(?:\s+(?!and\b)[a-z]+){0,3}?\s+(?:to|at)\s+", re.I
 )
@@ -76,6 +77,18 @@ def _names_measured(verb: Said, number: Said, cues: Sequence[Cue], card: Card, t
         return False
     fields = [field_at(card, place) for place in cue.places]
     return all(each is not None and each.type == "measurement" for each in fields)
+
+
+_NEAR = 16
+"""Characters between a verb and the number that it came to."""
+
+
+def brought_to(verb: Cue, numbers: Spans, text: str) -> bool:
+    """Whether a verb has the number that it came to behind it: "seated it at 270"."""
+    at = numbers.start_behind(verb.end)
+    if at is None or at - verb.end > _NEAR:
+        return False
+    return _PAUSE.search(text, verb.end, at) is None
 
 
 def _takes(verb: Said, number: Said) -> bool:

@@ -78,7 +78,9 @@ class Context:
             elif anchor.mention.kind == "term":
                 self.used = False
                 others = (each for each in self.recent if not _again(anchor, each))
-                self.recent = (anchor, *others)[:4]
+                latest = (anchor, *others)
+                head = [each for each in latest if not each.in_spot][:1]
+                self.recent = (*latest[:4], *(each for each in head if each in latest[4:]))
 
     def copy(self) -> Context:
         """The same, to go on from."""

@@ -28,6 +28,7 @@ _EVERYONE = by_first((
 """Words for all the places of a field at once; "each" only before "of"."""
 _LONGEST_NAME = 4
 """Words of a name of what is counted, at most."""
+_EACH = frozenset({"both", "each"})
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
 _OUT_OF = frozenset({"any", "either"})
 _THESE = frozenset({"my", "our", "the", "these", "those"})
@@ -44,14 +45,7 @@ class Groups(OneSide):
         if self._text(at) == "i'll":
             return self._all_by_ear(at)
         text = self._text(at)
-        sides = spoken().sides
-        sided = text in sides or text.removesuffix("s") in sides or self._text(at + 1) in ONES
-        sided = sided or (
-            text in self._cues.phrase_heads and "both" in self._texts[at : at + REACH]
-        )
-        pointed = self._text(at + 1) in ("on", "at") and self._text(at + 2) == "the"
-        sided = sided or (self._may_count(at) and (self._text(at + 1) in sides or pointed))
-        if text in ("both", "all") or sided:
+        if text in ("both", "all") or self._may_be_sided(at):
             side = self._of_one_side(at)
             if side is not None:
                 return side
@@ -110,6 +104,17 @@ class Groups(OneSide):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
         return None
+
+    def _may_be_sided(self, at: int) -> bool:
+        """Whether all the places of one side may be named at `at`, with no "both" ahead of them."""
+        text, sides = self._text(at), spoken().sides
+        one = text.removesuffix("s")
+        if text in sides or one in sides or self._text(at + 1) in ONES:
+            return True
+        if one in self._cues.phrase_heads or one in self._cues.tails:
+            return not _EACH.isdisjoint(self._texts[at : at + REACH])
+        pointed = self._text(at + 1) in ("on", "at") and self._text(at + 2) == "the"
+        return self._may_count(at) and (self._text(at + 1) in sides or pointed)
 
     def _out_of(self, at: int) -> Found | None:
         """ "No leaks past any of the four deliveries": all that there are."""

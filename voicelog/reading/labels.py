@@ -7,10 +7,13 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog import units
+from voicelog.reading.talk import talk
 from voicelog.reading.trade import conditions, faults
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from voicelog.objects import Field
 
 WHERE = frozenset({"in", "on", "at", "from", "below", "above", "under", "behind", "near"})
@@ -104,14 +107,22 @@ RELATING = WHERE | {
 
 def tails(field: Field) -> tuple[str, ...]:
     """What is left of a label without words in front that describe it, where the card gives no
-    other name: "clamp bolts slack" for "Seal clamp bolts slack", but not "collar bolts" for
-    "Loose collar bolts"."""
-    words = (head(field) or before_comma(field) or field.label).split()
-    told = bool(field.say) or not RELATING.isdisjoint(word.lower() for word in words)
-    so = words[-1].endswith(_SO) or word_key(words[-1]) in conditions()
-    if told or not (field.type == "measurement" or (field.type == "count" and so)):
+    other name: "clamp bolts slack" for "Seal clamp bolts slack", "seating torque" for "Axle nut,
+    seating torque", but not "collar bolts" for "Loose collar bolts"."""
+    if field.say:
         return ()
-    return tuple(" ".join(words[first:]) for first in range(1, len(words) - 1))
+    words = (head(field) or before_comma(field) or field.label).split()
+    so = words[-1].endswith(_SO) or word_key(words[-1]) in conditions()
+    measured = field.type == "measurement"
+    ends = [words[first:] for first in range(1, len(words) - 1)]
+    ends = ends if _is_plain(words) and (measured or (field.type == "count" and so)) else []
+    behind = field.label.partition(", ")[2].split()
+    ends += [behind] if measured and len(behind) > 1 and _is_plain(behind) else []
+    return tuple(map(" ".join, ends))
+
+
+def _is_plain(words: Iterable[str]) -> bool:
+    return RELATING.isdisjoint(word.lower() for word in words)
 
 
 def counted_as(field: Field) -> tuple[str, ...]:
@@ -120,7 +131,7 @@ def counted_as(field: Field) -> tuple[str, ...]:
     told = [name for name in (head(field) or field.label, before_comma(field)) if name]
     found = []
     for words in (name.split() for name in told):
-        if len(words) > 1 and RELATING.isdisjoint(word.lower() for word in words):
+        if len(words) > 1 and _is_plain(words):
             if _tells_state(words[0]):
                 found += [words, [*words[1:], words[0]]]
             elif _tells_state(words[-1]):
@@ -153,6 +164,24 @@ def noun(field: Field) -> str:
     """The key of the word that a label is about."""
     words = tokenise(thing(field) or head(field) or field.label.partition(",")[0])
     return words[-1].key if field.type != "check" and words else ""
+
+
+def apart(field: Field, others: Iterable[Field]) -> str:
+    """The key of the one word by which a label is told apart from another that measures alike:
+    "seating" of "Seating torque" where there is a "Final torque" as well; else ""."""
+    words = {token.key for token in tokenise(field.label)}
+    for other in others:
+        theirs = {token.key for token in tokenise(other.label)}
+        alike = other.type == field.type and other.unit == field.unit and words & theirs
+        told = (words - theirs) - talk().remarks.particles  # "travel up" and "travel down"
+        if alike and len(told) == len(theirs - words) == len(words - theirs) == 1:
+            return told.pop()
+    return ""
+
+
+def past(word: str) -> str:
+    """ "Seated at 270" tells of the seating torque, "reseated" of what a valve reseats at."""
+    return f"{word.removesuffix('ing')}ed"
 
 
 def nouns(thing: str) -> tuple[str, ...]:

@@ -59,6 +59,8 @@ class Lexicon:
     """Terms that are counted ("loose bolts"): none of them is a count of 0."""
     tallied: set[str] = field(default_factory=set)
     """Terms that name fields which count, and no others."""
+    brought: set[str] = field(default_factory=set)
+    """Verbs that name a measured field where a number stands behind them ("seated at 270")."""
     counted_words: set[str] = field(default_factory=set)
     """Keys of their single words."""
     asked: dict[str, str] = field(default_factory=dict)
@@ -280,9 +282,14 @@ def lexicon_of(card: Card | None) -> Lexicon:
                 names += tuple(_learn_counted(lexicon, place, each))
                 lexicon.counted.update(lexicon.canonical(name) for name in names)
                 lexicon.counted_words.update(t.key for name in names for t in tokenise(name))
+            apart = labels.apart(each, step.fields) if each.type == "measurement" else ""
             for word in _words_of(each):
-                own = not each.say and word == labels.noun(each) and said[word] == 1
-                lexicon.speaks_of(word, (step.number, each.name), labels.OWN if own else 0.5)
+                told = not each.say and word == labels.noun(each)
+                own = told and said[word] == 1
+                lexicon.speaks_of(word, place, labels.OWN if own else 0.5)
+                if word == apart and phrase_key(labels.past(word)) not in lexicon.exact:
+                    lexicon.speaks_of(labels.past(word), place, 0.5)
+                    lexicon.brought.add(lexicon.canonical(labels.past(word)))
     for canonical, pattern in trade_phrases():
         lexicon.add(pattern, canonical)
     counting = {

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 ONES = frozenset({"ones", "pair"})
 _TWO = frozenset({"sides", "ends"})
+_SHORT = 3
 
 
 class OneSide(LeftOut):
@@ -60,6 +61,8 @@ class OneSide(LeftOut):
             last += self._text(last) in ("both", "each")
         elif size is not None:
             return None
+        elif at == first and (behind := self._both_behind(self._past_things(last))) is not None:
+            last, both = behind
         elif side != self._text(at):
             if at == first and not self._value_follows(last):
                 return None  # "both fronts", "fronts fifty psi"
@@ -67,10 +70,7 @@ class OneSide(LeftOut):
             if not self._value_follows(last) or counted[1] is None:
                 return None
         elif at == first and not (self._sided and self._value_follows(last)):
-            behind = self._both_behind(last)
-            if behind is None:
-                return None
-            last, both = behind, True
+            return None
         for group, members in self._on_side(side, at):
             size = 2 if both else size
             if size is None or len(members) == size:
@@ -80,9 +80,15 @@ class OneSide(LeftOut):
                 return self._mentions(first, last, members, same, {"group"}, doubts), last
         return None
 
-    def _both_behind(self, at: int) -> int | None:
-        """Index behind the "both sides" at `at`; `at` where that stands behind a value: "front,
-        both sides", "front seven mm both sides"."""
+    def _past_things(self, at: int) -> int:
+        """Index behind the things that have the places: "elevator cables both"."""
+        word = self._text(at)
+        many = len(word) > _SHORT and word.isalpha() and word.endswith("s")
+        return at + (many and word not in (*_TWO, *BREAKS) and word not in spoken().sides)
+
+    def _both_behind(self, at: int) -> tuple[int, bool] | None:
+        """Index behind the "both sides" or "each" at `at`, or `at` where it is behind a value, and
+        whether they are two: "front, both sides", "front seven mm each"."""
         end = at
         if self._text(at) not in ("both", ",") and self._value_follows(at):
             first = self._past_links(at)
@@ -92,14 +98,15 @@ class OneSide(LeftOut):
             unit = unit_words.find(self._atoms, number.last, self._passage.barrier(number.last))
             end = number.last if unit is None else unit[1]
         after = end + (self._text(end) == ",")
-        if self._text(after) != "both":
+        both = self._text(after) == "both"
+        if not both and self._text(after) != "each":
             return None
         after += 1 + (self._text(after + 1) in _TWO)
         if self._text(after) not in (*BREAKS, "") and not (
             end == at and self._value_follows(after)
         ):
             return None
-        return after if end == at else at
+        return after if end == at else at, both
 
     def _on_side(self, side: str, at: int) -> Iterator[tuple[PositionGroup, tuple[str, ...]]]:
         """The groups spoken of that have several places on `side` and none that is `side`."""
