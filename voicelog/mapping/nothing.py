@@ -1,5 +1,5 @@
-"""Nothing: a thing measured or counted, of which it was said that there is none ("no slip
-at car one", "no patches on the left boot")."""
+"""Nothing: a thing measured, counted or chosen, of which it was said that there is none ("no slip
+at car one", "no patches on the left boot", "no leak path on two")."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 _NO = re.compile(r"(?:\bno|\bnil|\bwithout(?:\s+any)?|n['’]t\s+any)\s+\Z", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+")
 _WHERE = frozenset({
-    "again", "all", "any", "both", "each", "either", "far", "found", "here", "seen", "side", "so",
+    "again", "all", "any", "anywhere", "both", "each", "either", "far", "found", "here", "seen", "side", "so",
     "there", "this", "time", "today",
 })  # fmt: skip
 _REMAINING = "left"
@@ -97,13 +97,14 @@ def _nil(
         places = {name for each in _fields(cue, card) for name in each.positions}
         own = [spot for spot in spots if places.intersection(spot.names)]
         if not told and _only_where(text, cue.end, end, cues, own):
-            start = no.start()
+            start, chosen = no.start(), kind == "choice"
             nil = Mention(
-                "count",
+                "remark" if chosen else "count",
                 text[start : cue.end],
                 start,
                 cue.end,
-                Decimal(0),
+                "pass" if chosen else Decimal(0),
+                qualifiers=frozenset({"none"} if chosen else ()),
                 negated=True,
                 stage="mapping",
                 doubts=("nil_measurement",) * (kind == "measurement"),
@@ -118,8 +119,12 @@ def _fields(cue: Cue, card: Card) -> list[Field]:
 
 
 def _kind(cue: Cue, card: Card) -> str | None:
-    """ "measurement" or "count" where the words name such fields alone."""
-    kinds = {each.type for each in _fields(cue, card)}
+    """ "measurement" or "count" where the words name such fields alone, "choice" where they name
+    some that have "none" among their options."""
+    fields = _fields(cue, card)
+    kinds = {each.type for each in fields}
+    if kinds == {"choice"}:
+        return "choice" if all("none" in each.options for each in fields) else None
     return kinds.pop() if len(kinds) == 1 and kinds <= {"measurement", "count"} else None
 
 

@@ -178,7 +178,7 @@ class _Scan(Renewals):
             return self.mention(index, index + 1, "not done", "state", negated=True), 1
         if word in _LEADS and self._leads_in(index):
             return None, 1
-        if word in verdicts():
+        if word in verdicts() and not self._is_at_least(index):
             return self._verdict(index, index + 1, "verdict", verdicts()[word]), 1
         if word == "bad" and self._is_place_bad(index):
             return self._verdict(index, index + 1, "verdict", "fail"), 1
@@ -210,6 +210,13 @@ class _Scan(Renewals):
         if condition and not self._is_object(index) and not self._describes(index):
             return self._condition(index, index + 1, condition), 1
         return self._misheard_verdict(index), 1
+
+    def _is_at_least(self, index: int) -> bool:
+        """ "A good two millimetres", "a good bit": no less than that, and no verdict."""
+        after = self.word(index + 1)
+        much = after in self.talk.amounts or (after != "one" and (after,) in lexemes())
+        good = self.words[index] == "good" and self.word(index - 1) == "a"
+        return good and (much or after[:1].isdigit())
 
     def _asks(self, stem: str) -> bool:
         """Whether a name on the card has a word with that stem."""

@@ -64,6 +64,7 @@ class RemarkWords:
     seen: frozenset[str]
     present: frozenset[str]
     where: frozenset[str]
+    amounts: frozenset[str]
     beyond: frozenset[str]
     vague: frozenset[str]
     poorly: frozenset[str]
