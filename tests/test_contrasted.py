@@ -1,4 +1,4 @@
-"""Checks of which something else is told at one place than at the others."""
+"""Checks of which something else is told at one place, or at another time."""
 
 from __future__ import annotations
 
@@ -15,6 +15,14 @@ if TYPE_CHECKING:
 CARDS: Path = GOLDEN / "cards"
 
 
-@pytest.mark.parametrize("case", cases("mapping/contrasted.jsonl"))
+@pytest.mark.parametrize(
+    "case",
+    cases(
+        "mapping/contrasted.jsonl",
+        "mapping/came_right.jsonl",
+        "mapping/tried.jsonl",
+        "mapping/left_out.jsonl",
+    ),
+)
 def test_golden(case: dict[str, Any]) -> None:
     assert filled(case, cards.load(CARDS / f"{case['card']}.yaml")) == expected(case)

@@ -7,70 +7,180 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import LEFT
-from voicelog.mapping.work_verbs import work
+from voicelog.mapping.row import PLAIN, Spot
+from voicelog.mapping.work_told import FITTED, READ_ANEW
+from voicelog.mapping.work_verbs import act, mending
 
 if TYPE_CHECKING:
-    from voicelog.mapping.row import Events, Said
+    from collections.abc import Sequence
+
+    from voicelog.mapping.row import Cue, Events, Said
 
 CAME = "came right"
 """Tag of such a state."""
+TOLD_AGAIN = "told again"
+"""Tag of the one before it."""
+DONE = "done about it"
+"""Tag of what was done in between, which is no word on how it is."""
 _IS = (
     r"(?:['’](?:s|re)|\s+(?:all|are|back|been|both|came|comes|feels|gone|has|have|is|just|looks|now"
-    r"|sits|turns|was|were))*"
+    r"|runs|sits|still|turns|was|were))*"
 )
+_WELL = r"(?:\s+(?:and|bone|fully|good|lovely|nice|nicely|perfectly|properly|quite|well))*"
 _IT = re.compile(
-    rf"\b(?:(?:and|so)\s+)?(?:(?:now|after(?:wards|\s+that)|then)[\s,]+)?(?:it|they|that|she){_IS}\s+\Z"
-    rf"|(?:\A|[,.;])\s*(?:(?:and|so|but)\s+)*now(?:\s+(?:is|are|all))?\s+\Z",
+    rf"\b(?:(?:and|so)\s+)?(?:(?:now|after(?:wards|\s+that)|then)[\s,]+)?"
+    rf"(?:it|they|that|she|(?:the|my|an?)\s+(?:fresh|new|replacement)(?:\s+ones?)?){_IS}{_WELL}\s+\Z"
+    rf"|(?:\A|[,.;])\s*(?:(?:and|so|but)\s+)*now(?:\s+(?:is|are|all))?{_WELL}\s+\Z",
     re.IGNORECASE,
 )
-_AGAIN = re.compile(
-    r"(?:\s+(?:it|them))?\s+(?:(?:and|fully|freely|nicely|properly|well)\s+)?(?:now|again|afterwards)\b",
+_BARE = re.compile(r"(?:[,.;]|\band)\s+(?:still\s+)?\Z", re.IGNORECASE)
+""" "New one in, dry": the state is all that is told."""
+_NOW = re.compile(r"\b(?:now|again|still|after(?:wards|\s+that)|then)\b", re.IGNORECASE)
+_AGAIN = re.compile(r"[^,.;:]*?\b(?:now|again|afterwards)\b", re.IGNORECASE)
+_NOW_IT = re.compile(r"\s+(?:now|again)\b", re.IGNORECASE)
+_PIECE = re.compile(
+    r"[,.;:](?:\s+|\Z)|\s+(?:and(?!\s+(?:forth|out|down|off)\b)|so|then|but|until|till)\s+",
     re.IGNORECASE,
 )
-_NOW = re.compile(r"\b(?:now|after(?:wards|\s+that)|then)\b", re.IGNORECASE)
-_PIECE = re.compile(r"[,.;:](?:\s+|\Z)|\s+(?:and|so|then|but|until|till)\s+", re.IGNORECASE)
 _IT_WAS = re.compile(r"\s*(?:it|them|that|[a-z]{2,}en)\b", re.IGNORECASE)
 """ "... and it came loose", "taken off": told of the thing, or of work without who did it."""
+_NEW = re.compile(
+    r"\s*(?:an?\s+)?(?:new|fresh|replacement)\s+[a-z]+(?:\s+[a-z]+)?\s*", re.IGNORECASE
+)
+""" "New seal, filled it, it's full": fitted, without its verb."""
+_ENDS = re.compile(r"\s*(?:[,.;]|\Z)")
+_REACH = 300
+"""Characters behind a state within which it is told what came of it."""
 _LEAST = 3
 """Letters of a piece that tells anything."""
+_Piece = tuple[int, int]
 
 
 def mark(row: Events) -> None:
     """Tag the states that tell how a thing is now of which another was told before."""
     last: Said | None = None
     for said in row.said:
-        if said.dropped or not (said.kind == "remark" or said.option is not None):
+        if said.dropped or not _is_state(said):
             continue
+        if last is not None and said.start - last.end > _REACH:
+            last = None
         if last is not None and _is_told_again(row, last, said):
             said.tags.add(CAME)
+            last.tags.add(TOLD_AGAIN)
+            _forget_work(row, last, said)
             if not said.tags & LEFT:
                 said.tags.add("as left weak")
-        if last is None or not _is_work(row, last.end, said.start):
+        if last is None or not _leads_on(row, last, said):
             last = said
+        elif CAME not in said.tags and _is_done(row, last, said):
+            said.tags.add(DONE)
+
+
+def _is_state(said: Said) -> bool:
+    return said.kind == "remark" or said.option is not None
+
+
+def _is_fault(said: Said) -> bool:
+    return said.kind == "remark" and said.mention.value == "fail"
 
 
 def _is_told_again(row: Events, before: Said, said: Said) -> bool:
-    """Whether nothing but work is told between the two, and "it" is so "now" or "again"."""
-    lead = _IT.search(row.text, before.end, said.start)
-    if lead is None or said.inner or row.anchors_in(lead.start(), said.start):
+    """Whether nothing but work, and why, is told between the two, and "it" is so "now" or "again",
+    or so behind what mends a fault."""
+    told = _IT.search(row.text, before.end, said.start)
+    lead = told or _BARE.search(row.text, before.end, said.start)
+    if lead is None or row.anchors_in(lead.start(), said.start) or _names_another(said):
         return False
-    marked = _NOW.search(lead[0]) or _AGAIN.match(row.text, said.end)
-    if not (marked or LEFT & said.tags):
+    if _is_done(row, before, said):
         return False
-    pieces = _PIECE.split(row.text[before.end : lead.start()])[1:]
-    if not all(len(each.strip()) < _LEAST or _is_of_work(each) for each in pieces):
+    between = _pieces(row, before.end, lead.start())[1:]
+    if not all(
+        _is_short(row, each) or _is_work(row, each) or _is_why(row, each) for each in between
+    ):
+        return False
+    marked = _NOW.search(lead[0]) or _AGAIN.match(row.text, said.end) or LEFT & said.tags
+    verdict = told is None and "verdict" in said.mention.qualifiers  # "failed, sorted, pass"
+    mended = before.mention.value != "pass" and any(_mends(row, each) for each in between)
+    if not marked and (verdict or not mended):
+        return False
+    if any(_is_one_of_them(row, each) for each in row.said_in(before.end, said.start)):
         return False
     start = row.clause_start(before.start)
     named = before.inner or row.anchors_in(start, before.start)
     return bool(named) or not row.unexplained(start, before.start)
 
 
-def _is_work(row: Events, since: int, at: int) -> bool:
-    """Whether what stands at `at` was told in the words for what was done: "cleaned out the grit",
-    "found a loose terminal"."""
-    cuts = [cut.end() for cut in _PIECE.finditer(row.text, since, at)]
-    return bool(cuts) and _is_of_work(row.text[cuts[-1] : at])
+def _forget_work(row: Events, before: Said, said: Said) -> None:
+    """What was worked on names no field of what it came to: "cleaned the photocell, works now"."""
+    if not all(map(_is_state, row.said_in(before.end, said.start))):
+        return
+    for piece in _pieces(row, before.end, said.start)[1:]:
+        for anchor in row.anchors_in(*piece):
+            anchor.dropped = True
 
 
-def _is_of_work(piece: str) -> bool:
-    return work().match(piece) is not None or _IT_WAS.match(piece) is not None
+def _leads_on(row: Events, before: Said, said: Said) -> bool:
+    """Whether a state is told in the words for what was done, or for why it was so: "cleaned out
+    the grit", "found a loose terminal", "the fuse had blown"."""
+    cut = _pieces(row, before.end, said.start)
+    if len(cut) < 2:
+        return False
+    piece = (cut[-1][0], max(said.end, cut[-1][1]))
+    return _is_work(row, piece) or (_is_fault(said) and _is_why(row, piece))
+
+
+def _is_one_of_them(row: Events, said: Said) -> bool:
+    """ "Greased two, it's greasy now": which of them, or how many."""
+    return said.kind == "count" and bool(_ENDS.match(row.text, said.end))
+
+
+def _names_another(said: Said) -> bool:
+    """ "No tiles missing" tells of the tiles."""
+    return bool(said.inner) and said.option is None and "predicate" not in said.mention.qualifiers
+
+
+def _is_done(row: Events, before: Said, said: Said) -> bool:
+    """Whether a state is what somebody did, or what went wrong by it: "greased it", "hammered it
+    loose", but not "wound it tight", "moved freely now"."""
+    piece = (_pieces(row, before.end, said.start)[-1][0], said.end)
+    done = act().match(row.text, *piece)
+    if done is None or done.end() <= said.start:
+        return done is not None and _is_fault(said)
+    return _NOW_IT.match(row.text, said.end) is None
+
+
+def _pieces(row: Events, since: int, until: int) -> Sequence[_Piece]:
+    pieces, start = [], since
+    for cut in _PIECE.finditer(row.text, since, until):
+        pieces.append((start, cut.start()))
+        start = cut.end()
+    return [*pieces, (start, until)]
+
+
+def _is_short(row: Events, piece: _Piece) -> bool:
+    return len(row.text[slice(*piece)].strip()) < _LEAST
+
+
+def _is_work(row: Events, piece: _Piece) -> bool:
+    ways = act().match, _IT_WAS.match, FITTED.search, READ_ANEW.match, _NEW.fullmatch
+    return any(tells(row.text, *piece) for tells in ways)
+
+
+def _mends(row: Events, piece: _Piece) -> bool:
+    ways = mending().match, FITTED.search, _NEW.fullmatch
+    return any(tells(row.text, *piece) for tells in ways)
+
+
+def _is_why(row: Events, piece: _Piece) -> bool:
+    """Whether a fault of what has no field is told in a piece: "bottom lens was dirty"."""
+    here = [each for each in row.said_in(*piece) if _is_state(each)]
+    named = row.anchors_in(*piece)
+    strange = any(
+        isinstance(each, Spot) or _is_of_step(each, row.step_at(piece[0])) for each in named
+    )
+    return bool(here) and all(_is_fault(each) for each in here) and not strange
+
+
+def _is_of_step(cue: Cue, step: str | None) -> bool:
+    """Whether it plainly names a field of the step."""
+    return any(plain >= PLAIN and step in {None, at[0]} for at, plain in cue.places.items())

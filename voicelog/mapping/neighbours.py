@@ -32,8 +32,9 @@ from voicelog.mapping import (
     unsettled,
     verdict_pairs,
 )
-from voicelog.mapping.came_right import CAME
-from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.came_right import CAME, TOLD_AGAIN
+from voicelog.mapping.row import PLAIN, Cue, Spot
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -89,7 +90,12 @@ def doubt(
             placement.said.doubts.extend(codes.doubt(row, placement, fields))
             placement.said.doubts.extend(beside.doubt(row, placement, field, before))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
-            if field.type == "choice" and mended.is_mended(row, placement, lexicon):
+            told_again = TOLD_AGAIN in placement.said.tags
+            if (
+                field.type == "choice"
+                and not told_again
+                and mended.is_mended(row, placement, lexicon)
+            ):
                 placement.said.doubts.append("repaired")
             if field.type == "check":
                 placement.said.doubts.extend(fault_words.doubts(row, placement, field))
@@ -97,11 +103,9 @@ def doubt(
                 placement.said.doubts.extend(loose.by_a_place(row, placement, before))
             if field.type == "check" and placement.targets[0].place in lexicon.states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
-            if loose.on_place_alone(row, placement, fields):
+            if CAME not in placement.said.tags and loose.on_place_alone(row, placement, fields):
                 placement.said.doubts.append("ambiguous_place")
-            if _only_done(
-                row, placement.said, len(row.text) if later is None else later.said.start
-            ):
+            if _only_done(row, placement, len(row.text) if later is None else later.said.start):
                 placement.said.doubts.append("only_done")
             plainly.trust_same(row, placement, last, later)
         before = placement.said.end
@@ -131,21 +135,30 @@ def _other_options(placements: Sequence[Placement], lexicon: Lexicon) -> None:
             one.said.doubts.append("two_values")
 
 
-_DONE_ALONE = frozenset({"done", "did", "tested", "tried", "performed", "completed"})
+_TOLD_ON = re.compile(
+    r"[,:](?:\s|$)|\s[-–—]+\s|\s(and|but)\s+(?=(?:an?|he|it|no|nothing|she|that|the|they|this)\b)",
+    re.IGNORECASE,
+)
+""" "Tested the alarm and the thing never made a peep": what came of it has a clause of its own."""
+_MORE_THAN_TRIED = frozenset({"accounted", "carried", "complete", "started"})
 
 
-def _only_done(row: Events, said: Said, until: int) -> bool:
+def _only_done(row: Events, placement: Placement, until: int) -> bool:
     """ "Done the obstacle test on all the doors, three kept pushing": something more is told of
     what was done, in words that nothing explains."""
-    if said.kind != "remark" or said.mention.text.lower() not in _DONE_ALONE:
+    said, place = placement.said, placement.targets[0].place
+    done = said.mention.text.lower()
+    tried = done == "did" or (done in talk().remarks.undone and done not in _MORE_THAN_TRIED)
+    if said.kind != "remark" or not tried:
         return False
     stop = min(until, row.breaks.sentence_end(said.end, len(row.text)))
-    clause = row.breaks.clause_end(said.end, len(row.text))
-    while clause < stop:
-        start, clause = clause, row.breaks.clause_end(clause + 1, len(row.text))
-        end = min(clause, stop)
-        named = any(isinstance(a, Cue) and not a.in_spot for a in row.anchors_in(start, end))
-        if not named and row.unexplained(start, end, start):
+    cuts = [*_TOLD_ON.finditer(row.text, said.end, stop)]
+    for index, cut in enumerate(cuts):
+        start, end = cut.end(), cuts[index + 1].start() if index + 1 < len(cuts) else stop
+        named = [a for a in row.anchors_in(start, end) if isinstance(a, Cue) and not a.in_spot]
+        other = any(cue.plainest >= PLAIN and place not in cue.places for cue in named)
+        strange = sum(1 for _ in row.strange_words(start, end, start))
+        if not other and strange > (cut[1] is None):
             return True
     return False
 
@@ -181,7 +194,7 @@ def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
         clause = row.clause_start(fault.said.start)
         around = row.anchors_in(clause, fault.said.start)
         # "the step one does nothing" tells of a place of what was named before
-        placed = any(spot in around for spot in _spots(fault))
+        placed = any(spot in around or _tells_of(row, spot, clause) for spot in _spots(fault))
         named = placed or any(isinstance(anchor, Cue) for anchor in around)
         if named or not row.unexplained(clause, fault.said.start):
             continue
@@ -192,8 +205,22 @@ def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
                 continue
             if said.option is not None or row.breaks.between(first.end, last.start) == 2:
                 continue
+            if CAME in said.tags and first is fault.said:
+                continue
             if any(len(t.positions) > 1 or t.inherited for t in other.targets):
                 said.doubts.append("ambiguous_place")
+
+
+_OF_THAT = re.compile(
+    r"\s*,\s*(?:and\s+)?(?:which|that|those|they|these|it|both|all)\b", re.IGNORECASE
+)
+
+
+def _tells_of(row: Events, spot: Spot, clause: int) -> bool:
+    """Whether a clause goes on about the place right before it: "bar the middle one, which is
+    weeping"."""
+    gap = row.text[spot.end : clause].rstrip(" ,").lower()
+    return gap in {"", " one", " ones"} and bool(_OF_THAT.match(row.text, spot.end + len(gap)))
 
 
 def _spots(placement: Placement) -> Iterator[Spot]:
@@ -301,7 +328,8 @@ def _of_one(
         unexplained = row.unexplained(before, said.start, since)
     else:
         unexplained = strangers.stand(row, said, field, (before, said.start), since)
-    came = CAME in said.tags and (target.cue is None or target.cue.end <= said.start)
+    cue = target.cue
+    came = CAME in said.tags and (cue is None or cue.end <= said.start or cue in said.inner)
     told = loose.doubt(row, placement, field, before, unexplained=unexplained)
     code = None if came else told
     if code == "loosely_named" and last is not None and plainly.goes_on(row, placement, last):

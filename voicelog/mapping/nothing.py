@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 _NO = re.compile(r"(?:\bno|\bnil|\bwithout(?:\s+any)?|n['’]t\s+any)\s+\Z", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+")
 _WHERE = frozenset({
-    "again", "all", "any", "anywhere", "both", "each", "either", "far", "found", "here", "seen", "side", "so",
-    "there", "this", "time", "today",
+    "again", "all", "any", "anywhere", "both", "each", "either", "far", "found", "here", "seen",
+    "side", "so", "there", "this", "time", "today",
 })  # fmt: skip
 _REMAINING = "left"
 """ "No turns left on the gauge": none more, which is no place."""

@@ -12,11 +12,12 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from voicelog import units
-from voicelog.mapping.came_right import CAME
+from voicelog.mapping.came_right import CAME, DONE
 from voicelog.mapping.fit import UNDONE
 from voicelog.mapping.remaining import REMAINING
 from voicelog.mapping.row import APIECE
 from voicelog.objects import Interval, Ratio, Value
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -196,6 +197,8 @@ def _likeliest(entries: Sequence[Entry]) -> Entry:
 def _check(entries: Sequence[Entry]) -> Settled | None:
     """Weigh the remarks on one thing: a verdict stands, unless what was found speaks against it."""
     done = [entry for entry in entries if entry.value in {"pass", "fail"}]
+    if any(CAME in entry.said.tags for entry in done):
+        done = [entry for entry in done if DONE not in entry.said.tags]
     said = tuple(entry.said for entry in entries)
     undone = [entry for entry in entries if entry.value == UNDONE]
     if not done:
@@ -228,6 +231,8 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
     if not all(entry.doubts for entry in agreeing):
         sure = next(entry for entry in agreeing if not entry.doubts)
         serious = {"hedged", "misheard_polarity", "double_negation", "severity"}
+        if _is_tried(sure):  # "checked the castor and it rolled"
+            serious.add("ambiguous_place")
         if not any(serious & set(entry.doubts) for entry in agreeing):
             chosen = sure
     return Settled(chosen, said, doubts=tuple(doubts))
@@ -269,6 +274,11 @@ def _told_of_place(entry: Entry, real: Sequence[Entry]) -> bool:
     if entry in real or spot is None or entry.value != "fail":
         return False
     return all(other.value == "pass" and other.said.end <= spot.start for other in real)
+
+
+def _is_tried(entry: Entry) -> bool:
+    """Whether "checked" and its like are all that is told: it clears no doubt of what is more."""
+    return entry.said.mention.text.lower() in talk().remarks.undone
 
 
 def _apart(entry: Entry) -> bool:

@@ -31,9 +31,9 @@ def stands_alone(
         if not places.exact(remark.start, remark.end):
             return False
         pointed = _POINTED.search(text[max(0, remark.start - 8) : remark.start])
-        if pointed or _beside_number(remark, measured) or _tied(remark, measured, text):
+        if pointed or _beside_number(remark, measured, text) or _tied(remark, measured, text):
             return False  # "nine point five amps normal", "fixed, 12.5 mm": where, and no verdict
-    beside = _beside_number(remark, numbers) or _tied(remark, measured, text)
+    beside = _beside_number(remark, numbers, text) or _tied(remark, measured, text)
     own = [cue for cue in cues if (cue.start, cue.end) == (remark.start, remark.end)]
     if len(own) == 1 and len(own[0].places) == 1:
         beside = beside or _is_measured(remark, measured, text)
@@ -74,9 +74,13 @@ def _describes(remark: Mention, cue: Cue) -> bool:
 
 
 _POINTED = re.compile(r"\b(?:on|at)\s+(?:the\s+)?\Z", re.IGNORECASE)
+_WITH = re.compile(r"\s+with\b", re.IGNORECASE)
+""" "Runs free with one finger": the number is not of what runs free."""
 
 
-def _beside_number(remark: Mention, numbers: Sequence[Mention]) -> bool:
+def _beside_number(remark: Mention, numbers: Sequence[Mention], text: str) -> bool:
+    if _WITH.match(text, remark.end):
+        return False
     index = bisect_left(numbers, remark.start, key=START)
     return any(
         -2 <= remark.start - number.end <= 2 or -2 <= number.start - remark.end <= 6

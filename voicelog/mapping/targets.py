@@ -370,8 +370,8 @@ class Targets(Suited):
             where, placed = self._everywhere(said, field_, cue)
         borne_out = self._borne_out(said, place, said.step or search.topic_step, cue, spot)
         misheard = ("misheard_term",) * (cue is not None and cue.near and not borne_out)
-        astray = ("ambiguous_place",) * (inherited and self._says_of_another(said, place))
-        doubts = (*doubts, *placed, *misheard, *astray)
+        astray = inherited and CAME not in said.tags and self._says_of_another(said, place)
+        doubts = (*doubts, *placed, *misheard, *("ambiguous_place",) * astray)
         search.found.append(
             Target(
                 place,

@@ -23,6 +23,8 @@ _TOLERANCE = by_first((
     ("+", "/", "-"), ("+", "-"), ("plus", "/", "minus"),
 ))  # fmt: skip
 _ARTICLE_DIMENSIONS = frozenset({"volume"})
+_OF_IT = frozenset({"in", "turns"})
+"""Units behind a "one" that is a thing, of which they tell what it does, or where it is."""
 _SIGNED = frozenset({"temperature", "length", "angle", "electrical", "percent", "vibration"})
 """Dimensions in which a shop measures below zero."""
 
@@ -355,7 +357,7 @@ class Measures(Pronouns):
         if measure.unit is not None:
             # "new one in": fitted, and no inch
             new = text == "one" and self._text(first - 1) in MEANT
-            return new and [self._text(at) for at in range(number.last, measure.last)] == ["in"]
+            return new and measure.last == number.last + 1 and self._text(number.last) in _OF_IT
         alone = number.last == first + 1
         if alone and (text in ("half", "quarter") or self._is_pointed_at(first)):
             return text != "one" or self._is_pronoun(first)

@@ -47,6 +47,8 @@ class OneSide(LeftOut):
             plural, side = side, side.removesuffix("s")
             if plural == side or not (side in known_sides or self._is_part(side)):
                 return None
+            if any(group.word == side for group in self._passage.cues.groups):
+                return None  # "all the ports" of which each has a number
         last = at + 1
         while self._text(last) in ("hand", "side"):
             last += 1

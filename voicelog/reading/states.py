@@ -30,6 +30,9 @@ _LINKING = frozenset({
 })  # fmt: skip
 _OWN = frozenset({"a", "an", "its", "my", "our", "the", "their"})
 _AT_PLACES = frozenset({"all", "at", "both", "on"})
+_GOES_ON = frozenset({"", "again", "and", "now", "then", "but", "ok", "fully"})
+_LEAVING_OUT = frozenset({"apart", "aside", "bar", "barring", "except", "excepting", "excluding"})
+""" "Clips all in bar two": what is said ends before the exception."""
 _BETWEEN = frozenset({"all", "are", "both", "is", "not", "now", "still", "was", "were"})
 _ARTICLES = frozenset({"a", "an", "the", "my", "our"})
 _BEING = frozenset({"is", "are", "was", "were"})
@@ -267,7 +270,7 @@ class States(Verdicts):
                 thing -= 1
             name = self.known.get(word_key(self.word(thing)), "")
             return (name, verb_stem(self.words[index])) in self.asked.items()
-        return after in BREAKS or after in {"", "again", "and", "now", "then", "but", "ok", "fully"}
+        return after in BREAKS or after in _LEAVING_OUT or after in _GOES_ON
 
 
 def _noun(subject: str) -> str:

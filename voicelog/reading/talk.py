@@ -34,6 +34,7 @@ class Everyday:
     beside: frozenset[str]
     worked: frozenset[str]
     no_work: frozenset[str]
+    no_mending: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)

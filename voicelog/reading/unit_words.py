@@ -228,7 +228,20 @@ def may_begin(text: str) -> bool:
 def find(atoms: Sequence[Atom], at: int, stop: int) -> tuple[SpokenUnit, int] | None:
     """The longest unit phrase that begins at atom `at`: (meaning, index behind)."""
     found = _listed(atoms, at, stop) or _feet(atoms, at, stop) or _flat(atoms, at, stop)
-    return None if found is None else _per(atoms, found, stop) or found
+    if found is None or _does(atoms, at, found[1]):
+        return None
+    return _per(atoms, found, stop) or found
+
+
+_TURNS = frozenset({"turn", "turns"})
+_HOW = frozenset({
+    "easily", "evenly", "freely", "nicely", "properly", "quietly", "smoothly", "stiffly", "sweetly",
+})  # fmt: skip
+
+
+def _does(atoms: Sequence[Atom], at: int, last: int) -> bool:
+    """ "Sheave three turns freely": what it does."""
+    return atoms[at].text in _TURNS and last < len(atoms) and atoms[last].text in _HOW
 
 
 _OF_FLATS = frozenset({"1", "a", "another", "fifth", "half", "one", "quarter", "sixth", "third"})
