@@ -67,7 +67,11 @@ def propose(
             if near >= _APART or any(spot.start <= each.start < last for each in undone):
                 continue
             codes = _codes(row, place, spot, last, told)
-            for name in spot.names if codes else ():
+            if codes == _LEFT_OUT and _is_explained(row, spot, contrary, unsaid):
+                codes = ()
+            if codes is None:
+                continue
+            for name in spot.names:
                 known.add((*place, name))
                 words = row.text[spot.start : last]
                 yield _doubted(
@@ -133,8 +137,21 @@ def _end_of(row: Events, spot: Spot) -> int:
     return row.breaks.clause_end(spot.end, len(row.text))
 
 
-def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tuple[str, ...]:
-    """Why the place is contrasted; nothing when its clause tells of something else."""
+def _is_explained(row: Events, spot: Spot, verdict: str, unsaid: Sequence[Mention]) -> bool:
+    """Whether the sentence goes on to tell what is wrong there: "bar number three, two screws
+    missing on that"."""
+    end = row.breaks.sentence_end(spot.end, len(row.text))
+    return any(
+        each.value == verdict == "fail"
+        and not each.doubts
+        and spot.end <= each.start < end
+        and not any(isinstance(a, Spot) for a in row.anchors_in(spot.end, each.start))
+        for each in unsaid
+    )
+
+
+def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tuple[str, ...] | None:
+    """Why the place is contrasted; None when its clause tells of something else."""
     left_out = any(
         word.value == "except" and not row.unexplained(word.end, spot.start, word.end)
         for word in row.words
@@ -147,6 +164,6 @@ def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tup
     taken = taken or any(spot.end <= each.start < last for each in row.aside)
     others = (a for a in row.anchors_in(begin, last) if isinstance(a, Cue) and not a.in_spot)
     if taken or any(place not in each.places for each in others):
-        return ()
+        return None
     opens = not row.unexplained(begin, spot.start, begin)
-    return _OPEN if opens and row.unexplained(spot.end, last, spot.end) else ()
+    return _OPEN if opens and row.unexplained(spot.end, last, spot.end) else None

@@ -118,7 +118,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [
         *(cue for cue in cues if id(cue) not in inner),
-        *(spot for spot in spots if not taken.cover(spot.start, spot.end)),
+        *(s for s in spots if not taken.cover(s.start, s.end) or _is_of_all(s.start, text)),
     ]
     # what is quoted, and a value of another time, still tells what the talk is about
     talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "quoted", "past"})
@@ -353,6 +353,11 @@ _APIECE = re.compile(
 _OF_THEM = re.compile(r"\s+of\s+(?:them|those|these)\b", re.IGNORECASE)
 
 
+def _is_of_all(at: int, text: str) -> bool:
+    """Whether "none of the" or its like stands right before `at`."""
+    return _OF_ALL.search(text, max(0, at - 24), at) is not None
+
+
 def _tag_counts(said: Sequence[Said], text: str) -> None:
     for each in said:
         if _is_total(each, text):
@@ -369,7 +374,7 @@ def _is_total(said: Said, text: str) -> bool:
     if said.kind != "count" or said.mention.stage == "remarks":
         return False
     before = text[max(0, said.start - 24) : said.start]
-    if _OF_ALL.search(before) or _OUT_OF.search(before) or _OF_US.match(text, said.end):
+    if _is_of_all(said.start, text) or _OUT_OF.search(before) or _OF_US.match(text, said.end):
         return True
     return _WITH.search(before) is not None and _NOUN.match(text, said.end) is not None
 

@@ -10,7 +10,7 @@ from voicelog.mapping import denied_things, plainly, roles
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.phonetics import alike
-from voicelog.reading.labels import OWN, belonging, head, keys_of, names
+from voicelog.reading.labels import OWN, belonging, head, keys_of, names, noun
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
-    from voicelog.mapping.row import Events
+    from voicelog.mapping.row import Events, Said
     from voicelog.mapping.targets import Target
     from voicelog.objects import Field, Mention
     from voicelog.reading.lexicon import Place
@@ -45,7 +45,8 @@ def doubt(
         # "corrosion light at the pulley" is not "light" wear of something else
         start = row.clause_start(said.start)
         end = row.breaks.clause_end(said.end, len(row.text))
-        named = bool(row.anchors_in(start, end))
+        own = target.spot if _is_spoken_of(row, said, field) else None
+        named = any(anchor is not own for anchor in row.anchors_in(start, end))
         return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
         pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
@@ -72,6 +73,18 @@ def doubt(
     if not loosely or plainly.is_wholly_named(row, placement, field, before):
         return None
     return "loosely_named"
+
+
+def _is_spoken_of(row: Events, said: Said, field: Field) -> bool:
+    """Whether a name said before has the noun of a field: "hoses expire in May. All three
+    sound"."""
+    words = {
+        word_key(word)
+        for cue in row.named
+        if isinstance(cue, Cue) and not cue.near and cue.end <= said.start
+        for word in cue.mention.text.split()
+    }
+    return noun(field) in words
 
 
 def _is_loose(
@@ -240,7 +253,7 @@ def on_place_alone(row: Events, placement: Placement, fields: Mapping[Place, Fie
     word = fields[target.place].position_word
     told = any(
         isinstance(other, Cue) and other.places.get(target.place, 0.0) > PLACE_WORD
-        for other in (cue, *row.anchors)
+        for other in row.named
     )
     return not told and any(
         each.position_word == word and place[0] == target.place[0] and place != target.place

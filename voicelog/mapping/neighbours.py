@@ -35,6 +35,7 @@ from voicelog.mapping import (
 from voicelog.mapping.came_right import CAME, TOLD_AGAIN
 from voicelog.mapping.row import PLAIN, Cue, Spot
 from voicelog.reading.talk import talk
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -105,7 +106,10 @@ def doubt(
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
             if CAME not in placement.said.tags and loose.on_place_alone(row, placement, fields):
                 placement.said.doubts.append("ambiguous_place")
-            if _only_done(row, placement, len(row.text) if later is None else later.said.start):
+            part = " " not in field.label and _of_something(row, placement)
+            if part or _only_done(
+                row, placement, len(row.text) if later is None else later.said.start
+            ):
                 placement.said.doubts.append("only_done")
             plainly.trust_same(row, placement, last, later)
         before = placement.said.end
@@ -163,6 +167,23 @@ def _only_done(row: Events, placement: Placement, until: int) -> bool:
     return False
 
 
+_OBJECT = re.compile(r"\s+(?:my|our|the|this|that|its)\s+(?P<thing>[a-z]+)", re.IGNORECASE)
+_WHOLE = frozenset({"equipment", "job", "lot", "machine", "set", "thing", "unit", "whole"})
+
+
+def _of_something(row: Events, placement: Placement) -> bool:
+    """Whether what a label says by a verb alone was done to a thing that the card may not mean:
+    "I decontaminated the bowl"."""
+    said, place = placement.said, placement.targets[0].place
+    alone = said.kind == "remark" and len(said.mention.text.split()) == 1
+    named = any((cue.start, cue.end) == (said.start, said.end) for cue in said.inner)
+    done = _OBJECT.match(row.text, said.end) if alone and named else None
+    if done is None or done["thing"].lower() in _WHOLE or word_key(done["thing"]) in row.titled:
+        return False
+    things = row.anchors_in(done.start("thing"), done.end())
+    return not any(isinstance(each, Cue) and place in each.places for each in things)
+
+
 def _between_places(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about one number between two places, of which the other has none: "shims forward,
     three aft" may have lost the number before it."""
@@ -207,6 +228,8 @@ def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
                 continue
             if CAME in said.tags and first is fault.said:
                 continue
+            if said.without and said is first:
+                continue  # "all tight bar number three, two screws missing on that"
             if any(len(t.positions) > 1 or t.inherited for t in other.targets):
                 said.doubts.append("ambiguous_place")
 

@@ -20,12 +20,14 @@ JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", 
 """What stands between things that are named together."""
 _REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IGNORECASE)
 _ALL = re.compile(
-    r"(?<!['’])\b(?:all|both|every|each)\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?", re.IGNORECASE
+    r"(?<!['’])\b(?:all|both|every|each|neither|none(?=\s+of))\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?",
+    re.IGNORECASE,
 )
 _ALL_OF_IT = re.compile(r"[\s,:]*(?:(?:is|are|was|were)\s+)?all\s+", re.IGNORECASE)
 _NEAR = 24
 """Characters before a name within which "every single" stands."""
 _EVERY_ONE = re.compile(r"\b(?:each|every)\s+(?:single\s+|last\s+)?\Z", re.IGNORECASE)
+_NO_ONE = re.compile(r"(?:no|not\s+(?:one|a\s+single))\s", re.IGNORECASE)
 SAID_OF_ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
 )
@@ -128,8 +130,9 @@ class Whereabouts:
             counted = "" if every.end() > said.start else word_key(every[1] or "")
             other = counted.isdigit() and counted != str(len(field_.positions))
             return places, (*lost, "partial") if other else lost
-        if said.kind != "remark":
-            return (), ()
+        within = said.start < cue.start and cue.end < said.end
+        if said.kind != "remark" or (within and _NO_ONE.match(said.mention.text)):
+            return (places, lost) if said.kind == "remark" else ((), ())  # "no gland weeping"
         # "latch all good except one" tells of places, "latch all good" perhaps of none
         all_of_it = _ALL_OF_IT.fullmatch(self.events.text, cue.end, said.start) is not None
         unsaid = () if all_of_it and said.without else ("position_unsaid",)

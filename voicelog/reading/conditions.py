@@ -12,6 +12,7 @@ from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.states import States
 from voicelog.reading.talk import everyday_words
+from voicelog.reading.words import is_plural
 
 if TYPE_CHECKING:
     from voicelog.objects import Mention
@@ -65,6 +66,18 @@ class Conditions(States):
         qualifiers = severity or (() if found else ("bare",))
         first = self.severity[0] if severity and self.severity else index
         return self.mention(first, end, "fail", "condition", name, *qualifiers)
+
+    def _found(self, index: int, end: int, canonical: str) -> tuple[Mention, int]:
+        """What `_condition` reads, with its length; a "crack free" thing has none."""
+        free = end + (self.word(end) == "-")
+        if self.word(free) != "free" or is_plural(self.word(end - 1)):
+            return self._condition(index, end, canonical), end - index
+        denied = not self._spent(index)
+        first, value = (self.negation or 0, "fail") if denied else (index, "pass")
+        self.clear()
+        name = f"is:{canonical}"
+        found = self.mention(first, free + 1, value, "condition", name, negated=not denied)
+        return found, free + 1 - index
 
     def _is_there(self, index: int) -> bool:
         """Whether the denial is over, and what stands at `index` was found: "no cracks, slight

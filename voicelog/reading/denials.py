@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 DOES = frozenset({"did", "do", "does"})
 _STILL = frozenset({"at", "for", "if", "in", "when", "whatever", "whenever"})
 """Words behind "does nothing" that carry on, with what was tried."""
+_AT_ALL = frozenset({"a thing", "anything", "owt"})
 _NOBODY_IS = frozenset({"", "and", "but", "he", "i", "she", "so", "then", "they", "we", "you"})
 """ "We did nothing": before these no part is said to do nothing."""
 _LACKS = frozenset(
@@ -32,7 +33,6 @@ _LEAST = frozenset({
 })  # fmt: skip
 """The least of a fault: "not a mark on it" finds none, as no part is called so."""
 _ANYWHERE = frozenset({"anywhere", "around", "round"})
-_OF_THEM = frozenset({"of", "the", "them", "those", "these", "em"})
 _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 
 
@@ -41,6 +41,7 @@ class Denials(Deeds):
 
     def _no(self, index: int, word: str, after: str) -> tuple[Mention | None, int]:
         alone = after in BREAKS or after == "" or after in self.talk.seen
+        placed = after in _NONE_THERE or self._place_at(index + 1)  # "nil on the east, nil west"
         if word == "no" and after == "," and self.word(index - 1) == ",":
             return None, 1  # "splines good, no, fretted": taken back
         figures = index and (self.word(index - 1),) in lexemes()  # "two zero mm of play"
@@ -49,7 +50,7 @@ class Denials(Deeds):
         if word == "none" and self._denies_behind(index):
             self.negate(index)
             return None, 1
-        if word == "none" or (word == "nil" and alone):
+        if word == "none" or (word == "nil" and (alone or placed)):
             of_them = after == "of" and self.word(index + 2) in {"them", "those", "these"}
             last = index + (3 if of_them else 1)
             return self.mention(
@@ -59,12 +60,19 @@ class Denials(Deeds):
             after in self.talk.seen or after in {"wrong", "unusual", "abnormal"}
         ):
             return self.mention(index, index + 2, "pass", "condition", "none", negated=True), 2
-        if word == "nothing" and self._does_nothing(index):
+        if (
+            word == "nothing"
+            and self.word(index - 1) in DOES
+            and self._is_idle(index - 1, index + 1)
+        ):
             return self.mention(index - 1, index + 1, "fail", "state", negated=True), 1
         if word in {"neither", "nor"} and self.negation is not None and not self.soft:
             return None, 1
         self.negate(index)
         return None, 1
+
+    def _place_at(self, index: int) -> bool:
+        return index < len(self.tokens) and self.tokens[index].start in self.place_starts
 
     def _not_any(self, index: int) -> tuple[Mention | None, int]:
         """ "Port hasn't got any", "not a single one on port": none, and nothing is denied behind
@@ -91,12 +99,36 @@ class Denials(Deeds):
         none = self.mention(index, at, "pass", "condition", "none", "lacks", negated=True)
         return none, at - index
 
-    def _does_nothing(self, index: int) -> bool:
-        """ "The stern one does nothing when I push it": a thing, and nobody, does nothing."""
-        ends = self._ends_clause(index + 1) or self.word(index + 1) in _STILL
-        subject = self.word(index - 2)
-        named = subject not in _NOBODY_IS and subject not in BREAKS
-        return self.word(index - 1) in DOES and ends and named
+    def _is_idle(self, first: int, end: int) -> bool:
+        """ "The stern one does nothing when I push it": at `first`..`end` it is told of a thing,
+        and of nobody, that it does nothing."""
+        ends = self._ends_clause(end) or self.word(end) in _STILL
+        subject = self.word(first - 1)
+        return ends and subject not in _NOBODY_IS and subject not in BREAKS
+
+    def _not_done(self, index: int) -> bool:
+        """Whether a "not" stands right before the verb: "didn't check", "couldn't get at"."""
+        first = self.negation
+        near = first is not None and not self.soft and 0 < index - first <= 2
+        return near and self.words[first or 0] in self.talk.not_
+
+    def _undone(self, index: int) -> Mention:
+        first = self.negation or 0
+        self.clear()
+        self.undone = index
+        return self.mention(first, index + 1, "not done", "state", negated=True)
+
+    def _not_a_thing(self, index: int) -> tuple[Mention | None, int]:
+        """ "The stern one doesn't do anything"; no words where that is not said at `index`."""
+        first = self.negation or 0
+        end = next((index + n for n in (2, 3) if self._spoken(index + 1, index + n) in _AT_ALL), 0)
+        if self.words[index] != "do" or not end or not self._is_idle(first, end):
+            return None, 0
+        self.clear()
+        return self.mention(first, end, "fail", "state", negated=True), end - index
+
+    def _spoken(self, first: int, end: int) -> str:
+        return " ".join(self.words[first:end])
 
     def _denies_behind(self, index: int) -> bool:
         """Whether "none" denies the state behind it ("none missing", "none of them checked"), and
@@ -104,19 +136,27 @@ class Denials(Deeds):
         before = self.tokens[index - 1].key if index else ""
         if before in trade("CONDITION") or index in self.fault_ends:
             return False
-        at = index + 1
-        while self.word(at) in _OF_THEM:
-            at += 1
-        if at > index + 2 and at in self.things and self.things[at][2] == "subject":
+        at = self.past_one(index + 1)
+        some = at > index + 2
+        if some and at in self.things and self.things[at][2] == "subject":
             at = self.things[at][0]  # "none of the placards missing"
-        while self.word(at) in _ARE:
-            at += 1
-        key = self.tokens[at].key if at < len(self.tokens) else ""
-        word = self.word(at)
-        if word in self.talk.seen:
+        at = self._past_are(at)
+        if self.word(at) in self.talk.seen:
             return False
-        state = {key, word} & (trade("FAULT").keys() | trade("GOOD").keys())
-        return bool(state) or word in self.talk.undone
+        verdicts = self.talk.passed | self.talk.failed if some else ()  # "none of the six failed"
+        word = self.word(at)
+        return self._is_state(at) or word in self.talk.undone or word in verdicts
+
+    def _past_are(self, index: int) -> int:
+        while self.word(index) in _ARE:
+            index += 1
+        return index
+
+    def _is_state(self, index: int) -> bool:
+        """Whether a word that tells how a thing is stands at `index`."""
+        key = self.tokens[index].key if index < len(self.tokens) else ""
+        states = trade("FAULT").keys() | trade("GOOD").keys()
+        return key in states or self.word(index) in states
 
     def _elliptic(self, index: int) -> Mention:
         """ "Stop buttons work at both ends, the one in the middle doesn't": what was said before is

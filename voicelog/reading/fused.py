@@ -164,6 +164,10 @@ class Fused(ValueRows):
             self._passage.doubted[self._atoms[at].start] = ("fused_position", (rest.value,))
         return False
 
+    def _is_on_a_place(self, at: int) -> bool:
+        """ "Play on five point six": what is on something is no amount."""
+        return any(self._text(last) in ("point", "decimal") for _, last in self._prefixes(at))
+
     # --- spoken figures that could be one number --------------------------------------
 
     def _whole_is_meant(

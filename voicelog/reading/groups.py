@@ -30,7 +30,9 @@ _LONGEST_NAME = 4
 """Words of a name of what is counted, at most."""
 _EACH = frozenset({"both", "each"})
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
-_OUT_OF = frozenset({"any", "either"})
+_OUT_OF = frozenset({"any", "either", "neither", "none"})
+_WE = frozenset({"we", "us"})
+_ONE_OF_US = frozenset({"he", "her", "him", "i", "me", "myself", "she"})
 _THESE = frozenset({"my", "our", "the", "these", "those"})
 _WERE = frozenset({"are", "at", "had", "have", "took", "were"})
 _JOINING = frozenset({",", "and", "&", *TO})
@@ -58,7 +60,7 @@ class Groups(OneSide):
             return self._every_second(at)
         if text == "other" and self._text(at - 1) != "all":
             return self._others(at)
-        if text not in _TOGETHER or self._ends_name(at):
+        if text not in _TOGETHER or self._ends_name(at) or self._are_people(at):
             return None
         after = at + 1
         if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
@@ -116,18 +118,26 @@ class Groups(OneSide):
         pointed = self._text(at + 1) in ("on", "at") and self._text(at + 2) == "the"
         return self._may_count(at) and (self._text(at + 1) in sides or pointed)
 
+    def _are_people(self, at: int) -> bool:
+        """ "Me and Dilip both had a go", "we both looked": these are no places."""
+        two = self._text(at - 2) == "and"
+        return self._text(at - 1) in _WE or (
+            two and not _ONE_OF_US.isdisjoint((self._text(at - 3), self._text(at - 1)))
+        )
+
     def _out_of(self, at: int) -> Found | None:
-        """ "No leaks past any of the four deliveries": all that there are."""
+        """ "No leaks past any of the four deliveries", "none of the four leaks": all there are."""
         out_of = self._text(at - 2) == "of" and self._text(at - 3) in _OUT_OF
         counted = self._counted(at) if out_of and self._text(at - 1) in _THESE else None
         if counted is None:
             return None
-        word = self._word_ahead(counted[1]) or self._things_ahead(counted[1], counted=True)
-        groups = () if word is None else word[0]
-        same = tuple(group for group in groups if len(group.positions) == counted[0])
-        if word is None or not same:
+        size, last = counted
+        word = self._word_ahead(last) or self._things_ahead(last, counted=True)
+        groups, last = word or (self._groups_here(at), last)
+        same = tuple(group for group in groups if len(group.positions) == size)
+        if len({group.positions for group in same}) != 1:
             return None
-        return self._mentions(at, word[1], same[0].positions, same, {"group"}, ()), word[1]
+        return self._mentions(at, last, same[0].positions, same, {"group"}, ()), last
 
     def _everywhere_else(self, at: int) -> Found | None:
         """ "Eighty one at the spout, everywhere else ninety eight"."""

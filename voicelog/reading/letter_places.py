@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
 from voicelog.reading.heard_places import HeardPlaces
+from voicelog.reading.labels import WHERE
 from voicelog.reading.running_list import BREAKS, SAME
 
 if TYPE_CHECKING:
@@ -25,6 +26,13 @@ _TELLS = frozenset({"is", "was", "reads", "it", "it's", "i", "i've", "we", "we'v
 _ENDS = BREAKS | {""}
 _A_PART = frozenset({"half", "quarter", "third", "bit", "few", "couple"})
 """ "Twenty five and a half bar": an article."""
+_HEADS = BREAKS | {"so", "while", "whereas"}
+"""Words before the first of a clause."""
+_DOES = frozenset({
+    "does", "doesn't", "fails", "had", "has", "hasn't", "is", "isn't", "leaks", "looks", "needs",
+    "passes", "reads", "was", "wasn't",
+})  # fmt: skip
+"""Verbs of one thing: before them no "a" is an article."""
 
 
 class LetterPlaces(HeardPlaces):
@@ -45,7 +53,7 @@ class LetterPlaces(HeardPlaces):
         rowed = not listed and bool(here) and self._heads_row(last, letter, here[0])
         excepted = self._is_excepted(at) and self._text(last) in _BEHIND_EXCEPTED
         alone = not listed and bool(here) and self._named_together(at, last, letter, here)
-        pointed = excepted or self._is_pointed_at(at, last)
+        pointed = excepted or self._is_pointed_at(at, last) or self._is_subject(at, last)
         if not here or not (listed or rowed or alone or pointed):
             return (), False
         same = self._text(at - 1) in SAME or self._is_same(last)
@@ -137,13 +145,19 @@ class LetterPlaces(HeardPlaces):
         named, end = self._row(groups[0].phrases[letter], at, last, groups)
         return len(named) > 1 and self._text(end) in _ARE
 
+    def _is_subject(self, at: int, last: int) -> bool:
+        """Whether a letter begins a clause that tells of it: "A is tight, B's got a leak"."""
+        if self._text(at) == "i" or (at and self._text(at - 1) not in _HEADS):
+            return False
+        return self._text(at).endswith("'s") or self._text(last) in _DOES
+
     def _is_pointed_at(self, at: int, last: int) -> bool:
         """Whether a letter can only be a place: "track on A is one millimetre", "on B it's two",
         "for the root gap on A, ..."."""
         if self._text(at - 1) not in ("on", "at", "for", "in", "into", "to"):
             return False
-        told = self._text(last) == "the" or (
+        told = self._text(last) in ("the", "there", "there's") or (
             self._text(last) in _TELLS
             and (self._value_follows(last) or self._value_follows(last + 1))
         )
-        return told or self._text(last) in (*BREAKS, "")
+        return told or self._text(last) in (*BREAKS, *WHERE, "")  # "a leak on B at the core"

@@ -21,6 +21,7 @@ from voicelog.reading.statements import (
     is_statement,
     located_at,
     split,
+    subject_of,
     tells_how,
     thing_of,
 )
@@ -301,6 +302,8 @@ def lexicon_of(card: Card | None) -> Lexicon:
         if places.keys() <= counting and max(places.values()) >= labels.OWN
     )
     _learn_found_and_left(lexicon)
+    for step in card.steps:
+        _learn_longer(lexicon, step)
     lexicon.kinds = frozenset(lexicon.doers.values())
     _learn_forms(lexicon, card)
     return lexicon
@@ -342,6 +345,16 @@ def _learn_tails(lexicon: Lexicon, card: Card) -> None:
         for tail in labels.tails(each):
             if ends[phrase_key(tail)] == 1 and phrase_key(tail) not in lexicon.exact:
                 lexicon.speaks_of(tail, (number, each.name), labels.OWN)
+
+
+def _learn_longer(lexicon: Lexicon, step: Step) -> None:
+    """Longer names of what a check speaks of: the "trunnion pins" are those of "Pins greased"."""
+    names = {name.lower() for each in step.fields for name in labels.names(each)}
+    for each in step.fields:
+        subject = subject_of(each)
+        longer = [name for name in names if subject and name.endswith(f" {subject}")]
+        if len(longer) == 1:
+            lexicon.speaks_of(longer[0], (step.number, each.name), 0.7)
 
 
 def _checked(card: Card) -> set[str]:

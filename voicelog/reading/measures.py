@@ -29,6 +29,12 @@ _SIGNED = frozenset({"temperature", "length", "angle", "electrical", "percent", 
 """Dimensions in which a shop measures below zero."""
 
 
+_MODE_TAILS = (
+    ("psig", "gauge"), ("psia", "absolute"), ("psid", "differential"), ("barg", "gauge"),
+    ("bara", "absolute"),
+)  # fmt: skip
+
+
 class Measures(Pronouns):
     """Reads measures out of the atoms `start`..`stop` of a passage."""
 
@@ -287,10 +293,7 @@ class Measures(Pronouns):
     def _written_mode(self, last: int) -> set[str]:
         """The mode that is part of the unit's own word: "psig"."""
         text = "".join(atom.text for atom in self._atoms[max(self._start, last - 4) : last])
-        for tail, mode in (("psig", "gauge"), ("psia", "absolute"), ("psid", "differential")):
-            if text.endswith(tail):
-                return {mode}
-        return set()
+        return {mode for tail, mode in _MODE_TAILS if text.endswith(tail)}
 
     @staticmethod
     def _mode_fits(unit: SpokenUnit, mode: str) -> bool:

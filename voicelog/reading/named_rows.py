@@ -12,9 +12,9 @@ from voicelog.reading.half_places import HalfPlaces
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.position_rows import JOINTS
 from voicelog.reading.running_list import BREAKS
-from voicelog.reading.state_words import state_words
+from voicelog.reading.state_words import state_words, trade
 from voicelog.reading.talk import talk
-from voicelog.reading.words import word_key
+from voicelog.reading.words import is_plural, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,7 +29,7 @@ _ALONE = frozenset({
     "later", "tomorrow", "will", "only", "just", "at", "now",
 })  # fmt: skip
 """Words behind a place that tell of this one alone, when a value stands before it."""
-_PRONOUNS = frozenset({"it", "that", "they"})
+_PRONOUNS = frozenset({"it", "it's", "that", "there", "there's", "they"})
 
 
 class NamedRows(HalfPlaces):
@@ -123,6 +123,8 @@ class NamedRows(HalfPlaces):
         paused = self._text(joint) == ","
         if text in PERSONS or (paused and text in _PRONOUNS):
             return True  # "good on the left, on the right it sticks"
+        if paused and self._text(first - 1) in _WHERE and self._leaks(at):
+            return True  # "dry on A, B leaks"
         if paused and self._text(joint + 1) not in JOINTS and self._is_undone(first):
             return self._is_told(at)  # "I couldn't see the top hose, bottom hose good"
         if text in BREAKS or text in ("", "or", "nor", "both", "each"):
@@ -133,6 +135,10 @@ class NamedRows(HalfPlaces):
         link = first - (self._text(first - 1) == "the")
         link -= self._text(link - 1) in _WHERE
         return (paused and alone) or self._value_ends(link)
+
+    def _leaks(self, at: int) -> bool:
+        """Whether a verb of one thing stands at `at` that tells of a fault."""
+        return is_plural(self._text(at)) and word_key(self._text(at)) in trade("CONDITION")
 
     def _same_letter(
         self, position: str, at: int, groups: Sequence[PositionGroup]

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 _REACH = 8
 """Words that a "not" reaches over at most."""
 _ONES = (("even", "one"), ("a", "single", "one"), ("a", "single"), ("a", "one"), ("one",), ("a",))
+_OF_THEM = frozenset({"of", "the", "them", "those", "these", "em", "my", "our"})
 _DID = frozenset({"has", "had", "have", "did", "ever", "yet", "checked", "looked", "tested"})
 BREAKS = frozenset({",", ".", ";", "!", "?", ":", "…"})
 
@@ -104,7 +105,12 @@ class Negation:
         return any(word.isdigit() or (word,) in lexemes() for word in self.words[begin:index])
 
     def past_one(self, at: int) -> int:
-        """Index behind the "one" or "a single" of a "not" that stands before `at`."""
+        """Index behind the "one" or "a single" of a "not" that stands before `at`, or the "of the
+        six" of a "none"."""
+        if self.word(at - 1) == "none" and self.word(at) == "of":
+            while self.word(at) in _OF_THEM:
+                at += 1
+            return at + (self.word(at).isdigit() or (self.word(at),) in lexemes())
         if self.word(at - 1) == "not":
             for words in _ONES:
                 if tuple(self.words[at : at + len(words)]) == words:

@@ -331,6 +331,7 @@ class Places:
             is_ = pair == ("'", "s")  # "3's"
             ordered = pair[0] == "in" and pair[1] in ("order", "turn", "sequence")
             those = pair[0] in THESE and pair[1] in FEW  # "nine and ten, those two at 45"
+            those = those or pair == ("left", "alone")  # "B left alone at six"
             if is_ or ordered or those or (pair[0] in TELLERS and pair[1] in _TELL):
                 at += 1
             elif pair[0] in _COULD and pair[1] in _ONLY and self._text(at + 2) in _TAKE:

@@ -326,10 +326,8 @@ def words_of(
         elif group not in known.groups and not (weak and not known.weak):
             found[words] = PositionWord((*known.groups, group), known.many, known.weak)
 
-    for group in groups:
-        whole = key(group.word)
-        if not whole:
-            continue
+    for group, way in ((each, way) for each in groups for way in _ways(each.word, terms)):
+        whole = key(way)
         for words in {whole, whole[-1:]}:
             enter(words, group)
             for last in _plural(words[-1]):
@@ -352,6 +350,15 @@ def words_of(
                 for last in _plural(words[-1]) if words else ():
                     enter((*words[:-1], last), group, weak=True, many=last in counted)
     return found
+
+
+def _ways(word: str, terms: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """A position word, and what else the card calls the thing: "comp two" for compressor two."""
+    if word:
+        yield word
+    for canonical, ways in terms.items():
+        if word and word in (canonical, *ways):
+            yield from (each for each in (canonical, *ways) if each != word)
 
 
 _GLUED = 3

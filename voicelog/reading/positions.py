@@ -272,7 +272,7 @@ class _Finder(FusedRows):
             groups,
             many=known.many,
             weak=known.weak,
-            signed=signed > word[1],
+            signed=signed > word[1] or (link == "on" and self._is_on_a_place(after)),
             heard=heard,
         )
         self._many_named = False

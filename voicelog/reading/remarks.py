@@ -171,7 +171,8 @@ class _Scan(Renewals):
             self.negate(index, misheard=True)
             return None, 1
         if self._is_undone(index) and self._not_done(index):
-            return self._undone(index), 1
+            idle, length = self._not_a_thing(index)
+            return (idle, length) if idle else (self._undone(index), 1)
         if word in left_undone():
             if not self._spent(index):
                 return None, 1  # "nothing left unchecked"
@@ -196,7 +197,7 @@ class _Scan(Renewals):
             if found is not None and off:
                 found = replace(found, doubts=(*found.doubts, "state_meaning"))
             return found, 1
-        if word in trade("REPAIRED"):
+        if word in trade("REPAIRED") and not self._breaks_off(index):
             found = self._verdict(index, index + 1, "state", "pass")
             return (
                 None if found is None else replace(found, doubts=(*found.doubts, "repaired"))
@@ -208,7 +209,7 @@ class _Scan(Renewals):
             return self._fault(index, fault), 1
         condition = trade("CONDITION").get(key)
         if condition and not self._is_object(index) and not self._describes(index):
-            return self._condition(index, index + 1, condition), 1
+            return self._found(index, index + 1, condition)
         return self._misheard_verdict(index), 1
 
     def _is_at_least(self, index: int) -> bool:
@@ -274,18 +275,6 @@ class _Scan(Renewals):
         good = after in self.talk.stressed | self.talk.passed or after in trade("GOOD")
         return self._is_halted(index) or (good and self._ends_clause(index + 2))
 
-    def _not_done(self, index: int) -> bool:
-        """Whether a "not" stands right before the verb: "didn't check", "couldn't get at"."""
-        first = self.negation
-        near = first is not None and not self.soft and 0 < index - first <= 2
-        return near and self.words[first or 0] in self.talk.not_
-
-    def _undone(self, index: int) -> Mention:
-        first = self.negation or 0
-        self.clear()
-        self.undone = index
-        return self.mention(first, index + 1, "not done", "state", negated=True)
-
     def _is_deed(self, index: int) -> bool:
         """ "The interlock cut the motor": done to something else, and no fault."""
         mine = self.words[index] == "stuck" and self.word(index + 1) == "my"  # "my boot through it"
@@ -322,6 +311,8 @@ class _Scan(Renewals):
             far = index - (self.negation or 0) > 2
             if self.negation is None or self.soft or self.listed or far:
                 return None, end - index
+            if self._by_no() and self._is_state(self._past_are(end)):
+                return None, end - index  # "no gland is weeping"
             first, doubts = self.negation or 0, ("named_only", *self._cut_doubts())
             self.clear()
             found = self.mention(first, end, "fail", "state", negated=True, doubts=doubts)
@@ -336,7 +327,7 @@ class _Scan(Renewals):
         if how == "fault" and self._is_object(index):
             return None, end - index
         if how == "fault":
-            return self._condition(index, end, canonical), end - index
+            return self._found(index, end, canonical)
         if self._is_numbered(index):
             self.clear()
         if self.negation is None or self.soft or not self._denies_all(index, end):

@@ -16,6 +16,9 @@ from voicelog.reading.talk import spare_words
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+_NONE = frozenset({"nil", "none"})
+_HAVE = re.compile(r"\b(?:I|we|they)(?:['’]ve|\s+have|['’]ve\s+got|\s+got)\s+\Z", re.IGNORECASE)
+""" "I've none left in the store"."""
 _NOUN = re.compile(
     r"(?:\s+(?!and\b|or\b|but\b|on\b|at\b|to\b|with\b)[a-z'’-]+){0,4}?\s+", re.IGNORECASE
 )
@@ -29,7 +32,11 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         return
     names = [m for m in mentions if m.kind == "term" and "near" not in m.qualifiers]
     for count in mentions:
-        if count.kind != "count" or "ordinal" in count.qualifiers:
+        none = (
+            count.text.lower() in _NONE
+            and _HAVE.search(text, max(0, count.start - 14), count.start) is not None
+        )
+        if not (count.kind == "count" or none) or "ordinal" in count.qualifiers:
             continue
         for start, end in words:
             beside = count.end < start and _NOUN.fullmatch(text, count.end, start)

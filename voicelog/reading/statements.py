@@ -167,7 +167,7 @@ def is_statement(phrase: str) -> bool:
     """Whether a phrase says by itself how its subject is ("wheel turns freely", "pin in")."""
     words = [token.text.lower() for token in tokenise(phrase)]
     if len(words) == 1:
-        return words[0].endswith("ed") and words[0] in _good_words()
+        return _DONE.fullmatch(words[0]) is not None
     if not words:
         return False
     if words[0] in _PUT and len(words) > 2 and words[1] in talk().remarks.particles | {"at", "to"}:
@@ -180,6 +180,8 @@ def is_statement(phrase: str) -> bool:
     return any(tells_how(word) and word not in talk().remarks.particles for word in verbs)
 
 
+_DONE = re.compile(r"[a-z]{3,}(?<!e)ed")
+""" "Decontaminated", all that a label says."""
 _RELATED = re.compile(
     r"\b(?:after|around|at|between|during|from|in|near|of|on|under|when|while|with)\b"
 )

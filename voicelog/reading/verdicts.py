@@ -66,6 +66,8 @@ _OF_WORK = frozenset({
 """Words between somebody and "worked" that leave the work with them."""
 _AT_WORK = PERSONS | {"im", "ive", "id", "weve", "wed"}
 
+_THERE = frozenset({"at", "for", "here", "then", "there"})
+
 Polarity = Literal["pass", "fail"]
 
 
@@ -231,8 +233,11 @@ class Verdicts(Mood):
         return done and self.words[index] in _BASE_FORMS and self._spent(index)
 
     def _is_own_verdict(self, index: int, carrier: str, polarity: Polarity) -> bool:
-        """ "Latch does not close, fail" is no failure denied; "did not fail" is."""
-        between = set(self.words[(self.negation or 0) + 1 : index]) - {"a", "an", "been", "really"}
+        """ "Latch does not close, fail" is no failure denied; "did not fail" and "none of the six
+        failed" are."""
+        first = self.past_one((self.negation or 0) + 1)
+        first = self.things[first][0] if first in self.things else first
+        between = set(self.words[first:index]) - {"a", "an", "been", "really"}
         return carrier == "verdict" and polarity == "fail" and bool(between)
 
     def _denied(self, index: int, end: int, carrier: str, polarity: Polarity) -> Mention:
@@ -310,6 +315,11 @@ class Verdicts(Mood):
         if self.words[verb] in {"didnt", "did"} and nobody and self.word(end) in THE:
             return True  # "didn't dry the seat": what somebody does
         return self.words[verb] in {"havent", "have", "didnt", "did"} and before in PERSONS
+
+    def _breaks_off(self, index: int) -> bool:
+        """ "I've stopped there": somebody did, and nothing was put right."""
+        halts = self.words[index] == "stopped" and self.word(index - 1) in _AT_WORK
+        return halts and (self._ends_clause(index + 1) or self.word(index + 1) in _THERE)
 
     def _ends_clause(self, index: int) -> bool:
         return self.word(index) in BREAKS or self.word(index) in {"", "and", "now", "then", "but"}
