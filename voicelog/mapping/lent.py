@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.spots import field_at
 from voicelog.objects import Ratio
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
@@ -38,7 +39,8 @@ _FROM = r"(?:before|after)\s+(?:top|bottom)\s+(?:dead\s+)?cent(?:re|er)|[ab][tb]
 """From where an angle counts, behind its unit."""
 _SO_MANY = r"(?:the\s+)?(?:pair|couple|two|three|four|six)\s+of\s+(?:them|those)"
 _BEHIND = re.compile(
-    rf"{_ALL_OF.pattern}(?:(?:that\s+(?:is|was)|those\s+are|of\s+course|{_FROM}|{_SO_MANY})\s*)?",
+    rf"{_ALL_OF.pattern}(?:(?:that\s+(?:is|was)|those\s+are|of\s+course|again|as\s+well|too|{_FROM}"
+    rf"|{_SO_MANY})\s*)?",
     re.IGNORECASE,
 )
 """ "Nought point eight, seconds that is"."""
@@ -70,6 +72,8 @@ def _lend_behind(row: Events) -> None:
             continue
         if bare.lower() == "second":
             continue  # "that's the second"
+        if first - 1 in row.breaks.strong and end in row.breaks.commas and _heads(row, end):
+            continue  # "right twenty seven. Amps, left 5.4"
         start = row.text.rindex(bare, last, end)
         places = (a for a in row.anchors_in(start, end) if isinstance(a, Spot))
         if any(place.start <= start and place.end - start >= len(bare) for place in places):
@@ -85,6 +89,15 @@ def _lend_behind(row: Events) -> None:
                 row.said[index].tags.add(BY_ITSELF)
 
 
+def _heads(row: Events, at: int) -> bool:
+    """Whether a bare number stands in the sentence behind `at`."""
+    index = bisect_left(row.said, at, key=lambda each: each.start)
+    said = row.said[index] if index < len(row.said) else None
+    bare = said is not None and said.kind == "count"
+    return bare and said is not None and row.breaks.between(at, said.start) < _SENTENCE
+
+
+_SENTENCE = 2
 _ALL_IN = re.compile(
     r"\s+(?:and\s+)?(?:all|everything|each|both)(?:\s+(?:of\s+(?:them|those)|in|are|were))*\s+",
     re.IGNORECASE,
@@ -164,29 +177,37 @@ _UNIT = 40
 """Characters of a unit, at most."""
 _LIST = 12
 """Numbers of a list that are looked through for its unit."""
-_IN = re.compile(r"\s*[,:]?\s*(?:all\s+)?in\s+", re.IGNORECASE)
+_IN = re.compile(r"\s*[,:]?\s*(?P<in>(?:all\s+)?in\s+)?", re.IGNORECASE)
+_PAUSE = re.compile(r"\s*(?:[.,:;]|-\s)")
 
 
 def _ahead(text: str, cues: Sequence[Cue], card: Card) -> Iterator[tuple[Place, str]]:
-    """Fields whose name is followed by their unit, with that unit: of those that its words can mean
-    ("tensions in pounds") the one that the field takes."""
-    fields = {(step.number, each.name): each for step in card.steps for each in step.fields}
+    """Fields whose name is followed by their unit, with that unit: "torque in newton metres",
+    "torque, newton metres. Bolt one, ..."."""
     for cue in cues:
-        lead = None if cue.near else _IN.match(text, cue.end)
-        unit = None if lead is None else _unit_at(text, lead.end())
-        if unit is None:
-            continue
+        lead = None if cue.near or cue.plainest < _PLAINLY else _IN.match(text, cue.end)
+        unit = None if lead is None else _unit_at(text, lead.end(), alone=not lead["in"])
         for place, plainness in cue.places.items():
-            takes = len(unit.units) == 1 or _measures(fields[place], unit)
-            if plainness >= 0.9 and takes:
-                yield place, settled_unit(unit.units, fields[place])
+            field = None if unit is None or plainness < _PLAINLY else field_at(card, place)
+            if unit is not None and field is not None:
+                settled = settled_unit(unit.units, field)
+                if len(unit.units) == 1 or (field.unit and compatible(settled, field.unit)):
+                    yield place, settled
 
 
-def _unit_at(text: str, at: int) -> SpokenUnit | None:
-    """The unit that stands at `at`."""
+_PLAINLY = 0.9
+
+
+def _unit_at(text: str, at: int, *, alone: bool = False) -> SpokenUnit | None:
+    """The unit that stands at `at`, before a pause where it stands there `alone`."""
+    word = _WORD.match(text, at) if alone else None
+    if alone and (word is None or not unit_words.may_begin(word[0])):
+        return None
     atoms = atomise(text[at : at + _UNIT])
     found = unit_words.find(atoms, 0, len(atoms)) if atoms else None
-    return None if found is None else found[0]
+    if found is None or (alone and not _PAUSE.match(text, at + atoms[found[1] - 1].end)):
+        return None
+    return found[0]
 
 
 _LINKS = frozenset({"all", "are", "at", "for", "in", "is", "on", "read", "reading", "the"})
@@ -205,9 +226,14 @@ def _name_ahead(row: Events, card: Card) -> None:
     """ "Volts red four four one, yellow four forty": a unit in place of a name, or at the end of
     one, is the unit of the number behind it."""
     before: Said | None = None
+    title: SpokenUnit | None = None
     for said in sorted((*row.said, *row.aside), key=lambda each: each.start):
         bare = said.kind == "count" and said.mention.stage != "remarks" and not said.tags
         unit = _heading(row, before, said) if bare else None
+        on = unit is None and bare and before is not None and title is not None
+        if on and before is not None and _goes_on(row, before, said):
+            unit = title
+        title = unit
         if unit is not None and any(_measures(field, unit) for field in _fields(card, said.step)):
             open_ = {f"unit:{each}" for each in unit.units} if unit.doubt else set()
             qualifiers = said.mention.qualifiers | open_
@@ -219,9 +245,28 @@ def _name_ahead(row: Events, card: Card) -> None:
                 qualifiers=qualifiers,
                 doubts=doubts,
             )
-            if not _SAID_IN.search(row.text, 0 if before is None else before.end, said.start):
+            since = 0 if before is None else before.end
+            plain = unit.units[0] in row.units.values() or _is_title(row.text, since, said.start)
+            plain = plain or _SAID_IN.search(row.text, since, said.start) is not None
+            if not plain and not (on and before is not None and AHEAD not in before.tags):
                 said.tags.add(AHEAD)
         before = said
+
+
+def _goes_on(row: Events, before: Said, said: Said) -> bool:
+    """Whether a number is told for another place of the same list as the one before it."""
+    between = row.anchors_in(before.end, said.start)
+    places = bool(between) and all(isinstance(anchor, Spot) for anchor in between)
+    return places and row.breaks.between(before.end, said.start) < 2
+
+
+def _is_title(text: str, since: int, until: int) -> bool:
+    """ "Right twenty seven. Amps, left 5.4": the unit stands by itself at the head of a
+    sentence."""
+    begin = max(text.rfind(sign, since, until) for sign in ".;!?") + 1
+    lead = _WORD.search(text, begin or since, until)
+    unit = None if lead is None else _unit_at(text, lead.start(), alone=True)
+    return unit is not None and (begin > 0 or since == 0)
 
 
 def _fields(card: Card, step: str | None) -> Iterator[Field]:

@@ -26,6 +26,8 @@ _ALL = re.compile(
 _ALL_OF_IT = re.compile(r"[\s,:]*(?:(?:is|are|was|were)\s+)?all\s+", re.IGNORECASE)
 _NEAR = 24
 """Characters before a name within which "every single" stands."""
+_ON_THE = re.compile(r"\s+(?:on|in|at|of)\s+(?:(?:the|our)\s+)?", re.IGNORECASE)
+_ALL_THE = re.compile(r"\ball\s+(?:of\s+)?(?:(?:the|our|these|those)\s+)?\Z", re.IGNORECASE)
 _EVERY_ONE = re.compile(r"\b(?:each|every)\s+(?:single\s+|last\s+)?\Z", re.IGNORECASE)
 _NO_ONE = re.compile(r"(?:no|not\s+(?:one|a\s+single))\s", re.IGNORECASE)
 SAID_OF_ALL = re.compile(
@@ -120,11 +122,12 @@ class Whereabouts:
         start, end = min(cue.start, said.start), max(cue.end, said.end)
         places = tuple(place for place in field_.positions if place not in said.without)
         lost = () if said.without <= set(field_.positions) else ("exception",)
-        round_ = self._all_round(said, field_)
+        round_ = self._all_round(said, field_) or self._all_round(said, field_, cue)
         if round_:
             return round_, lost
         every = _ALL.search(self.events.text, max(0, start - 10), end + 16)
-        if _EVERY_ONE.search(self.events.text, max(0, cue.start - _NEAR), cue.start):
+        single = _EVERY_ONE.search(self.events.text, max(0, cue.start - _NEAR), cue.start)
+        if single or (every is None and self._begins_with_all(cue, said)):
             return places, lost
         if cue.plural and every is not None:
             counted = "" if every.end() > said.start else word_key(every[1] or "")
@@ -138,10 +141,16 @@ class Whereabouts:
         unsaid = () if all_of_it and said.without else ("position_unsaid",)
         return (places, (*lost, *unsaid)) if cue.plural or all_of_it else ((), ())
 
-    def _all_round(self, said: Said, field_: Field) -> tuple[str | None, ...]:
+    def _all_round(
+        self, said: Said, field_: Field, cue: Cue | None = None
+    ) -> tuple[str | None, ...]:
         """The places of "anywhere", "on either boot" and "on any of the three winches" behind a
-        value; of "on either left hand boot" those that are on the left."""
-        told = _ALL_ROUND.match(self.events.text, said.end)
+        value; of "on either left hand boot" those that are on the left. With `cue`, behind that
+        name: "no corrosion on the frame anywhere"."""
+        end = said.end
+        if cue and _ON_THE.fullmatch(self.events.text, said.end, max(said.end, cue.start)):
+            end = cue.end
+        told = _ALL_ROUND.match(self.events.text, end)
         if told is None and said.without and said.mention.stage == "remarks":
             return tuple(each for each in field_.positions if each not in said.without)
         if told is None or told[0].strip(" ,").lower() == _TOO:
@@ -177,6 +186,13 @@ class Whereabouts:
             )
         if said.without and spots:
             spots = [spot for spot in spots if not said.without.issuperset(spot.names)]
+        if spots and self._begins_with_all(cue, said):
+            between = self.events.breaks.between
+            spots = [
+                spot
+                for spot in spots
+                if spot.start > said.start or between(spot.end, said.start) < 2
+            ]
         if not spots:
             return self._where_unsaid(said, field_, context, cue)
         fitting = [spot for spot in spots if self._suits(spot, field_)]
@@ -204,9 +220,11 @@ class Whereabouts:
         self, said: Said, field_: Field, context: Context, cue: Cue | None
     ) -> tuple[tuple[str | None, ...], Spot | None, float]:
         """`_where` for a value without a position of its own."""
-        if cue is not None and _ALL_OF_IT.fullmatch(self.events.text, cue.end, said.start):
-            return (), None, 0.0
         last = context.spot
+        old = last is not None and self.events.breaks.between(last.end, said.start) == 2
+        all_ = cue is not None and _ALL_OF_IT.fullmatch(self.events.text, cue.end, said.start)
+        if all_ or (old and self._begins_with_all(cue, said)):
+            return (), None, 0.0
         if last is not None and len(last.names) > 1 and self._each_of(said, last, field_):
             return last.names, last, -0.1
         told = cue is not None or said.is_number  # "swing ninety degrees either way"
@@ -220,6 +238,15 @@ class Whereabouts:
             far = self.events.breaks.between(context.spot.end, said.start) == 2
             return context.spot.names, context.spot, -0.5 if far else -0.1
         return (), None, -0.8
+
+    def _begins_with_all(self, cue: Cue | None, said: Said) -> bool:
+        """ "Flat on number three. All blocks renewed": of every one, whatever was told before."""
+        if cue is None or not cue.plural or said.kind == "count":
+            return False
+        if cue.end > said.start and cue not in said.inner:
+            return False
+        start = max(0, cue.start - _NEAR)
+        return _ALL_THE.search(self.events.text, start, cue.start) is not None
 
     def _each_of(self, said: Said, last: Spot, field_: Field) -> bool:
         """Whether "each" and "both" speak of those that were named together before: "burners one

@@ -12,6 +12,7 @@ from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import trade
 from voicelog.reading.states import DOERS
+from voicelog.reading.talk import spare_words
 
 if TYPE_CHECKING:
     from voicelog.objects import Mention
@@ -33,6 +34,8 @@ _LEAST = frozenset({
 })  # fmt: skip
 """The least of a fault: "not a mark on it" finds none, as no part is called so."""
 _ANYWHERE = frozenset({"anywhere", "around", "round"})
+_STOCK = 5
+"""Words that may tell where spare parts lie."""
 _ARE = frozenset({"is", "are", "was", "were", "been", "being"})
 
 
@@ -47,6 +50,8 @@ class Denials(Deeds):
         figures = index and (self.word(index - 1),) in lexemes()  # "two zero mm of play"
         if word == "zero" and (alone or figures):
             return None, 1  # "leak drops zero, oil temp forty four": a number
+        if word == "none" and self._in_stock(index + 1):
+            return None, 1
         if word == "none" and self._denies_behind(index):
             self.negate(index)
             return None, 1
@@ -73,6 +78,11 @@ class Denials(Deeds):
 
     def _place_at(self, index: int) -> bool:
         return index < len(self.tokens) and self.tokens[index].start in self.place_starts
+
+    def _in_stock(self, index: int) -> bool:
+        """ "None in stock": of what was to be put in."""
+        words = " ".join(self.words[index : index + _STOCK])
+        return spare_words().pattern.match(words) is not None
 
     def _not_any(self, index: int) -> tuple[Mention | None, int]:
         """ "Port hasn't got any", "not a single one on port": none, and nothing is denied behind

@@ -56,7 +56,7 @@ class Groups(OneSide):
         everyone = self._everyone(at)
         if everyone is not None:
             return self._all_of_them(at, everyone)
-        if text in ("odd", "even"):
+        if text in ("odd", "even", "odds", "evens"):
             return self._every_second(at)
         if text == "other" and self._text(at - 1) != "all":
             return self._others(at)
@@ -183,19 +183,23 @@ class Groups(OneSide):
         return self._text(at + 1) != "is" and group.word.casefold().split()[-1:] == [self._text(at)]
 
     def _every_second(self, at: int) -> Found | None:
-        """ "Odd numbers", "the even bolts": every second place of the field that was named."""
+        """ "Odd numbers", "the even bolts", "even-numbered": every second place of the field that
+        was named."""
         last = at + 1
+        last += self._text(last) == "-" and self._text(last + 1) == "numbered"
+        counted = self._text(last) == "numbers"  # as "on numbers ..." sounds
         last += self._text(last) in ("numbers", "numbered", "ones")
         word = self._word_ahead(last)
         groups, last = word if word is not None else (self._numeric_here(at), last)
         groups = tuple(group for group in groups if group.order)
-        if not groups or (word is None and last == at + 1):
+        many = self._text(at).endswith("s") and self._value_follows(last)  # "evens ninety eight"
+        if not groups or (word is None and last == at + 1 and not many):
             return None
-        odd = self._text(at) == "odd"
+        odd = self._text(at).startswith("odd")
         values = [value for value in groups[0].order if value % 2 == odd]
         self._enter(groups, values, last)
         named = [groups[0].numbers[value] for value in values]
-        doubts = ("every_second",)
+        doubts = ("every_second",) * counted
         return self._mentions(at, last, named, groups, {"group"}, doubts), self._skip_value(last)
 
     def _everyone(self, at: int) -> int | None:

@@ -174,6 +174,12 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
     place = (step.number, field.name)
     label = field.label.lower()
     negative = label.split()[0] in labels.NEGATIVE
+    unwanted = _FREE_OF.search(label)  # "Sight glass free of foam"
+    if unwanted is not None:
+        whole = unwanted[1].strip()
+        fault = whole.split()[0] if whole in field.say else whole
+        lexicon.speaks_of(fault, place, 0.95 if " " in fault or negative else 0.7)
+        lexicon.faults.add(lexicon.canonical(fault))
     located = {phrase_key(word) for word in located_at(label)} if negative else set()
     for phrase in (*field.say, *(() if negative else (field.label,))):
         looked_for = negative and phrase.split()[-1].lower() not in _LOOKING
@@ -190,10 +196,6 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
     if not predicate and head:  # "Safety pin at tailplane", "Cracks at welds"
         named = lexicon.faults if is_fault(head) else lexicon.subjects
         named.add(lexicon.canonical(head))
-    unwanted = _FREE_OF.search(label)  # "Sight glass free of foam"
-    if unwanted is not None:
-        lexicon.speaks_of(unwanted[1], place, 0.7)
-        lexicon.faults.add(lexicon.canonical(unwanted[1]))
     thing, part = thing_of(field)
     if thing and phrase_key(thing) not in lexicon.exact:
         lexicon.speaks_of(thing, place, 0.9)
@@ -243,7 +245,10 @@ _PREPOSITIONS = labels.WHERE | {
 }  # fmt: skip
 
 
-_FREE_OF = re.compile(r"\bfree (?:of|from) ([a-z]+)")
+_FREE_OF = re.compile(
+    r"\b(?:free (?:of|from)|absence of|without) "
+    r"((?:(?!(?:in|on|at|of|from|after|when|and|or)\b)[a-z]+ ?)+)"
+)
 
 
 @per_card

@@ -49,11 +49,23 @@ class Mood(Negation):
         clause = self.words[first:index]
         if self._is_condition(first, end) or self._is_question(first) or self._used_to(clause):
             return NOT_SO
+        if self._is_for_later(index, end):
+            return NOT_SO
         if not self.mood.nearly.isdisjoint(clause[-3:]) or self._is_partly(end):
             return "partial"
         if not self.mood.hearsay.isdisjoint(clause) or self._they_say(end):
             return "hedged"
         return "reserved" if self._is_reserved(end) else ""
+
+    def _is_for_later(self, index: int, end: int) -> bool:
+        """ "Wire-locking tomorrow", "greasing left and right still to do": work that is named."""
+        if self.words[index].endswith("ing"):
+            end = self._past_places(end)
+        return self._begins(self.mood.for_later, end)
+
+    def _past_places(self, at: int) -> int:
+        """Where the places that are named from `at` on end; only the card tells."""
+        return at
 
     def _is_partly(self, end: int) -> bool:
         return self._begins(self.mood.partly, end)

@@ -256,6 +256,16 @@ class States(Verdicts):
         verb = before in self.talk.not_ | EACH | _STOPPED_ONES | _HELPING or before.endswith("s")
         return self.words[index] == "stop" and not (verb or self._is_place(index - 1))
 
+    def _past_places(self, at: int) -> int:
+        while self.word(at) in EACH | THE:
+            at += 1
+        place = at < len(self.tokens) and self._is_place(at)
+        while place and not (self._ends_clause(at) and self.word(at) != "and"):
+            if self._begins(self.mood.for_later, at):
+                break
+            at += 1
+        return at
+
     def _is_place(self, index: int) -> bool:
         return index >= 0 and self.tokens[index].start in self.place_starts
 

@@ -108,6 +108,7 @@ class MoodWords:
     nearly: frozenset[str]
     partly: frozenset[str]
     for_now: frozenset[str]
+    for_later: frozenset[str]
     easily: frozenset[str]
     of_it: frozenset[str]
 
