@@ -24,6 +24,7 @@ _ROW_REACH = 24
 _ARE = frozenset({"are", "were", "both", "each", "read", "have"})
 _TELLS = frozenset({"is", "was", "reads", "it", "it's", "i", "i've", "we", "we've"})
 _ENDS = BREAKS | {""}
+_VOWELS = frozenset("aeio")
 _A_PART = frozenset({"half", "quarter", "third", "bit", "few", "couple"})
 """ "Twenty five and a half bar": an article."""
 _HEADS = BREAKS | {"so", "while", "whereas"}
@@ -45,6 +46,9 @@ class LetterPlaces(HeardPlaces):
         whether only the row that it begins tells so."""
         if self._ends_unit(at, last) or (self._text(at) == "a" and self._text(last) in _A_PART):
             return (), False
+        counted = self._before_its_word(at, last, groups)
+        if counted:
+            return counted, False
         headed = self._heads_name(at, last, groups)
         if headed:
             return headed, False
@@ -63,6 +67,27 @@ class LetterPlaces(HeardPlaces):
         if not followed and len(self._row(here[0].phrases[letter], at, last, here)[0]) < 2:
             return (), False
         return here, rowed
+
+    def _before_its_word(
+        self, at: int, last: int, groups: tuple[PositionGroup, ...]
+    ) -> tuple[PositionGroup, ...]:
+        """Those of `groups` whose places are counted by the word behind the letter: "B end". "A" is
+        an article there, unless it can be none ("A end") or another letter stands so, too."""
+        word = self._strong_word(last)
+        own = tuple(g for g in word[0].groups if g in groups) if word is not None else ()
+        if not own or word is None or word[0].many or self._text(at) != "a":
+            return own if word is not None and not word[0].many else ()
+        return own if self._text(last)[:1] in _VOWELS or self._stands_so(last, own) else ()
+
+    def _stands_so(self, last: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether another letter stands before the word at `last` somewhere."""
+        return any(
+            self._texts[index + 1 : index + 2] == [self._text(last)]
+            and (text,) != ("a",)
+            and any((text,) in group.phrases for group in groups)
+            for index, text in enumerate(self._texts)
+            if len(text) == 1
+        )
 
     def _ends_value(self, at: int, last: int) -> bool:
         """Whether the letter at `at` stands between a value and a pause, and is no unit: "fourteen
