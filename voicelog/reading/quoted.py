@@ -16,7 +16,9 @@ from voicelog.reading.talk import quoting_words
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-_ENDS = re.compile(r"\s*(?:here|now|on (?:here|it)|on (?:the|this) [a-z]+)?\s*(?=$|[,.;!?])", re.I)
+_ENDS = re.compile(
+    r"\s*(?:here|now|on (?:here|it)|on (?:the|this) [a-z]+)?\s*(?=$|[,.;!?]|(?:and|but|so)\b)", re.I
+)
 _PAUSE = re.compile(r"[,.;!?](?=\s|$)")
 _NUMBERS = frozenset({"quantity", "count", "ratio", "range"})
 

@@ -294,11 +294,14 @@ def _divisor(below: SpokenUnit) -> str | None:
     return unit if unit.isalpha() and (len(below.units) == 1 or unit == "minute") else None
 
 
+_OVER = frozenset({"area", "length", "volume"})
+
+
 def _goes_by(divisor: str, atoms: Sequence[Atom], below: tuple[SpokenUnit, int], stop: int) -> bool:
-    """Whether "a" before a unit means "per": "newtons a metre", and "two bar a minute", but not
+    """Whether "a" before a unit means "per": "newtons a metre", "milligrams a litre", and "two bar a minute", but not
     "two bar a minute later" or "ninety newtons a second time"."""
     if divisor not in _GOES_BY:
-        return not below[0].symbol and dimension_of(divisor) == "length"
+        return not below[0].symbol and dimension_of(divisor) in _OVER
     end = below[1]
     return end >= stop or atoms[end].shape == "sign" or atoms[end].text in _BREAK_WORDS
 
