@@ -331,8 +331,6 @@ _OF_ALL = re.compile(
     r"|ten|\d+)\s+of\s+(?:the|these|those|our|its)\s+$",
     re.IGNORECASE,
 )
-
-
 _OUT_OF = re.compile(r"\bout\s+of\s+(?:(?:the|a\s+total\s+of|all)\s+)?\Z", re.IGNORECASE)
 _OF_US = re.compile(
     r"\s+of\s+us\b|\s+(?:I|we|they)\s+(?:(?:can|could|did|do|have|had)(?:n['’]t|\s+not)|cannot|never|left)\b",
@@ -354,7 +352,6 @@ _OF_THEM = re.compile(r"\s+of\s+(?:them|those|these)\b", re.IGNORECASE)
 
 
 def _is_of_all(at: int, text: str) -> bool:
-    """Whether "none of the" or its like stands right before `at`."""
     return _OF_ALL.search(text, max(0, at - 24), at) is not None
 
 

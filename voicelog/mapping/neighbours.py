@@ -22,6 +22,7 @@ from voicelog.mapping import (
     loose,
     mended,
     number_pairs,
+    only_done,
     orders,
     plainly,
     reworked,
@@ -33,9 +34,7 @@ from voicelog.mapping import (
     verdict_pairs,
 )
 from voicelog.mapping.came_right import CAME, TOLD_AGAIN
-from voicelog.mapping.row import PLAIN, Cue, Spot
-from voicelog.reading.talk import talk
-from voicelog.reading.words import word_key
+from voicelog.mapping.row import Cue, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -106,10 +105,8 @@ def doubt(
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
             if CAME not in placement.said.tags and loose.on_place_alone(row, placement, fields):
                 placement.said.doubts.append("ambiguous_place")
-            part = " " not in field.label and _of_something(row, placement)
-            if part or _only_done(
-                row, placement, len(row.text) if later is None else later.said.start
-            ):
+            until = len(row.text) if later is None else later.said.start
+            if only_done.is_all(row, placement, field, until):
                 placement.said.doubts.append("only_done")
             plainly.trust_same(row, placement, last, later)
         before = placement.said.end
@@ -137,51 +134,6 @@ def _other_options(placements: Sequence[Placement], lexicon: Lexicon) -> None:
         lost = not other.targets and not other.said.mention.negated
         if lost and other.said.option in chosen:
             one.said.doubts.append("two_values")
-
-
-_TOLD_ON = re.compile(
-    r"[,:](?:\s|$)|\s[-–—]+\s|\s(and|but)\s+(?=(?:an?|he|it|no|nothing|she|that|the|they|this)\b)",
-    re.IGNORECASE,
-)
-""" "Tested the alarm and the thing never made a peep": what came of it has a clause of its own."""
-_MORE_THAN_TRIED = frozenset({"accounted", "carried", "complete", "started"})
-
-
-def _only_done(row: Events, placement: Placement, until: int) -> bool:
-    """ "Done the obstacle test on all the doors, three kept pushing": something more is told of
-    what was done, in words that nothing explains."""
-    said, place = placement.said, placement.targets[0].place
-    done = said.mention.text.lower()
-    tried = done == "did" or (done in talk().remarks.undone and done not in _MORE_THAN_TRIED)
-    if said.kind != "remark" or not tried:
-        return False
-    stop = min(until, row.breaks.sentence_end(said.end, len(row.text)))
-    cuts = [*_TOLD_ON.finditer(row.text, said.end, stop)]
-    for index, cut in enumerate(cuts):
-        start, end = cut.end(), cuts[index + 1].start() if index + 1 < len(cuts) else stop
-        named = [a for a in row.anchors_in(start, end) if isinstance(a, Cue) and not a.in_spot]
-        other = any(cue.plainest >= PLAIN and place not in cue.places for cue in named)
-        strange = sum(1 for _ in row.strange_words(start, end, start))
-        if not other and strange > (cut[1] is None):
-            return True
-    return False
-
-
-_OBJECT = re.compile(r"\s+(?:my|our|the|this|that|its)\s+(?P<thing>[a-z]+)", re.IGNORECASE)
-_WHOLE = frozenset({"equipment", "job", "lot", "machine", "set", "thing", "unit", "whole"})
-
-
-def _of_something(row: Events, placement: Placement) -> bool:
-    """Whether what a label says by a verb alone was done to a thing that the card may not mean:
-    "I decontaminated the bowl"."""
-    said, place = placement.said, placement.targets[0].place
-    alone = said.kind == "remark" and len(said.mention.text.split()) == 1
-    named = any((cue.start, cue.end) == (said.start, said.end) for cue in said.inner)
-    done = _OBJECT.match(row.text, said.end) if alone and named else None
-    if done is None or done["thing"].lower() in _WHOLE or word_key(done["thing"]) in row.titled:
-        return False
-    things = row.anchors_in(done.start("thing"), done.end())
-    return not any(isinstance(each, Cue) and place in each.places for each in things)
 
 
 def _between_places(row: Events, placements: Sequence[Placement]) -> None:
