@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.phonetics import alike, sound
-from voicelog.reading import chain, heard_options, heard_subjects, option_forms
+from voicelog.reading import chain, half_names, heard_options, heard_subjects, option_forms
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.talk import talk
@@ -228,6 +228,11 @@ def terms(doc: Doc) -> None:
         if taken.isdisjoint(range(start, end)):
             found.append(_near_mention(passage.text, start, end, lexicon.canonical(canonical)))
     found.sort(key=lambda mention: mention.start)
+    halves = list(half_names.find(passage, tokens, found))
+    if halves:
+        at = {each.start for each in halves}
+        found = [each for each in found if each.start not in at] + halves
+        found.sort(key=lambda mention: mention.start)
     forms = list(option_forms.find(passage.text, tokens, found, places, lexicon))
     if forms:
         found = sorted((*found, *forms), key=lambda mention: mention.start)

@@ -298,8 +298,8 @@ _OVER = frozenset({"area", "length", "volume"})
 
 
 def _goes_by(divisor: str, atoms: Sequence[Atom], below: tuple[SpokenUnit, int], stop: int) -> bool:
-    """Whether "a" before a unit means "per": "newtons a metre", "milligrams a litre", and "two bar a minute", but not
-    "two bar a minute later" or "ninety newtons a second time"."""
+    """Whether "a" before a unit means "per": "newtons a metre", "milligrams a litre", and "two
+    bar a minute", but not "two bar a minute later" or "ninety newtons a second time"."""
     if divisor not in _GOES_BY:
         return not below[0].symbol and dimension_of(divisor) in _OVER
     end = below[1]
