@@ -113,7 +113,8 @@ class _Heard:
         shortest = 2 if first[0].casefold() == "and" else _UNIT_LETTERS  # "hundred and mm"
         for word in words:
             kind = known.get(word.start(), "term")  # "bar" may be a part as well
-            if kind == "term" and len(word[0]) >= shortest and may_begin(word[0]):
+            plain = kind == "term" and "'" not in word[0]  # "and I've ..." is no unit
+            if plain and len(word[0]) >= shortest and may_begin(word[0]):
                 return True
             shortest = _UNIT_LETTERS
             if word.start() in known:

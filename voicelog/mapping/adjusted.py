@@ -109,8 +109,7 @@ class Adjusted:
         if replacement is not None and not replacement.tags & _STAGES:
             replacement.tags |= said.tags & _STAGES
         if replacement is not None and not replacement.lent_units:
-            own = (said.mention.unit,) if said.mention.unit is not None else ()
-            replacement.lent_units = own or said.lent_units
+            replacement.lent_units = said.units
 
     def prefix_of(self, said: Said) -> list[Cue | Spot]:
         """Anchors between the value before `said` and `said` itself."""

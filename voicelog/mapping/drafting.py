@@ -176,8 +176,8 @@ def _hand_units_round(
         by_field.setdefault(pair.found if pair and one else key[:2], []).extend(entries)
     for place, entries in by_field.items():
         said = {entry.unit for entry in entries if entry.unit is not None}
-        lent_units = [entry.said.lent_units for entry in entries if entry.said.lent_units]
-        said |= {settled_unit(each, fields[place]) for each in lent_units}
+        bare = (entry.said.lent_units for entry in entries if entry.unit is None)
+        said |= {settled_unit(each, fields[place]) for each in bare if each}
         if not said and place in ahead:
             said.add(ahead[place])
         if len(said) != 1:

@@ -122,7 +122,13 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     ]
     # what is quoted, and a value of another time, still tells what the talk is about
     talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "quoted", "past"})
-    anchors = [anchor for anchor in anchors if not talk_only.cover(anchor.start, anchor.end)]
+    quoting = {m.start for m in procedure if m.value == "limit" and numbers.touch(m.start, m.end)}
+    anchors = [
+        anchor
+        for anchor in anchors
+        if not talk_only.cover(anchor.start, anchor.end)
+        and (anchor.start not in quoting or isinstance(anchor, Spot))  # "limit one point eight"
+    ]
     anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
     anchors = openers.without(anchors, said, breaks, card, text)
     steps = [at for at, _ in moves]

@@ -346,7 +346,7 @@ def around(row: Events, said: Said, field: Field) -> bool:
                 between = row.anchors_in(first.end, last.start)
                 if not between or not all(isinstance(anchor, Spot) for anchor in between):
                     break
-            if units := _units(other):
+            if units := other.units:
                 if compatible(settled_unit(units, field), field.unit):
                     return True
                 break
@@ -377,7 +377,7 @@ def _listed(row: Events, said: Said, others: Iterable[Said], field: Field) -> bo
         )
         if not listed or row.breaks.between(one.end, last.start) == 2:
             return False
-        if units := _units(other):
+        if units := other.units:
             return other.is_number and compatible(settled_unit(units, field), field.unit or "")
         if other.kind != "count":
             return False
@@ -387,7 +387,7 @@ def _listed(row: Events, said: Said, others: Iterable[Said], field: Field) -> bo
 
 def _unit_found(said: Said) -> tuple[str, ...]:
     """The unit in which was said what a bare number came from by work."""
-    return _units(said.found[-1]) if said.found and said.mention.unit is None else ()
+    return said.found[-1].units if said.found and said.mention.unit is None else ()
 
 
 def is_strange(said: Said, field: Field) -> bool:
@@ -396,11 +396,3 @@ def is_strange(said: Said, field: Field) -> bool:
     if field.type != "measurement" or field.unit is None:
         return bool(found) and field.type != "ratio"
     return bool(found) and not compatible(settled_unit(found, field), field.unit)
-
-
-def _units(said: Said) -> tuple[str, ...]:
-    """The unit of a value, or the candidates where the words leave it open; else what others
-    lend it."""
-    named = [n.removeprefix("unit:") for n in said.mention.qualifiers if n.startswith("unit:")]
-    own = (said.mention.unit,) if said.mention.unit else ()
-    return tuple(sorted(named)) or own or said.lent_units

@@ -115,12 +115,19 @@ def of_a_row(row: Events, one: Said, other: Said) -> bool:
     return alike and row.breaks.between(one.end, other.start) < 2
 
 
+_NUMBER = re.compile(r"(?:number|no\.?)\s", re.IGNORECASE)
+
+
 def runs_on(row: Events, said: Said) -> bool:
-    """ "Twenty three and three quarters": what looks like the next position may belong to it."""
+    """ "Twenty three and three quarters": what looks like the next position may belong to it, but
+    not to "76 over 80", nor where it is called a number."""
+    if said.kind == "ratio":
+        return False
     for anchor in row.anchors_in(said.end, said.end + 8):
         if isinstance(anchor, Spot):
             continued = any("continued" in mention.qualifiers for mention in anchor.mentions)
             lone = len(anchor.names) == 1 and _IS.match(row.text, anchor.end) is None
+            lone = lone and _NUMBER.match(row.text, anchor.start) is None
             return continued and lone and row.text[said.end : anchor.start].strip().lower() == "and"
     return False
 

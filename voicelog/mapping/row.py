@@ -117,6 +117,14 @@ class Said:
     def is_number(self) -> bool:
         return self.mention.kind in {"quantity", "count", "ratio", "range"}
 
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The unit, or the candidates where the words leave it open; else what others lend it."""
+        names = self.mention.qualifiers
+        named = [name.removeprefix("unit:") for name in names if name.startswith("unit:")]
+        own = (self.mention.unit,) if self.mention.unit else ()
+        return tuple(sorted(named)) or own or self.lent_units
+
 
 @dataclass(slots=True)
 class Breaks:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from voicelog.mapping.row import Cue
-    from voicelog.objects import Card, Field
+    from voicelog.objects import Card, Field, Step
     from voicelog.reading.lexicon import Place
 
 
@@ -96,8 +96,31 @@ def without_names(
             named = any(place[0] == step.number for place in plain)
             if named and not any(set(spot.names) & set(each.positions) for each in step.fields):
                 continue
+            if named and _has_its_place(spot, cue, spots, cues, step):
+                continue
         kept.append(spot)
     return kept
+
+
+def _has_its_place(
+    spot: Spot, cue: Cue, spots: Sequence[Spot], cues: Sequence[Cue], step: Step
+) -> bool:
+    """Whether a place of the field that a name is of stands right beside it, and no field that has
+    places of that name was named: "lower rudder", where another counts wires on the rudder."""
+    plain = {p[1] for p, plainness in cue.places.items() if plainness >= PLAIN}
+    own = {at for each in step.fields if each.name in plain for at in each.positions}
+    beside = any(
+        set(other.names) <= own
+        and (0 <= spot.start - other.end <= 1 or other.start == spot.end + 1)
+        for other in spots
+        if other.names
+    )
+    rivals = {
+        (step.number, e.name) for e in step.fields if not set(spot.names).isdisjoint(e.positions)
+    }
+    return beside and not any(
+        rivals & each.places.keys() for each in cues if each.start < cue.start
+    )
 
 
 _MOVED_IT = re.compile(

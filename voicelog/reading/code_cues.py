@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.cues import CodeCue
+from voicelog.reading.pronouns import MEANT
 from voicelog.reading.spelt_pieces import in_capitals
+from voicelog.reading.spoken import letter_heads, letters
 
 if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
@@ -77,3 +79,12 @@ def is_glued(passage: Passage, first: int, last: int, kind: str | None) -> bool:
     digits = passage.atoms[last].shape == "digits"
     short = kind is not None and len(passage.texts[first]) == 2 and in_capitals(passage, first)
     return digits and (passage.atoms[last].glued or short)
+
+
+def is_thing(passage: Passage, at: int) -> bool:
+    """Whether the "one" at `at` is no figure of a code: "part number of the new one Sierra ..."."""
+    if passage.texts[at] != "one" or passage.texts[at - 1] not in MEANT:
+        return False
+    letter = passage.texts[at + 1]
+    spelt = (letter,) in letters() or letter in letter_heads()
+    return spelt or (bool(letter) and in_capitals(passage, at + 1))

@@ -35,6 +35,7 @@ _WE = frozenset({"we", "us"})
 _ONE_OF_US = frozenset({"he", "her", "him", "i", "me", "myself", "she"})
 _THESE = frozenset({"my", "our", "the", "these", "those"})
 _WERE = frozenset({"are", "at", "had", "have", "took", "were"})
+_SITS = frozenset({"comes", "is", "reads", "sits", "stands"})
 _JOINING = frozenset({",", "and", "&", *TO})
 _NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
@@ -53,6 +54,8 @@ class Groups(OneSide):
                 return side
         if text == "everywhere" and self._text(at + 1) == "else":
             return self._everywhere_else(at)
+        if text == "everything":
+            return self._everything(at)
         everyone = self._everyone(at)
         if everyone is not None:
             return self._all_of_them(at, everyone)
@@ -88,7 +91,7 @@ class Groups(OneSide):
         if word is not None:
             groups, after = word
         elif counted is not None or text == "both":
-            groups = self._groups_here(at)
+            groups = self._of_noun(at, after, 2 if counted is None else counted[0])
         elif text in ("rest", "others"):
             groups = self._recent or self._context.groups
         else:
@@ -106,6 +109,17 @@ class Groups(OneSide):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
         return None
+
+    def _of_noun(self, at: int, noun: int, size: int) -> tuple[PositionGroup, ...]:
+        """The groups spoken of; those of the step where none has so many places and theirs are
+        named by the noun: "new plugs, RP 208. Both rows ..." in front row and rear row."""
+        groups, word = self._groups_here(at), self._text(noun)
+        if not is_plural(word) or any(len(group.positions) == size for group in groups):
+            return groups
+        others = self._in_step(self._passage.cues.groups, at)
+        ends = ({place.casefold().split()[-1] for place in each.positions} for each in others)
+        named = zip(others, ends, strict=True)
+        return tuple(each for each, last in named if last == {word[:-1]}) or groups
 
     def _may_be_sided(self, at: int) -> bool:
         """Whether all the places of one side may be named at `at`, with no "both" ahead of them."""
@@ -147,6 +161,24 @@ class Groups(OneSide):
                 same = tuple(other for other in self._recent if other.positions == group.positions)
                 return self._mentions(at, at + 2, members, same, {"group"}, ()), at + 2
         return None
+
+    def _everything(self, at: int) -> Found | None:
+        """ "Everything on the suspension sits at 2.4", "hoses, everything at ninety bar": all of
+        them, where a number is told."""
+        last = at + 1
+        if self._text(last) in ("in", "on"):
+            word = self._position_word(last + 1 + (self._text(last + 1) == "the"))
+            if word is None:
+                return None
+            groups, end = self._meant(word[0].groups, last), word[1]
+        else:
+            heard = at - self._context.heard_at <= REACH
+            groups, end = self._context.heard if heard else (), last
+        end += self._text(end) in _SITS
+        same = {group.positions for group in groups}
+        if len(same) != 1 or not self._value_follows(end):
+            return None
+        return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
 
     def _ends_name(self, at: int) -> bool:
         """Whether "remaining" at `at` is the end of a name: "tread remaining tyre one nine"."""

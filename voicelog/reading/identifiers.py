@@ -186,6 +186,9 @@ def _cued(passage: Passage, at: int) -> tuple[Mention, int] | None:
             spec = CodeCue(spec.field, more[0].kind or spec.kind, spec.pattern)
             end = more[1]
             continue
+        if code_cues.is_thing(passage, end):
+            end += 1
+            continue
         direct = code_at(passage, end) or grouped(passage, end, cued=True)
         if passage.texts[end - 1] in (".", ",") and _name_behind(passage, end):
             return None  # "seal kit. LE9464 is the regulator"
@@ -233,11 +236,12 @@ def _behind_verb(passage: Passage, at: int, spec: CodeCue) -> tuple[Mention, int
                 return None
             return code_mentions.of(passage, index + 1, code, spec)
         if of_thing and index > at and passage.words[index] is not None:
-            code = code_at(passage, index)
-            if code is None or code.figures < _LONG:
+            first = index + code_cues.is_thing(passage, index)
+            code = code_at(passage, first)
+            if code is None or code.figures < (_LONG if first == index else 1):
                 return None
             measured = unit_words.find(passage.atoms, code.last, len(passage.atoms))
-            return code_mentions.of(passage, index, code, spec) if measured is None else None
+            return code_mentions.of(passage, first, code, spec) if measured is None else None
     return None
 
 

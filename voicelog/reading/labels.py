@@ -204,10 +204,18 @@ def numbered(field: Field) -> tuple[str, ...]:
 NEGATIVE = frozenset({"no", "free", "nil", "absence", "without"})
 
 
+_DOING = re.compile(r"\b([a-z]{3,})ing\s+(?:time|interval)\b")
+
+
 def verbs_of(field: Field) -> set[str]:
-    """The verb of a time that is named by its noun: "seconds to apply" is the application time."""
+    """The verb of a time that is named by its noun: "seconds to apply" is the application time,
+    "to lower" the lowering time."""
     if field.type != "measurement" or not units.compatible(field.unit or "", "s"):
         return set()
-    words = {word for phrase in (*field.say, field.label) for word in phrase.lower().split()}
+    phrases = [phrase.lower() for phrase in (*field.say, field.label)]
+    words = {word for phrase in phrases for word in phrase.split()}
+    doing = {found[1] for phrase in phrases if (found := _DOING.search(phrase))}
+    undoubled = {stem[:-1] for stem in doing if stem[-1] == stem[-2]}
     verbs = {f"{word.removesuffix('ication')}y" for word in words if word.endswith("ication")}
+    verbs |= doing | undoubled | {f"{stem}e" for stem in doing}
     return verbs | {f"{word.removesuffix('ion')}e" for word in words if word.endswith("ation")}

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 _OPENERS = frozenset({
     "all", "both", "each", "every", "rest", "other", "others", "remaining", "last", "number",
     "numbers", "no", "nos", "nr", "#", "on", "for", "in", "into", "at", "the", "across",
-    "throughout", "everyone", "everywhere", "odd", "odds", "even", "evens",
+    "throughout", "everyone", "everything", "everywhere", "odd", "odds", "even", "evens",
 })  # fmt: skip
 """Words that may begin the mention of a place, besides figures and the card's own."""
 

@@ -23,6 +23,7 @@ _DO = frozenset({"did", "do"})
 _WE = frozenset({"i", "we"})
 _LEAVING = frozenset({"left", "skipped", "missed", "never", "cannot", "not"})
 _PAUSES = frozenset({",", ".", ";", ":", ""})
+_TOGETHER = frozenset({"all", "both", "each"})
 _ALL = frozenset({"all", "are", "both", "each", "just", "now", "still", "were"})
 """Words before what several places are or do: "one and two still good"."""
 _VERDICTS = frozenset({
@@ -135,8 +136,11 @@ class ToldPlaces(Listed):
     def _are_so(self, at: int) -> bool:
         """Whether it is told at `at` how several places are, or what they do: a state, perhaps
         behind the verb ("run free"), a deed ("kill it"), or what a label asks ("move freely")."""
+        together = self._text(at) in _TOGETHER and self._value_follows(at + 1)
         while self._text(at) in _ALL:
             at += 1
+        if together:
+            return True
         if self._text(at) in (*BREAKS, "") or self._passage.words[at] is not None:
             return self._state_behind(at)
         if self._state_behind(at) or self._is_asked_of(at) or self._are_doing(at):
