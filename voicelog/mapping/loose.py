@@ -255,10 +255,23 @@ def on_place_alone(row: Events, placement: Placement, fields: Mapping[Place, Fie
         isinstance(other, Cue) and other.places.get(target.place, 0.0) > PLACE_WORD
         for other in row.named
     )
-    return not told and any(
-        each.position_word == word and place[0] == target.place[0] and place != target.place
+    others = (
+        each
         for place, each in fields.items()
+        if place[0] == target.place[0] and place != target.place and each.position_word == word
     )
+    return not told and any(
+        not set(each.positions).isdisjoint(target.positions) and _takes(each, placement.said)
+        for each in others
+    )
+
+
+def _takes(field: Field, said: Said) -> bool:
+    """Whether a field may be what a verdict, a fault or an option is said of: "plug one worn" is
+    no word on its gap, "plug one good" may be."""
+    if said.option is None or "verdict" in said.mention.qualifiers:
+        return True
+    return field.type == "check" or said.option in field.options
 
 
 def on_a_lost_place(row: Events, placement: Placement, field: Field) -> Iterator[str]:

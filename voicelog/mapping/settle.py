@@ -75,11 +75,23 @@ def settle(entries: Sequence[Entry], field_: Field) -> Settled | None:
     if field_.type == "check":
         return _check(entries)
     said = [entry for entry in entries if entry.value != UNDONE]
+    said = _of_its_own(said) if field_.type == "choice" else said
     settled = _value(said) if said else None
     undone = [entry for entry in entries if entry.value == UNDONE]
     if settled is not None and any(not entry.target.inherited for entry in undone):
         settled.doubts = (*settled.doubts, "contradiction")
     return settled
+
+
+def _of_its_own(entries: list[Entry]) -> list[Entry]:
+    """ "Hoses all good, number two is chafed": what is told of a place by itself, behind what was
+    told of all, stands."""
+    own = [e for e in entries if e.target.spot is not None and len(e.target.positions) == 1]
+    of_all = [e for e in entries if len(e.target.positions) > len(entries)]
+    if not of_all or not own or any((_FOUND | _LEFT) & e.said.tags for e in entries):
+        return entries
+    behind = max(e.said.end for e in of_all) <= min(e.said.start for e in own)
+    return own if behind and len(own) + len(of_all) == len(entries) else entries
 
 
 def _by_name_first(entries: Sequence[Entry]) -> tuple[list[Entry], tuple[Said, ...]]:

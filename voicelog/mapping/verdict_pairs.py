@@ -85,6 +85,10 @@ def counted(row: Events, one: Placement, other: Placement) -> bool:
     "three chips on the rim, within limits": a number of things that the card doesn't name."""
     if one.targets or one.said.kind != "count" or one.said.mention.stage == "remarks":
         return False
+    spot = other.targets[0].spot
+    pronoun = one.said.mention.text.lower() == "one" and spot is not None
+    if pronoun and spot is not None and row.text[spot.end : one.said.start].isspace():
+        return False  # "platform one does nothing": the one there
     if _TIMES.match(row.text, one.said.end):
         return False  # "tried it three times, the bridge one fails"
     if _ALL.search(row.text[max(0, one.said.start - 8) : one.said.start]):

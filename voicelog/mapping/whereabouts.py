@@ -38,7 +38,8 @@ _ENDS = r"(?=\s*(?:[,.;]|(?:and|except|excepting|bar|but|apart|save|other)\b|$))
 _TOO = "either"
 """ "It doesn't spring back either": that one neither, and nothing of two places."""
 _ALL_ROUND = re.compile(
-    r"\s*,?\s*(?:(?:again|now|so\s+far|still|left|this\s+time|today)\b\s*,?\s*)?(?:(?:on|at|in|to)\s+)?"
+    r"\s*,?\s*(?:(?:again|found|now|seen|showing|so\s+far|still|left|this\s+time|today|visible)\b\s*,?\s*)?"
+    r"(?:(?:on|at|in|to)\s+)?"
     r"(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
     r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?|ways?|directions?))?"
     r"|(?:either|any)\s+[a-z]+"

@@ -253,6 +253,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
             continue
         start = opener.start()
         end = max(opener.end(), _scope(text, kind, opener, cursor.after(start)))
+        if kind == "limit" and _names_thing(opener, mentions, end):
+            continue
         if kind == "question" and text[end : end + 1] != "?":
             if not questions.asks(opener[0]) or questions.tells_of(text, opener, ahead):
                 continue
@@ -357,6 +359,16 @@ def _within_name(opener: re.Match[str], names: Sequence[Mention]) -> bool:
     at = opener.start() + (word.start() if word else 0)
     index = bisect_right(names, at, key=lambda name: name.start) - 1
     return index >= 0 and names[index].start <= at < names[index].end
+
+
+def _names_thing(opener: re.Match[str], mentions: Sequence[Mention], end: int) -> bool:
+    """Whether the word that opens is the name of something on the card of which something else is
+    told up to `end` than figures: "limits, hoist up trips" where limit switches are checked."""
+    at = opener.start()
+    inside = [m for m in mentions if at <= m.start < end]
+    named = any(m.kind == "term" and m.start == at and "near" not in m.qualifiers for m in inside)
+    told = (m.kind for m in inside if m.kind == "remark" or m.kind in _VALUES)
+    return named and next(told, "remark") == "remark"
 
 
 _EARLIER = ("terms", "steps", "dates", "identifiers", "positions", "quantities", "remarks")

@@ -33,6 +33,7 @@ _EXCEPT = frozenset({"except", "excepting", "excluding", "bar"})
 MAY_EXCEPT = frozenset({"but", "accept", "expect"})
 """ "But" does many things, and a recogniser writes "accept" for "except"."""
 _EXCEPT_PAIRS = frozenset({("apart", "from"), ("other", "than"), ("aside", "from")})
+ONLY = frozenset({"just", "only"})
 _OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"})
 """Words that these except from."""
 _LOOK_BACK = 14
@@ -240,6 +241,32 @@ class BegunLists(Corrected):
             return False
         context.groups, context.used, context.last, context.at = groups, set(), None, at
         return True
+
+    def _begin_contrary(self, at: int) -> bool:
+        """Begin a list at one place that `_is_contrary`."""
+        context = self._context
+        heard = context.heard if at - context.heard_at <= REACH else ()
+        groups = tuple(group for group in self._recent or heard if group.numbers)
+        if not groups or not self._is_contrary(at, groups):
+            return False
+        context.groups, context.used, context.last, context.at = groups, set(), None, at
+        self._told = at
+        return True
+
+    def _is_contrary(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether something is told of one place behind what was told of all: "hoses all good, only
+        four is chafed". "One" may be any of them, and "only two missing" tells how many."""
+        only = self._text(at - 1) in ONLY
+        figure = next(self._prefixes(at), None)
+        if self._text(at - 1 - only) not in BREAKS:
+            return False
+        if figure is None or figure[0] == 1 or figure[0] not in groups[0].numbers:
+            return False
+        so = self._is_alone(figure[1]) and (
+            self._state_behind(figure[1]) or self._is_state(self._text(figure[1] + 1))
+        )
+        of_all = _OF_ALL.intersection(self._texts[max(0, at - _LOOK_BACK) : at])
+        return so and bool(of_all)
 
     def _is_excepted(self, at: int) -> bool:
         """Whether an exception from a group is named: "..., except five which is ninety six"."""

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
-from voicelog.reading.begun_lists import TELLING, BegunLists
+from voicelog.reading.begun_lists import ONLY, TELLING, BegunLists
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
@@ -37,6 +37,7 @@ class Continued(BegunLists):
             begun = self._begin_in_turn(at) or self._begin_heard(at) or self._begin_excepted(at)
             begun = begun or self._begin_told(at)
             begun = begun or self._begin_measured(at) or self._begin_behind(at)
+            begun = begun or self._begin_contrary(at)
             found = self._next_of(at) if begun else None
             if found is None:
                 context.groups, context.used, context.last, context.at = known
@@ -53,7 +54,8 @@ class Continued(BegunLists):
         done = self._text(at - 1) in _DONE or self._so_is(at)
         if self._in_decimal(at):
             return None
-        begins = at in (0, context.resume) or self._text(at - 1) in BREAKS or done
+        pause = at - 1 - (self._text(at - 1) in ONLY)  # "all good, only four is chafed"
+        begins = at in (0, context.resume) or self._text(pause) in BREAKS or done
         if not begins and not excepted:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at
@@ -74,6 +76,7 @@ class Continued(BegunLists):
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
             again = again or self._has_own(at, value, last, numbers) or self._so_is(start)
             again = again or self._tells_one_by_one(value, last)
+            again = again or self._is_contrary(at, context.groups)
             if not (self._others_told(start) or excepted or listed or again):
                 continue
             split = self._point_splits(start, last, context.groups)

@@ -37,6 +37,7 @@ _JOINS = _UNTIL | {"and", "but", "so", "then", "while", "when", "because"}
 _WHEN = frozenset({"at", "in", "on", "when", "though", "until", "from"})
 _AT = frozenset({"at", "to"})
 _ARE = frozenset({"is", "are", "was", "were"})
+_BEFORE_PLACE = BREAKS | {"", "and", "but", "both", "so", "then", "while"}
 _SIDES = frozenset({"end", "ends", "side", "sides"})
 _ANOTHER = frozenset({
     "a", "an", "another", "he", "i", "my", "our", "she", "that", "the", "they", "this", "we", "you",
@@ -133,9 +134,27 @@ class Deeds(Conditions):
         stand behind it."""
         row = self._row_before(index)
         if row:
-            return self._spoken_of_before(row)
+            return self._spoken_of_before(row) or self._at_its_place(index)
         if self._is_by_pronoun(index):
             return self._spoken_of_last(index)
+        return self._named_before(index) or self._at_its_place(index)
+
+    def _at_its_place(self, index: int) -> tuple[str, int] | None:
+        """The same where a clause begins with the place of such a thing, and nothing else of the
+        card has that place: "slew left stops dead"; not "the horn in the cab works"."""
+        at = index - 1
+        while self.word(at) in HELPERS | _ARE | _ONLY | self.talk.not_:
+            at -= 1
+        place = self.place_ends.get(self.tokens[at].end) if at >= 0 else None
+        if place is None or str(place.value) not in self.doers_at:
+            return None
+        first = at
+        while first and self.tokens[first].start > place.start:
+            first -= 1
+        opens = self.word(first - (self.word(first - 1) in ARTICLES) - 1) in _BEFORE_PLACE
+        return (self.doers_at[str(place.value)], at) if opens else None
+
+    def _named_before(self, index: int) -> tuple[str, int] | None:
         paused = False
         for at in range(index - 1, -1, -1):
             word = self.words[at]
@@ -163,7 +182,7 @@ class Deeds(Conditions):
         return first if first < index and self.word(first - 1) in BREAKS else 0
 
     def _is_figure(self, at: int) -> bool:
-        placed = self.tokens[at].start in self.place_starts and self._kind_at(at) is None
+        placed = self.tokens[at].start in self.place_words and self._kind_at(at) is None
         return placed or self.words[at].isdigit() or (self.words[at],) in lexemes()
 
     def _spoken_of_before(self, row: int) -> tuple[str, int] | None:
@@ -253,7 +272,7 @@ class Deeds(Conditions):
     def _is_measured(self, end: int) -> bool:
         """ "Bolt six came out at fifty two": what the number is, and no deed."""
         figure = self.word(end + 1)
-        if end + 1 < len(self.tokens) and self.tokens[end + 1].start in self.place_starts:
+        if end + 1 < len(self.tokens) and self.tokens[end + 1].start in self.place_words:
             return False
         return self.word(end) in _AT and (figure.isdigit() or (figure,) in lexemes())
 

@@ -77,7 +77,7 @@ class Denials(Deeds):
         return None, 1
 
     def _place_at(self, index: int) -> bool:
-        return index < len(self.tokens) and self.tokens[index].start in self.place_starts
+        return index < len(self.tokens) and self.tokens[index].start in self.place_words
 
     def _in_stock(self, index: int) -> bool:
         """ "None in stock": of what was to be put in."""

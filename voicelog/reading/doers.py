@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading import labels
-from voicelog.reading.kinds import ANY, kind_of
-from voicelog.reading.statements import ASPECTS, is_fault, is_wanted, tells_how
+from voicelog.reading.kinds import ANY, does, kind_of
+from voicelog.reading.statements import ASPECTS, is_fault, is_wanted, split, tells_how
 from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voicelog.objects import Field
+    from voicelog.objects import Card, Field
 
 _RELATED = labels.WHERE | {"and", "for", "of", "to", "with"}
 
@@ -28,6 +28,17 @@ _LEAST_THING = 2
 
 
 def doers(field: Field, subject: str, predicate: tuple[str, ...]) -> Iterator[tuple[str, str, str]]:
+    """The things that a check is about: the word before each, its own key, and its kind. A name of
+    another kind than the label has that which does what it wants: "castor", "Castor brake"."""
+    named = [*_named(field, subject, predicate)]
+    able = {kind for _, _, kind in named if predicate and does(kind, predicate[0])}
+    for before, thing, kind in named:
+        yield before, thing, next(iter(able)) if len(able) == 1 else kind
+
+
+def _named(
+    field: Field, subject: str, predicate: tuple[str, ...]
+) -> Iterator[tuple[str, str, str]]:
     """The things that a check is about: the word before each, its own key, and its kind; not where
     or what of they are ("interlock" of "Guard interlock"). None if it wants of them what is not
     good of their kind: "Alarm silent"."""
@@ -54,3 +65,17 @@ def doers(field: Field, subject: str, predicate: tuple[str, ...]) -> Iterator[tu
             found = True
             if not predicate or placed or is_wanted(kind, predicate[0]):
                 yield keys[at - 1] if at else "", thing, kind
+
+
+def doers_at(card: Card) -> dict[str, str]:
+    """Places that only checks of things of one kind have -> that kind: "slew left" of the limit
+    switches. A number tells no thing; what has a kind of its own ("rear door") is one itself."""
+    kinds: dict[str, set[str]] = {}
+    for step in card.steps:
+        for field in step.fields:
+            check = field.type == "check" and field.label.lower().split()[0] not in labels.NEGATIVE
+            told = {kind for _, _, kind in doers(field, *split(field))} if check else set()
+            for name in field.positions:
+                if not name.isdigit() and kind_of(tokenise(name)[-1].key) is None:
+                    kinds.setdefault(name, set()).update(told or {ANY})
+    return {name: told.pop() for name, told in kinds.items() if len(told) == 1 and ANY not in told}

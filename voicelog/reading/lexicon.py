@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
 from voicelog.reading import labels, option_forms, renewing
-from voicelog.reading.doers import doers
+from voicelog.reading.doers import doers, doers_at
 from voicelog.reading.percard import per_card
 from voicelog.reading.state_words import trade, verdicts
 from voicelog.reading.statements import (
@@ -75,6 +75,8 @@ class Lexicon:
     """What the labels of checks say of their subjects ("goes out"), as verb stems."""
     doers: dict[str, str] = field(default_factory=dict)
     """Words for things of which checks tell what such things do ("bell") -> their kind."""
+    doers_at: dict[str, str] = field(default_factory=dict)
+    """Places of nothing but such things of one kind -> that kind."""
     kinds: frozenset[str] = frozenset()
     """The kinds of these things."""
     kindred: set[tuple[str, str]] = field(default_factory=set)
@@ -310,6 +312,7 @@ def lexicon_of(card: Card | None) -> Lexicon:
     for step in card.steps:
         _learn_longer(lexicon, step)
     lexicon.kinds = frozenset(lexicon.doers.values())
+    lexicon.doers_at = doers_at(card)
     _learn_forms(lexicon, card)
     return lexicon
 

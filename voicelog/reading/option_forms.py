@@ -50,6 +50,8 @@ _NEGATIVE = frozenset({
     "nor", "not", "nothing", "unless", "without", "zero",
 })  # fmt: skip
 _TURNS = frozenset({"but", "just", "only", "now"})
+_BECAME = frozenset({"gone", "turned", "went"})
+""" "That's gone blue" of what is called blued."""
 _TO_COME = frozenset(
     {
         "need",
@@ -178,7 +180,7 @@ class _Scan:
             return None
         told = word.endswith("ing") or (word.endswith("ed") and before in _HAS)
         finite = word.endswith("s") and not (before in _DETERMINERS or before in _SIGNS)
-        if told or finite or self._is_had(index):
+        if told or finite or before in _BECAME or self._is_had(index):
             return option, ()
         noun = not word.endswith("ed") and self.word(index + 1) in _WHERE
         if noun and not self._is_in_thing(index + 2, option):

@@ -267,7 +267,7 @@ class States(Verdicts):
         return at
 
     def _is_place(self, index: int) -> bool:
-        return index >= 0 and self.tokens[index].start in self.place_starts
+        return index >= 0 and self.tokens[index].start in self.place_words
 
     def _closes(self, index: int, length: int) -> bool:
         """Whether a particle ("in", "out") stands as a statement, not before a noun."""

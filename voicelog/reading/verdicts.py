@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from typing import TYPE_CHECKING, Literal
 
 from voicelog.objects import Mention
@@ -84,7 +85,14 @@ class Verdicts(Mood):
         longer_names: AbstractSet[int] = frozenset(),
     ) -> None:
         super().__init__(tokens)
-        self.place_starts = {place.start for place in positions}
+        starts = [token.start for token in tokens]
+        self.place_words = {
+            start
+            for place in positions
+            for start in starts[bisect_left(starts, place.start) : bisect_left(starts, place.end)]
+        }
+        """Where the words of places begin."""
+        self.place_ends = {place.end: place for place in positions}
         self.text = text
         self.tokens = tokens
         self.undone: int | None = None
@@ -97,6 +105,7 @@ class Verdicts(Mood):
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.asked = lexicon.asked
         self.doers = lexicon.doers
+        self.doers_at = lexicon.doers_at
         self.kindred = lexicon.kindred
         self.placed = lexicon.placed
         self.longer_names = longer_names
@@ -176,7 +185,7 @@ class Verdicts(Mood):
     def _is_partly(self, end: int) -> bool:
         """ "Lit bar a few", but not "lit bar number five", which is read by its place."""
         behind = self.tokens[end + 1 : end + _TO_PLACE]
-        placed = any(token.start in self.place_starts for token in behind)
+        placed = any(token.start in self.place_words for token in behind)
         return super()._is_partly(end) and not placed
 
     def _poorly(self, index: int, end: int) -> bool:
