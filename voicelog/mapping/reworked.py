@@ -42,6 +42,13 @@ _TOLD_OF_IT = re.compile(
     r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+)*(?:it|they|that)\b", re.IGNORECASE
 )
 
+_AGAIN = re.compile(
+    r"[\s,.;]*(?:(?:and|i|so|then|we)\s+)*(?:(?:did|measured|read|tried)\s+(?:(?:it|that)\s+)?again"
+    r"|repeated(?:\s+it)?|once\s+more)[\s,.;]*(?:(?:and|got|it|that)\s+)*",
+    re.IGNORECASE,
+)
+""" "Did it again, six ninety": nothing was done about the value before."""
+
 
 def mark(row: Events, card: Card) -> None:
     """Mark the numbers that work came to, with the ones that may be those as found."""
@@ -61,6 +68,8 @@ def mark(row: Events, card: Card) -> None:
         work = told(row, akin[-1], left) if known else []
         if not work:
             continue
+        if not FOUND & akin[-1].tags and all(_AGAIN.fullmatch(row.text, *each) for each in work):
+            left.doubts.append("two_values")  # either may be meant
         left.found = _candidates(row, akin, work[0][0])
         spot = _place(row, work, left, counted, fields)
         _forget(row, work, left, spot, fields)
