@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
 from voicelog.mapping.fit import alike
 from voicelog.mapping.row import Cue, Spot
 from voicelog.mapping.whereabouts import SAID_OF_ALL
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -67,7 +69,8 @@ class Excepted(Adjusted):
         none = old is not None and old.mention.stage == "remarks"  # "no broken wires except on two"
         told = old is not None and (old.kind == "remark" or none or (old.is_number and of_all))
         if told and old is not None:
-            old.without |= names
+            for each in (old, *takewhile(_tells_looking, self.before(old.start))):
+                each.without |= names
         sure = plain or word.text.lower() == "but"
         heard = sure or (following and not ahead)  # "accept" before what is told may be no except
         known = groups or (
@@ -112,6 +115,12 @@ class Excepted(Adjusted):
         before |= {cue.canonical for cue in old.inner} if old is not None else set()
         behind = (a for a in self.anchors_in(word.end, end) if isinstance(a, Cue))
         return all(cue.in_spot or cue.canonical in before for cue in behind)
+
+
+def _tells_looking(said: Said) -> bool:
+    """ "Lights one to eight checked. All lit but three": that all were checked is no verdict on
+    the third."""
+    return said.kind == "remark" and said.mention.text.lower() in talk().remarks.undone
 
 
 def _say_the_same(one: Said, other: Said) -> bool:

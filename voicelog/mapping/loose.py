@@ -62,6 +62,7 @@ def doubt(
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
     loose = target.inherited or half_named(target) or (told and apart)
+    loose = loose and not (fault and _is_left_out(row, said, target.spot))
     concluded = _concluded(row, placement, before) if said.kind == "remark" and loose else None
     if concluded is not None and (
         (unexplained and "thing" not in concluded) or _names_another(target)
@@ -73,6 +74,18 @@ def doubt(
     if not loosely or plainly.is_wholly_named(row, placement, field, before):
         return None
     return "loosely_named"
+
+
+def _is_left_out(row: Events, said: Said, spot: Spot | None) -> bool:
+    """Whether a fault is told of a place that was left out of what is good, right behind it: "all
+    good except number two, the eye's bent"."""
+    start = row.breaks.sentence_start(said.start)
+    if spot is None or row.anchors_in(spot.end, said.start):
+        return False
+    return any(
+        word.value == "except" and not row.unexplained(word.end, spot.start, word.end)
+        for word in row.words_in(start, spot.start)
+    )
 
 
 def _is_spoken_of(row: Events, said: Said, field: Field) -> bool:

@@ -76,6 +76,8 @@ _DO = re.compile(
     re.IGNORECASE,
 )
 """A state that is an order as well, and not what was done ("shut the valve") or a verdict."""
+_SUBJECT = re.compile(r"\b(?:all|both|each|it|ones|others?|they|which)\s+\Z", re.IGNORECASE)
+""" "All stop the walk", "they free the pin": somebody or something does."""
 _ITS_OBJECT = re.compile(r"\s+(?:the|this|that|these|those|your)\s+[a-z]", re.IGNORECASE)
 
 
@@ -105,7 +107,8 @@ def _to_do(row: Events, said: Said) -> bool:
     word = row.text[said.start : said.end]
     if said.kind != "remark" or not _DO.fullmatch(word):
         return False
-    named = row.anchors_in(row.clause_start(said.start), said.start)
+    start = row.clause_start(said.start)
+    named = row.anchors_in(start, said.start) or _SUBJECT.search(row.text, start, said.start)
     return not named and _ITS_OBJECT.match(row.text, said.end) is not None
 
 

@@ -365,6 +365,8 @@ class Targets(Suited):
         else:
             score += 0.25 * (place[0] == search.topic_step)
         where, spot, change = self._where(said, field_, spots, search.context, cue)
+        if said.without.intersection(where):
+            where = tuple(name for name in where if name not in said.without)
         placed: tuple[str, ...] = spot.doubts if spot is not None else ()
         if where == () and field_.positions:
             where, placed = self._everywhere(said, field_, cue)

@@ -151,6 +151,9 @@ class Whereabouts:
         end = said.end
         if cue and _ON_THE.fullmatch(self.events.text, said.end, max(said.end, cue.start)):
             end = cue.end
+        for each in self.events.anchors_in(end, end + _NEAR) if cue else ():
+            if isinstance(each, Cue) and not self.events.text[end : each.start].strip():
+                end = max(end, each.end)  # "no broken teeth at either end"
         told = _ALL_ROUND.match(self.events.text, end)
         if told is None and said.without and said.mention.stage == "remarks":
             return tuple(each for each in field_.positions if each not in said.without)
@@ -230,6 +233,8 @@ class Whereabouts:
             return last.names, last, -0.1
         told = cue is not None or said.is_number  # "swing ninety degrees either way"
         round_ = self._all_round(said, field_) if told else ()
+        if cue is not None and not round_ and field_.type == "count":
+            round_ = self._all_round(said, field_, cue)
         if round_:
             return round_, None, 0.5 if cue is not None else 0.0
         named = cue is not None and cue in said.inner and cue.mention.kind == "term"

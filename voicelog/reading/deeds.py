@@ -26,6 +26,8 @@ _ONLY = frozenset({"just", "only"})
 _OTHERS = frozenset({"other", "others", "rest"})
 _ONES = frozenset({"one", "ones"})
 """ "The centre one only dribbles"."""
+_ALL = frozenset({"all", "both", "each"})
+""" "All rang apart from five"."""
 _SHORT = 4
 """Words behind a comma with which a thing named before it is still spoken of: "aft one soft"."""
 _FAR = 16
@@ -199,6 +201,8 @@ class Deeds(Conditions):
         at = index - 1
         while self.word(at) in HELPERS | _ARE | _ONLY | self.talk.not_:
             at -= 1
+        if self.word(at + 1) in _ALL and self.word(at) in BREAKS | {""}:
+            return True
         if self.word(at) in _ONES:
             told = self.word(at - 1).isalpha() and (self.word(at - 1),) not in lexemes()
             return told and self.word(at - 2) in BREAKS | {"", "and", "but", "the"}

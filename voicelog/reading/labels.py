@@ -53,7 +53,7 @@ def in_full(field: Field) -> str:
     return _in_full(field.label)
 
 
-_STATE = r"cond\.|condition|state|appearance|colou?r|level"
+_STATE = r"cond\.|condition|state|appearance|colou?r|finish|level|look|surface"
 _STATE_OF = re.compile(
     rf"(?:{_STATE}) of (?:the )?(?P<thing>.+)|(?P<its>.+) (?:{_STATE})",
     re.IGNORECASE,

@@ -145,6 +145,8 @@ class ToldPlaces(Listed):
             return self._state_behind(at)
         if self._state_behind(at) or self._is_asked_of(at) or self._are_doing(at):
             return True
+        if self._text(at) in talk().remarks.undone:
+            return True  # "switches one to four tried"
         lexicon = lexicon_of(self._cues.card)
         named = word_key(self._text(at)) in lexicon.exact and self._text(at) not in _VERBS_TOO
         return not named and self._state_follows(at + 1)
