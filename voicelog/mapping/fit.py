@@ -17,7 +17,7 @@ from voicelog import units
 from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.phonetics import likeness, of_sounds
-from voicelog.reading.kinds import deeds_of, does, kind_of
+from voicelog.reading.kinds import ANY, deeds_of, does, kind_of
 from voicelog.reading.labels import NEGATIVE
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import faults_in
@@ -270,12 +270,14 @@ def _is_wanted(mention: Mention, field: Field) -> bool:
 
 def _is_other_deed(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> bool:
     """ "The lead-on lights came up" where they have to be interlocked: done by a thing of its kind,
-    and not what the label asks."""
-    kind = next((name for name in mention.qualifiers if name.startswith("deed:")), None)
-    done_to_it = bool(wanted) and field.label.lower().endswith("ed")
-    if kind is None or not wanted or not done_to_it or mention.value != "pass":
+    and not what the label asks; "pump spins" where a valve has to hold: done by another thing."""
+    deed = next((name for name in mention.qualifiers if name.startswith("deed:")), None)
+    if deed is None or not wanted or mention.value != "pass":
         return False
-    return not any(does(kind.removeprefix("deed:"), stem) for stem in wanted)
+    kind, label = deed.removeprefix("deed:"), field.label.lower()
+    things = {kind_of(word_key(word)) for word in label.split()} - {None}
+    other = kind != ANY and bool(things) and kind not in things
+    return (other or label.endswith("ed")) and not any(does(kind, stem) for stem in wanted)
 
 
 def _may_trip(mention: Mention, field: Field) -> bool:
