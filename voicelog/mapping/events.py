@@ -24,6 +24,7 @@ from voicelog.mapping import (
     verbs,
 )
 from voicelog.mapping import spots as spots_of
+from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import APIECE, Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.reading.asides import KINDS as ASIDES
@@ -31,7 +32,7 @@ from voicelog.reading.labels import OWN
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from voicelog.objects import Card, Mention, Reading
     from voicelog.reading.lexicon import Lexicon
@@ -59,12 +60,13 @@ def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: Spans) -> list[Cue
     return cues
 
 
-def _is_unit(cue: Cue, card: Card) -> bool:
-    """Whether a word of a quantity names nothing: "twelve minutes" are not those of a count of
-    drops a minute."""
-    fields = [field_at(card, place) for place in cue.places]
-    measured = any(each is not None and each.type == "measurement" for each in fields)
-    return cue.plainest <= OWN and not measured
+def _is_unit(cue: Cue, card: Card, quantities: Iterable[Mention]) -> bool:
+    """Whether a word of one of `quantities` names nothing: "twelve minutes" are not those of a
+    count of drops a minute, nor is "5.1 bar" the guide bar."""
+    held = [each.unit for each in quantities if each.start <= cue.start and cue.end <= each.end]
+    units = [each.unit for place in cue.places if (each := field_at(card, place)) is not None]
+    measured = any(one and unit and compatible(one, unit) for one in held for unit in units)
+    return bool(held) and cue.plainest <= OWN and not measured
 
 
 def _in_full(cue: Cue, text: str) -> Mention:
@@ -89,7 +91,10 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     cues = [
         cue
         for cue in _cues(terms, lexicon, solid)
-        if not (quantities.cover(cue.start, cue.end) and _is_unit(cue, card))
+        if not (
+            quantities.cover(cue.start, cue.end)
+            and _is_unit(cue, card, by_kind.get("quantity", ()))
+        )
         and not (numbers.cover(cue.start, cue.end) and cue.mention.text.lower() == "point")
         and (cue.canonical not in lexicon.brought or verbs.brought_to(cue, numbers, text))
     ]
