@@ -259,6 +259,8 @@ def _name_behind(passage: Passage, at: int) -> tuple[Code, CodeCue, int] | None:
     code = code_at(passage, at) if passage.cues.codes and _may_spell(passage, at) else None
     if code is None or not code.letters or not code.figures or code.by_sound:
         return None
+    if _ends_unit(passage, at):
+        return None  # "218 degrees C, delta nine nine five for the analyser"
     if code.figures <= _FIGURES and _is_place(passage, at):
         return None
     index = code.last
