@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.mapping import orders
 from voicelog.mapping.adjusted import LEFT
-from voicelog.mapping.fit import compatible
+from voicelog.mapping.fit import alike, compatible
 from voicelog.reading.percard import per_card
 from voicelog.reading.settings import reasons_of
 
@@ -152,11 +152,11 @@ def _doubt_last_of(before: Sequence[Placement], left: Placement) -> None:
     place of its own, came to the last of these alone: "as found red forty five, blue fifty two, as
     left sixty" may be that of both."""
     target = left.targets[0]
-    alike = [each for each in before if each.targets and _are_alike(each, left)]
-    last = alike[-1].targets[0].spot if alike else None
-    if last is None or last is not target.spot or any(orders.is_left(each.said) for each in alike):
+    near = [each for each in before if each.targets and _are_alike(each, left)]
+    last = near[-1].targets[0].spot if near else None
+    if last is None or last is not target.spot or any(orders.is_left(each.said) for each in near):
         return
-    found = [e for e in alike if "as found" in e.said.tags and not _share_places(e, left)]
+    found = [e for e in near if "as found" in e.said.tags and not _share_places(e, left)]
     for each in (*found, *[left] * bool(found)):
         each.said.doubts.append("ambiguous_place")
 
@@ -171,15 +171,16 @@ def _doubt_pair(one: Placement, other: Placement, fields: Mapping[Place, Field])
     dealt = DEALT in one.said.tags & other.said.tags
     if other.said.found and other.targets:
         return  # what work came to is held against all that was told before
-    if dealt or not orders.is_found(one.said) or not orders.is_left(other.said):
+    lost = not other.targets and "as left" in other.said.tags and alike(one.said, other.said)
+    if dealt or not (lost or orders.is_found(one.said)) or not orders.is_left(other.said):
         return
     places = [each.targets[0].place for each in (one, other) if each.targets]
     if len(places) == 2 and places[0] == places[1] and _share_places(one, other):
         return
     one.said.doubts.append("number_beside_number")
     units = [fields[place].unit for place in places]
-    alike = len(places) == 2 and all(units) and compatible(units[0] or "", units[1] or "")
-    if alike or (other.targets and other.targets[0].inherited):
+    akin = len(places) == 2 and all(units) and compatible(units[0] or "", units[1] or "")
+    if akin or (other.targets and other.targets[0].inherited):
         other.said.doubts.append("ambiguous_place")
 
 
