@@ -38,6 +38,8 @@ class Excepted(Adjusted):
     def exception(self, word: Mention) -> None:
         """ "All pulleys free except number three": the third is not spoken of."""
         start = self.events.breaks.sentence_start(word.start)
+        if start and not self.events.text[start : word.start].strip():
+            start = self.events.breaks.sentence_start(start - 1)  # a recogniser's "... . Except"
         end = self.events.breaks.sentence_end(word.end, len(self.events.text))
         new = self.after(word.end)
         following = new is not None and new.start < end
