@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from voicelog.heard import Suspicion, Transcript
@@ -192,6 +192,7 @@ WORDS = st.lists(
 OF_WORDING = {"joined_digits", "loosely_named", "misheard_term", "placed_by_unit"}
 
 
+@example("upper two", "upper two millimetres")
 @given(WORDS.filter(bool), WORDS)
 def test_what_the_first_holds_plainly_is_never_changed_only_doubted(
     first: str, second: str
@@ -203,7 +204,8 @@ def test_what_the_first_holds_plainly_is_never_changed_only_doubted(
             assert (was.value, was.start) == (now.value, now.start)
         elif was.value != now.value:
             assert was.value in now.alternatives
-        assert now.reasons or codes(was) <= OF_WORDING  # named after all, or without a pause
+        settled = OF_WORDING | {"unit_unsaid"} if now.unit and not was.unit else OF_WORDING
+        assert now.reasons or codes(was) <= settled  # named after all, or with its unit
     for more in with_second.values[len(alone.values) :]:
         assert codes(more) == {"second_only"}
         assert 0 <= more.start <= more.end <= len(first)
