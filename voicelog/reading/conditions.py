@@ -134,9 +134,11 @@ class Conditions(States):
         word = self.word(end)
         if not word.isalpha() or self.words[end - 1].endswith("s") or end in self.things:
             return False
-        told = self.talk.seen | self.talk.where | self.talk.beyond | everyday_words()
+        known = self.talk.seen, self.talk.where, self.talk.beyond, everyday_words()
+        if any(word in words for words in known):
+            return False
         sign = self.text[self.tokens[end - 1].end : self.tokens[end].start].strip()
-        return not sign and word not in told and not word.endswith(("ed", "ing", "ly"))
+        return not sign and not word.endswith(("ed", "ing", "ly"))
 
     def _is_object(self, index: int) -> bool:
         """Whether a fault is what was not looked for: "I haven't looked for fuel leaks"."""
