@@ -17,14 +17,15 @@ from voicelog.mapping import (
     found_and_left,
     leftover,
     lent,
+    lent_references,
     lists,
     neighbours,
     sequences,
+    shared_units,
     supposed,
     texts,
 )
 from voicelog.mapping import events as event_row
-from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
@@ -53,7 +54,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     written = texts.take(row, card)
     repair(row, card)
     fields = fields_of(card)
-    lent.lend_references(row)
+    lent_references.lend(row)
     all_but.deal(row, fields)
     lists.deal(row, fields)
     placer = Placer(row, card, lexicon)
@@ -144,8 +145,8 @@ def _values(
             by_key.setdefault(key, []).append(entry)
         if not found:
             left_over.append(placement.said)
-    _hand_units_round(by_key, row.units, fields, found_and_left.pairs_of(card))
-    _lend_units(by_key, row, fields)
+    shared_units.hand_round(by_key, row.units, fields, found_and_left.pairs_of(card))
+    shared_units.lend(by_key, row, fields)
     values = []
     for key, entries in by_key.items():
         field = fields[key[0], key[1]]
@@ -156,78 +157,6 @@ def _values(
         left_over.extend(settled.left_over)
         values.append(_value(key, field, settled))
     return values, left_over
-
-
-_OF_UNITS = {"ambiguous_unit", "lent_unit", "mil", "misheard_unit"}  # they travel with the unit
-
-
-def _hand_units_round(
-    by_key: Mapping[Key, list[Entry]],
-    ahead: Mapping[tuple[str, str], str],
-    fields: Mapping[tuple[str, str], Field],
-    pairs: Mapping[tuple[str, str], found_and_left.Pair],
-) -> None:
-    """A unit said once for a list goes to every value of the list, and of the correction; so does
-    one that was said with the value found to the one left."""
-    by_field: dict[tuple[str, str], list[Entry]] = {}
-    for key, entries in by_key.items():
-        pair = pairs.get(key[:2])
-        one = pair is not None and fields[pair.found].unit == fields[pair.left].unit
-        by_field.setdefault(pair.found if pair and one else key[:2], []).extend(entries)
-    for place, entries in by_field.items():
-        said = {entry.unit for entry in entries if entry.unit is not None}
-        bare = (entry.said.lent_units for entry in entries if entry.unit is None)
-        said |= {settled_unit(each, fields[place]) for each in bare if each}
-        if not said and place in ahead:
-            said.add(ahead[place])
-        if len(said) != 1:
-            continue
-        unit = said.pop()
-        wrong = () if compatible(unit, fields[place].unit or unit) else ("wrong_dimension",)
-        told = [entry for entry in entries if entry.unit is not None]
-        shared = set.intersection(_OF_UNITS, *(set(entry.doubts) for entry in told))
-        wrong = (*wrong, *sorted(shared if told else ()))
-        for entry in entries:
-            if entry.unit is None and "unit_unsaid" in entry.doubts:
-                entry.unit = unit
-                entry.doubts.remove("unit_unsaid")
-                entry.doubts.extend(wrong)
-                if _is_open(entry.said.lent_units, fields[place]):
-                    entry.doubts.append("ambiguous_unit")
-
-
-def _is_open(units: Sequence[str], field: Field) -> bool:
-    """Whether lent words leave the unit open in `field` ("sixty, gallons")."""
-    alike = [unit for unit in units if field.unit and compatible(unit, field.unit)]
-    return len(alike) > 1 and field.unit not in alike
-
-
-def _lend_units(
-    by_key: Mapping[Key, list[Entry]], row: Events, fields: Mapping[tuple[str, str], Field]
-) -> None:
-    """ "Elevator up twenty four, down fifteen degrees": the unit behind the last of several
-    fields goes for those before it, and is asked about unless it stands apart from that, too:
-    "205 seating, 95 final, foot pounds"."""
-    entries = sorted(
-        ((entry, fields[key[0], key[1]]) for key, found in by_key.items() for entry in found),
-        key=lambda each: each[0].said.start,
-    )
-    unit: str | None = None
-    apart = by_itself = False
-    at = len(row.text)
-    for entry, field in reversed(entries):
-        ends = row.breaks.between(entry.said.end, at) == 2 and not by_itself
-        if ends or not entry.said.is_number:
-            unit = None
-        at = entry.said.start
-        if entry.unit is not None:
-            unit = entry.unit
-            apart = bool(entry.said.lent_units)
-            by_itself = lent.BY_ITSELF in entry.said.tags
-        elif unit and "unit_unsaid" in entry.doubts and compatible(unit, field.unit or ""):
-            entry.unit = unit
-            entry.doubts.remove("unit_unsaid")
-            entry.doubts.extend(("lent_unit",) * (not apart))
 
 
 def _value(key: Key, field: Field, settled: Settled) -> FieldValue:

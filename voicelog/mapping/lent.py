@@ -10,14 +10,11 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from dataclasses import replace
-from decimal import Decimal
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.row import Cue, Spot
 from voicelog.mapping.spots import field_at
-from voicelog.objects import Ratio
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 
@@ -52,15 +49,17 @@ _AT = frozenset({"at", "in", "on", "the", "for"})
 def lend(row: Events, cues: Sequence[Cue], card: Card) -> None:
     """Find every unit of `row` that stands apart from its numbers."""
     row.units.update(_ahead(row.text, cues, card))
-    _lend_behind(row)
+    _lend_behind(row, cues)
     _name_ahead(row, card)
 
 
-def _lend_behind(row: Events) -> None:
+def _lend_behind(row: Events, cues: Sequence[Cue]) -> None:
     """A clause that is nothing but a unit lends it to the number before it."""
     _lend_on(row)
     ends = sorted({*row.breaks.strong, *row.breaks.commas, len(row.text)})
     starts = [said.start for said in row.said]
+    spots = (anchor for anchor in row.anchors if isinstance(anchor, Spot))
+    letters = {name for spot in spots for name in spot.names if len(name) == 1}
     begin = 0
     for end in ends:
         first, last = begin, _behind_place(row, begin, end)
@@ -78,15 +77,33 @@ def _lend_behind(row: Events) -> None:
         places = (a for a in row.anchors_in(start, end) if isinstance(a, Spot))
         if any(place.start <= start and place.end - start >= len(bare) for place in places):
             continue  # phase "V" has its own number behind it
+        if len(bare) == 1 and bare in letters:
+            continue  # "C, hang on, C one point two"
         atoms = atomise(bare)
         found = unit_words.find(atoms, 0, len(atoms))
-        if found is None or _BEHIND.fullmatch(bare, atoms[found[1] - 1].end) is None:
+        if found is None or not _is_all(cues, start, bare, atoms[found[1] - 1].end):
             continue
         index = bisect_left(starts, max(first, last)) - 1
         if index >= 0 and row.said[index].is_number and row.said[index].mention.unit is None:
             row.said[index].lent_units = found[0].units
             if row.breaks.between(row.said[index].end, start) == 2:
                 row.said[index].tags.add(BY_ITSELF)
+
+
+def _is_all(cues: Sequence[Cue], start: int, bare: str, end: int) -> bool:
+    """Whether a clause that begins with a unit says no more but, perhaps, what it was that was
+    measured: "millimetres wear, that is"."""
+    if _BEHIND.fullmatch(bare, end):
+        return True
+    lead = _OF.match(bare, end)
+    named = start + (end if lead is None else lead.end())
+    told = _SO_IT_IS.search(bare)
+    last = start + (len(bare) if told is None else told.start())
+    return any(cue.start == named and cue.end == last for cue in cues)
+
+
+_SO_IT_IS = re.compile(r"\s+(?:that\s+(?:is|was)|those\s+are)\Z", re.IGNORECASE)
+_OF = re.compile(r"\s+(?:of\s+)?(?:the\s+)?", re.IGNORECASE)
 
 
 def _heads(row: Events, at: int) -> bool:
@@ -126,51 +143,6 @@ def _behind_place(row: Events, begin: int, end: int) -> int:
         return begin
     between = row.text[said.end : spot.start].lower().split()
     return spot.end if set(between) <= _AT else begin
-
-
-def lend_references(row: Events) -> None:
-    """ "Cylinder one seventy four over eighty, two seventy three": the reference was said once."""
-    for one, other in pairwise(row.said):
-        reference = one.mention.value
-        reading = other.mention.value
-        if not isinstance(reference, Ratio) or other.kind != "count" or other.dropped:
-            continue
-        between = row.anchors_in(one.end, other.start)
-        listed = bool(between) and all(isinstance(anchor, Spot) for anchor in between)
-        if not listed or row.breaks.between(one.end, other.start) == 2:
-            continue
-        if isinstance(reading, Decimal) and 0 <= reading <= reference.reference:
-            value = Ratio(reading, reference.reference)
-            other.mention = replace(other.mention, kind="ratio", value=value, alternatives=())
-            other.doubts.append("lent_reference")
-    for index, said in enumerate(row.said):
-        if isinstance(said.mention.value, Ratio) and not said.dropped:
-            _lend_back(row, index, said.mention.value.reference)
-
-
-def _lend_back(row: Events, index: int, reference: Decimal) -> None:
-    """ "Cylinders one to three: seventy four, seventy five, seventy three over eighty"."""
-    first = index
-    while first and row.said[first - 1].kind == "count" and not row.said[first - 1].dropped:
-        one, other = row.said[first - 1], row.said[first]
-        apart = row.breaks.between(one.end, other.start) == 2
-        reading = one.mention.value
-        if apart or row.anchors_in(one.end, other.start) or not isinstance(reading, Decimal):
-            break
-        if not 0 <= reading <= reference:
-            break
-        first -= 1
-    if first == index:
-        return
-    before = (a for a in reversed(row.anchors_in(0, row.said[first].start)) if isinstance(a, Spot))
-    named = next(before, None)
-    if named is None or len(named.names) != index - first + 1:
-        return
-    for said in row.said[first:index]:
-        assert isinstance(said.mention.value, Decimal)  # noqa: S101 - looked at above
-        value = Ratio(said.mention.value, reference)
-        said.mention = replace(said.mention, kind="ratio", value=value, alternatives=())
-        said.doubts.append("lent_reference")
 
 
 _UNIT = 40

@@ -4,6 +4,7 @@ at car one", "no patches on the left boot", "no leak path on two")."""
 from __future__ import annotations
 
 import re
+from copy import copy
 from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -40,26 +41,76 @@ def enter(
     """ "No slip at the socket of car one, car two half a millimetre": nil of what is measured, for
     the place that is named with it and no other; it is asked about. What is counted is none."""
     said.extend(list(_nil(said, cues, spots, breaks, card, text)))
+    said.extend(list(_at_places(said, spots, breaks, text)))
     said.sort(key=lambda each: (each.start, each.end))
-    _listed(said, spots, breaks, text)
+    _listed(said, cues, spots, breaks, card, text)
 
 
 _NIL = frozenset({"nil", "none", "nothing"})
+_NOTHING = re.compile(
+    r"(?:\A|[,.;:]|\b(?:and|but)\b)\s*(?P<nil>nothing)\s+(?:on|in|at|for|from|under|behind)\s+(?:the\s+)?\Z",
+    re.IGNORECASE,
+)
 
 
-def _listed(said: list[Said], spots: Sequence[Spot], breaks: Breaks, text: str) -> None:
+def _at_places(
+    said: Sequence[Said], spots: Sequence[Spot], breaks: Breaks, text: str
+) -> Iterator[Said]:
+    """ "Two in the west, nothing in the east": behind a count at another place it is none."""
+    for spot in spots:
+        found = _NOTHING.search(text, max(0, spot.start - 24), spot.start)
+        end = breaks.clause_end(spot.end, len(text))
+        if found is None or not _only_where(text, spot.end, end, (), spots):
+            continue
+        start = found.start("nil")
+        before = next((each for each in reversed(said) if each.start < start), None)
+        if before is not None and before.kind == "count" and before.end <= start:
+            nil = Mention(
+                "remark",
+                text[start : found.end("nil")],
+                start,
+                found.end("nil"),
+                "pass",
+                qualifiers=frozenset({"condition", "none"}),
+                negated=True,
+                stage="mapping",
+            )
+            yield Said(start, found.end("nil"), nil)
+
+
+def _listed(
+    said: list[Said],
+    cues: Sequence[Cue],
+    spots: Sequence[Spot],
+    breaks: Breaks,
+    card: Card,
+    text: str,
+) -> None:
     """ "Left tank two millilitres, right tank one millilitre, collector nil": a bare "nil" at a
     place of its own, among numbers, is one of the list."""
-    for index, each in enumerate(said):
-        if each.mention.text.lower() not in _NIL or "none" not in each.mention.qualifiers:
-            continue
-        if not any(_is_at(each, spot, breaks, text) for spot in spots):
+    bare = [
+        index
+        for index, each in enumerate(said)
+        if each.mention.text.lower() in _NIL
+        and "none" in each.mention.qualifiers
+        and any(_is_at(each, spot, breaks, text) for spot in spots)
+    ]
+    for index in (*bare, *reversed(bare)):  # "one nil, two nil, three one"
+        each = said[index]
+        if each.kind == "count":
             continue
         for other in said[max(0, index - 1) : index] + said[index + 1 : index + 2]:
             first, last = sorted((each, other), key=lambda one: one.start)
-            apart = breaks.between(first.end, last.start) == 2
-            listed = other.kind in {"quantity", "count"} and not apart
-            if listed and _only_where(text, first.end, last.start, (), spots):
+            if breaks.between(first.end, last.start) == 2:
+                listed = other is first and other.kind == "count"
+                listed = listed and _is_sentence(each, spots, breaks, text)
+                end = breaks.clause_end(other.end, len(text))
+                own = (cue for cue in cues if other.end <= cue.start < end and _counts(cue, card))
+                each.inner.extend(map(copy, own) if listed else ())
+            else:
+                listed = other.kind in {"quantity", "count"}
+                listed = listed and _only_where(text, first.end, last.start, (), spots)
+            if listed:
                 each.mention = replace(
                     each.mention,
                     kind="count",
@@ -69,6 +120,21 @@ def _listed(said: list[Said], spots: Sequence[Spot], breaks: Breaks, text: str) 
                 )
                 each.option = None
                 break
+
+
+def _counts(cue: Cue, card: Card) -> bool:
+    """Whether words name something that is counted."""
+    fields = (field_at(card, place) for place in cue.places)
+    return any(each is not None and each.type == "count" for each in fields)
+
+
+def _is_sentence(said: Said, spots: Sequence[Spot], breaks: Breaks, text: str) -> bool:
+    """Whether nothing but a place stands in its sentence with it: "Five threads showing on the
+    elevator, that's too many. None on the rudder"."""
+    start = breaks.sentence_start(said.start)
+    end = breaks.sentence_end(said.end, len(text))
+    before = _only_where(text, start, said.start, (), spots)
+    return before and _only_where(text, said.end, end, (), spots)
 
 
 def _is_at(said: Said, spot: Spot, breaks: Breaks, text: str) -> bool:

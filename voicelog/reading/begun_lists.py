@@ -42,6 +42,7 @@ _A_PAIR = 2
 """Two sentences that begin so may count what there is to say."""
 _TOLD = 6
 """Atoms of what is told of a place before its number."""
+_HAVE = frozenset({"have", "had", "read", "took", "got"})
 TELLING = frozenset({"is", "was", "reads", "read"})
 
 
@@ -111,7 +112,18 @@ class BegunLists(Corrected):
         listed = self._numbers_at(at, groups)
         if listed is None or len(listed[0]) < 2 or "or" in self._texts[at : listed[1]]:
             return False
-        return self._are_so(listed[1])
+        return self._are_so(listed[1]) or self._are_measured(listed[1])
+
+    def _are_measured(self, at: int) -> bool:
+        """Whether a verb of several and a number with its unit stand at `at`: "one and two pull
+        two point two amps each"."""
+        verb = self._text(at)
+        if not verb.isalpha() or is_plural(verb) or not self._number_at(at + 1):
+            return False
+        plain = verb in talk().everyday.plain and verb not in _HAVE
+        known = plain or unit_words.find(self._atoms, at, at + 1) is not None
+        number = self._passage.numerals(at + 1).number(at + 1)
+        return not known and number is not None and self._is_value(number.last)
 
     def _begin_measured(self, at: int) -> bool:
         """Begin a list at the head of a clause with a bare number of which a measure is told, where

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.continued import Continued
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.places import TELLERS
+from voicelog.reading.places import NIL, TELLERS
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.state_words import trade
 from voicelog.reading.words import verb_stem, word_key
@@ -38,14 +38,15 @@ class BehindValues(Continued):
         under = self._is_put_under(at) or self._is_of_a_part(at)
         if at == 0 or (self._text(at) not in ("on", "for", "into", "in", "at") and not under):
             return None
-        loose = self._text(at) in ("in", "at") and not self._value_ends(at)
+        ends = self._value_ends(at) or self._text(at - 1) in NIL
+        loose = self._text(at) in ("in", "at") and not ends
         if loose and not self._happens(at):
             return None
         context = self._context
         running = context.running(at)
         heard = context.heard if at - context.heard_at <= REACH else ()
         groups = tuple(g for g in (context.groups if running else heard) if g.numbers)
-        if not (groups or loose or self._value_ends(at)):
+        if not (groups or loose or ends):
             return None
         groups = groups or self._numeric_here(at)
         start = self._number_sign(at + 2 if self._text(at + 1) == "," else at + 1)
@@ -74,9 +75,7 @@ class BehindValues(Continued):
         mentions = self._mentions(start, last, named, groups, qualifiers, ())
         context.at = last
         other = running and groups[0] not in context.groups
-        if (
-            told or other or not (running or self._value_ends(at))
-        ):  # "intact on one and two; three is ..."
+        if told or other or not (running or ends):  # "intact on one and two; three is ..."
             self._enter(groups, values, last)
         else:
             self._trail(groups, values, at)
@@ -112,7 +111,7 @@ class BehindValues(Continued):
             return values, last
         whole = self._passage.numerals(last - 1).number(last - 1)
         goes_on = whole is not None and whole.last > last
-        goes_on = goes_on or self._is_measured(last)
+        goes_on = goes_on or self._is_measured(last) or self._is_nil(last)
         goes_on = goes_on or (self._text(last - 4) == "and" and self._state_behind(last))
         return (values[:-1], last - 2) if goes_on else (values, last)
 

@@ -73,9 +73,10 @@ class Continued(BegunLists):
                 continue
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
+            again = again and self._text(last) not in (*BREAKS, "")
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
             again = again or self._has_own(at, value, last, numbers) or self._so_is(start)
-            again = again or self._tells_one_by_one(value, last)
+            again = again or self._tells_one_by_one(value, last) or self._is_nil(last)
             again = again or self._is_contrary(at, context.groups)
             if not (self._others_told(start) or excepted or listed or again):
                 continue
@@ -203,9 +204,10 @@ class Continued(BegunLists):
             end = self._more(values, last, numbers, many=True)
         link = self._past_links(end)
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
-        stated = verb or self._is_alone(end) or self._value_follows(end)
+        stated = verb or self._is_alone(end) or self._value_follows(end) or self._is_nil(end)
         stated = stated or self._state_goes_on(start, end) or self._is_measured(end)
         stated = stated or self._was_left(end) or self._does_else(value, end)
+        stated = stated or (len(values) > 1 and self._are_measured(end))
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         stated = stated or start in self._in_turn
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"

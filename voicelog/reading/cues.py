@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.reading import labels
+from voicelog.reading import cut_words, labels
 from voicelog.reading.atoms import key
 from voicelog.reading.percard import per_card
 from voicelog.reading.position_words import glued_of, groups_of, sounds_of, words_of
@@ -109,6 +109,8 @@ def of_card(card: Card | None) -> Cues:
         for phrase in each.phrases
     }
     said = _phrases(card, fields)
+    names = {each.name.replace("_", " ") for each in fields}
+    words |= cut_words.of(words, map(key, said - names))
     codes = _parts(fields, words) | dict(_codes(fields))
     return Cues(
         card,

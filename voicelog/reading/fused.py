@@ -188,6 +188,14 @@ class Fused(ValueRows):
             return True
         return False
 
+    @staticmethod
+    def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+        return all(group.plausible(value) is False for group in groups)
+
+    @staticmethod
+    def _plausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+        return any(group.plausible(value) for group in groups)
+
     def _is_written_apart(self, at: int, last: int) -> bool:
         """Whether a number was written behind the figure at `at` that is one by itself: "jack 2
         0.5", "hold one 3.9"; a recogniser writes no number half in words."""

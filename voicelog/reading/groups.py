@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.left_out import ALL_BUT
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.one_side import ONES, OneSide
@@ -48,6 +49,8 @@ class Groups(OneSide):
         if self._text(at) == "i'll":
             return self._all_by_ear(at)
         text = self._text(at)
+        if text == "both" and at and self._claims[at - 1] == NAME and self._value_follows(at + 1):
+            return None  # "the rear pair both 3.4"
         if text in ("both", "all") or self._may_be_sided(at):
             side = self._of_one_side(at)
             if side is not None:
@@ -87,7 +90,8 @@ class Groups(OneSide):
         if else_:
             after = else_[1]  # "the rest of the eight"
         rest = text in ("rest", "others", "remaining") or self._text(at + 1) == "other"
-        word = self._word_ahead(after) or self._things_ahead(after, counted=rest)
+        things = rest or (text, self._text(at + 1)) == ("all", "the")
+        word = self._word_ahead(after) or self._things_ahead(after, counted=things)
         if word is not None:
             groups, after = word
         elif counted is not None or text == "both":
@@ -301,7 +305,13 @@ class Groups(OneSide):
         if len(since) > len(group.positions):  # "bolts one to ten, first five ..., the other five"
             size = Counter(first for first, _ in since)
             since = [each for each in since if size[each[0]] < len(group.positions)]
-        return tuple(place for place in group.positions if place not in {p for _, p in since})
+        said = {name for _, name in since}
+        if said >= set(group.positions):  # all of another field
+            start = since[-1][0]
+            while start and self._text(start - 1) not in (".", ";"):
+                start -= 1
+            said = {name for first, name in since if first >= start}
+        return tuple(place for place in group.positions if place not in said)
 
     def _told_apart(
         self, at: int, last: int, members: tuple[str, ...], groups: tuple[PositionGroup, ...]

@@ -31,8 +31,25 @@ _TURNED = {
 _LINKS = frozenset({"at", "is", "was", "again", "by", "comes", "came", "reads"})
 """Words between the half of a name and its number."""
 _OPENS = frozenset({",", ";", "and", "but", "then"})
+_PAIR = 2
+"""Words at the end of such a name: the verb, and what turns it."""
 _REACH = 16
 """Words behind the first name in which the half of the other is looked for."""
+
+
+@per_card
+def _heads(card: Card | None) -> Mapping[str, Mapping[str, str]]:
+    """Words before the verb of such a pair's names -> what names the field, by the word behind
+    it: "governor in" and "governor out" for "Governor cuts in"."""
+    lexicon = lexicon_of(card)
+    found: dict[str, dict[str, str]] = {}
+    for canonical, (turned, other) in _halves(card).items():
+        words = _words(other)
+        if len(words) > _PAIR:
+            head = lexicon.canonical(" ".join(words[:-_PAIR]))
+            last = _words(canonical)[-1]
+            found.setdefault(head, {}).update({turned: other, last: canonical})
+    return found
 
 
 @per_card
@@ -45,14 +62,18 @@ def _halves(card: Card | None) -> Mapping[str, tuple[str, str]]:
             for name, turned in _turned(one, other):
                 for told, half in ((name, turned), (turned, name)):
                     canonical = lexicon.canonical(half)
-                    found[lexicon.canonical(told)] = half.rsplit(maxsplit=1)[-1], canonical
+                    found[lexicon.canonical(told)] = _words(half)[-1], canonical
     return found
+
+
+def _words(name: str) -> list[str]:
+    return name.replace("-", " ").split()
 
 
 def _turned(one: Field, other: Field) -> Iterator[tuple[str, str]]:
     """Names of two fields that differ in their last word alone, which is the other's contrary."""
     others = {phrase_key(name): name.lower() for name in labels.names(other)}
-    for name in (each.lower() for each in labels.names(one)):
+    for name in (each.lower().replace("-", " ") for each in labels.names(one)):
         first, _, last = name.rpartition(" ")
         turned = _TURNED.get(last)
         if first and turned is not None:
@@ -63,21 +84,29 @@ def _turned(one: Field, other: Field) -> Iterator[tuple[str, str]]:
 
 def find(passage: Passage, tokens: Sequence[Token], named: Sequence[Mention]) -> Iterator[Mention]:
     """Term mentions of the other fields, given the ones that were `named` in full."""
-    halves = _halves(passage.cues.card)
+    halves, heads = _halves(passage.cues.card), _heads(passage.cues.card)
     starts = [token.start for token in tokens] if halves else []
     for mention in named if halves else ():
-        half = halves.get(str(mention.value))
-        if half is None or "near" in mention.qualifiers:
+        name, behind = str(mention.value), bisect_left(starts, mention.end)
+        half = None if "near" in mention.qualifiers else halves.get(name)
+        if half is None and name in heads and "near" not in mention.qualifiers:
+            name = heads[name].get(tokens[behind].text.lower(), "") if behind < len(tokens) else ""
+            if name and _is_told(tokens, behind + 1):
+                yield _term(passage, tokens[behind], name)
+                half = halves.get(name)
+        if half is None:
             continue
-        behind = bisect_left(starts, mention.end)
         for at in range(behind, min(len(tokens), behind + _REACH)):
             if word_key(tokens[at].text) != half[0] or tokens[at - 1].text.lower() not in _OPENS:
                 continue
             if _is_told(tokens, at + 1):
-                token = tokens[at]
-                said = passage.text[token.start : token.end]
-                yield Mention("term", said, token.start, token.end, half[1], stage="terms")
+                yield _term(passage, tokens[at], half[1])
             break
+
+
+def _term(passage: Passage, token: Token, name: str) -> Mention:
+    said = passage.text[token.start : token.end]
+    return Mention("term", said, token.start, token.end, name, stage="terms")
 
 
 def _is_told(tokens: Sequence[Token], at: int) -> bool:

@@ -9,6 +9,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.reading.atoms import key
+from voicelog.reading.fused import CLAIM as NAME
+from voicelog.reading.places import NIL
 from voicelog.reading.position_rows import Rows
 from voicelog.reading.running_list import BREAKS, REACH
 
@@ -54,7 +56,8 @@ class HalfPlaces(Rows):
 
     def _ends_half(self, at: int) -> bool:
         text = self._text(at)
-        return text in _GOES_ON or self._value_follows(at) or self._state_follows(at)
+        told = self._value_follows(at) or self._is_nil(at) or self._state_follows(at)
+        return text in _GOES_ON or told
 
     def _half_alone(self, at: int) -> Found | None:
         """ "Upper caliper 1.1, lower 1.2", where the last word of the place is left out."""
@@ -63,9 +66,20 @@ class HalfPlaces(Rows):
         found = self._half(at, self._recent)
         if found is None:
             return None
-        last = found[1] + (self._text(found[1]) == "one")
+        last = found[1] + (self._text(found[1]) == "one" and not self._is_counted_so(at, found[1]))
         mentions = self._mentions(at, last, (found[0],), found[2], set(), ())
         return mentions, self._skip_value(last)
+
+    def _is_counted_so(self, at: int, one: int) -> bool:
+        """Whether the "one" behind a place is its number, as the place before has one: "bottom
+        section three, middle none, top one"."""
+        before = at - 1
+        while self._text(before) in (",", "and"):
+            before -= 1
+        if before == at - 1 or before < 1 or self._text(one + 1) not in (*BREAKS, ""):
+            return False
+        number = self._passage.words[before] is not None or self._text(before) in NIL
+        return number and self._claims[before - 1] == NAME
 
     def _shared_end(self, at: int) -> Found | None:
         """ "The left and right main", "town and harbour legs": two places that have their second

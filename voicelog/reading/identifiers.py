@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voicelog.reading import code_cues, code_mentions, unit_words
+from voicelog.reading import code_cues, code_mentions, letter_units, unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
@@ -50,8 +50,6 @@ _BETWEEN_REPAIRS = frozenset(
 )
 _OF_ONE = frozenset({"one", "is", "it's", "was", "a", "the", "unit", "part", "serial", ","})
 """Words between "new" and the code of the new part."""
-_UNIT = 2
-"""Atoms of a number and the first word of its unit, at least."""
 _VERBS = frozenset({
     "is", "was", "reads", "says", "shows", "got", "it's", "that's", "stamped", "marked",
 })  # fmt: skip
@@ -259,7 +257,7 @@ def _name_behind(passage: Passage, at: int) -> tuple[Code, CodeCue, int] | None:
     code = code_at(passage, at) if passage.cues.codes and _may_spell(passage, at) else None
     if code is None or not code.letters or not code.figures or code.by_sound:
         return None
-    if _ends_unit(passage, at):
+    if letter_units.ends_unit(passage, at):
         return None  # "218 degrees C, delta nine nine five for the analyser"
     if code.figures <= _FIGURES and _is_place(passage, at):
         return None
@@ -314,7 +312,9 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     if atom.glued and at and passage.atoms[at - 1].text not in ("(", '"', "'", ","):
         return None
     degrees = passage.texts[at - 1] in ("degree", "degrees", "deg") if at else False
-    if _is_place(passage, at) or _ends_unit(passage, at) or (degrees and atom.text in ("c", "f")):
+    if letter_units.is_unit(passage, at) or letter_units.ends_unit(passage, at):
+        return None
+    if _is_place(passage, at) or (degrees and atom.text in ("c", "f")):
         return None
     as_one = written(passage, at) or (grouped(passage, at) if passage.cues.patterns else None)
     if as_one is not None:
@@ -367,14 +367,6 @@ def _has_form(passage: Passage, text: str) -> bool:
     """Whether the card asks for codes of this form."""
     forms = (cue.pattern for cue in passage.cues.patterns)
     return any(form is not None and form.fullmatch(text.upper()) for form in forms)
-
-
-def _ends_unit(passage: Passage, at: int) -> bool:
-    """Whether a letter is the last of a unit: "seventy nine degrees C, B twenty four"."""
-    if at < _UNIT or len(passage.texts[at]) > 1:
-        return False
-    unit = unit_words.find(passage.atoms, at - 1, at + 1)
-    return unit is not None and unit[1] > at and passage.words[at - 2] is not None
 
 
 def _is_letter_place(passage: Passage, at: int) -> bool:

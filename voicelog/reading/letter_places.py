@@ -27,6 +27,7 @@ _ENDS = BREAKS | {""}
 _VOWELS = frozenset("aeio")
 _A_PART = frozenset({"half", "quarter", "third", "bit", "few", "couple"})
 """ "Twenty five and a half bar": an article."""
+_JOINTS = frozenset({",", "and", "&", ""})
 _HEADS = BREAKS | {"so", "while", "whereas"}
 """Words before the first of a clause."""
 _DOES = frozenset({
@@ -58,10 +59,12 @@ class LetterPlaces(HeardPlaces):
         excepted = self._is_excepted(at) and self._text(last) in _BEHIND_EXCEPTED
         alone = not listed and bool(here) and self._named_together(at, last, letter, here)
         pointed = excepted or self._is_pointed_at(at, last) or self._is_subject(at, last)
+        pointed = pointed or (self._text(last) in _JOINTS and self._is_of_a_part(at - 1))
         if not here or not (listed or rowed or alone or pointed):
             return (), False
         same = self._text(at - 1) in SAME or self._is_same(last)
         followed = pointed or same or self._value_follows(last) or self._state_follows(last)
+        followed = followed or self._is_nil(last)
         if self._ends_value(at, last):
             followed = self._behind = True
         if not followed and len(self._row(here[0].phrases[letter], at, last, here)[0]) < 2:

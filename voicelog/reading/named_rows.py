@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from voicelog.reading.atoms import key
 from voicelog.reading.half_places import HalfPlaces
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.position_rows import JOINTS
+from voicelog.reading.position_rows import JOINTS, TO
 from voicelog.reading.running_list import BREAKS
+from voicelog.reading.spoken import spoken
 from voicelog.reading.state_words import state_words, trade
 from voicelog.reading.talk import talk
 from voicelog.reading.words import is_plural, word_key
@@ -44,6 +45,9 @@ class NamedRows(HalfPlaces):
         before = first - 1 - (self._text(first - 1) == "the")
         if (self._text(before - 1), self._text(before)) == ("same", "as"):
             return (position,), last  # "C the same as A and D nine"
+        ranged = self._up_to(position, last, groups)
+        if ranged is not None:
+            named, last = ranged
         while True:
             joint = self._past_thing(last, groups)
             after = joint
@@ -78,6 +82,21 @@ class NamedRows(HalfPlaces):
             ended = ended or "and" in joints
             named.append(found[0])
             last = found[1]
+
+    def _up_to(
+        self, position: str, at: int, groups: Sequence[PositionGroup]
+    ) -> tuple[list[str], int] | None:
+        """ "L1 to L3": the places from `position` on that differ in their number alone."""
+        letters = position.rstrip("0123456789")
+        if self._text(at) not in TO or letters in ("", position):
+            return None
+        found = self._phrase(at + 1, groups) or self._same_letter(position, at + 1, groups)
+        if found is None or found[0].rstrip("0123456789") != letters:
+            return None
+        first, last = (int(each.removeprefix(letters)) for each in (position, found[0]))
+        between = [f"{letters}{number}" for number in range(first, last + 1)]
+        known = len(between) > 1 and set(between) <= set(found[2][0].positions)
+        return (between, found[1]) if known else None
 
     def _heads_value(self, first: int, at: int, *, paused: bool) -> bool:
         """Whether the place that ends at `at` heads the name of the next value, where the one at
@@ -156,12 +175,15 @@ class NamedRows(HalfPlaces):
     def _same_beginning(
         self, position: str, at: int, groups: Sequence[PositionGroup]
     ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
-        """The "rear" of "boom one front and rear": a place with a number in it, whose other words
-        are those of `position`."""
-        beginning = key(position)[:-1]
-        if len(beginning) < 2 or not any(map(str.isdigit, beginning)) or not self._free(at):
+        """The "rear" of "boom one front and rear", "left front and rear": a place with a number or
+        a side in it, whose other words are those of `position`."""
+        beginning, end = key(position)[:-1], self._text(at)
+        numbered = len(beginning) > 1 and any(map(str.isdigit, beginning))
+        sided = len(beginning) == 1 and beginning[0] in spoken().sides
+        sided = sided and self._text(at - 1) in ("and", "&")
+        if not (numbered or sided) or not self._free(at):
             return None
-        words = (*beginning, self._text(at))
+        words = (*beginning, end)
         fits = tuple(group for group in groups if words in group.phrases)
         return (fits[0].phrases[words], at + 1, fits, False) if fits else None
 
@@ -170,7 +192,8 @@ class NamedRows(HalfPlaces):
         if self._text(at - 1) in _TWO_BY_EAR:
             # "thirty five degrees to port", "even to port"
             return not (self._measured(at - 1) or self._is_so(at - 2))
-        return self._text(last) in _TWO_BY_EAR and self._phrase(last + 1, groups) is not None
+        behind = self._phrase(last + 1, groups) if self._text(last) in _TWO_BY_EAR else None
+        return behind is not None and not behind[0][-1:].isdigit()  # "L1 to L3"
 
     def _is_so(self, at: int) -> bool:
         """Whether a word says how a thing is, or is an option of a choice."""

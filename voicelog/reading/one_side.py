@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import key
+from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.left_out import LeftOut
 from voicelog.reading.running_list import BREAKS
 from voicelog.reading.spoken import spoken
@@ -63,7 +64,11 @@ class OneSide(LeftOut):
             last += self._text(last) in ("both", "each")
         elif size is not None:
             return None
-        elif at == first and (behind := self._both_behind(self._past_things(last))) is not None:
+        elif (
+            at == first
+            and not self._is_joined(at)
+            and (behind := self._both_behind(self._past_things(last))) is not None
+        ):
             last, both = behind
         elif side != self._text(at):
             if at == first and not self._value_follows(last):
@@ -81,6 +86,10 @@ class OneSide(LeftOut):
                 doubts = () if counted is None or word is not None else counted[1] or ()
                 return self._mentions(first, last, members, same, {"group"}, doubts), last
         return None
+
+    def _is_joined(self, at: int) -> bool:
+        """Whether a place stands before "and" at `at`: "left front and rear both ten"."""
+        return self._text(at - 1) in ("and", "&") and self._claims[at - 2] == NAME
 
     def _past_things(self, at: int) -> int:
         """Index behind the things that have the places: "elevator cables both"."""

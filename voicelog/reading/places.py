@@ -10,7 +10,7 @@ from voicelog.reading import unit_words
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spoken import letter_names, lexemes
 from voicelog.reading.talk import talk
-from voicelog.reading.words import verb_stem, word_key
+from voicelog.reading.words import is_plural, verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -34,6 +34,8 @@ _TELL = frozenset({
 """ "On three it is ...", "on four I get ..."."""
 THESE, FEW = frozenset({"these", "those"}), frozenset({"two", "three", "four", "five", "six"})
 """Together they point at the places before them."""
+NIL = frozenset({"nil", "none"})
+"""Behind a place, or before it, they stand for its number: "three one, four nil"."""
 _COULD, _ONLY = frozenset({"would", "could"}), frozenset({"just", "only"})
 _TAKE = frozenset({"come", "get", "give", "go", "make", "manage", "pull", "reach", "take"})
 _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
@@ -211,6 +213,8 @@ class Places:
             if fits:
                 return fits[0].phrases[words], last, fits, False
         letter = letter_names().get((self._text(at),)) or HEARD_LETTERS.get(self._text(at))
+        if self._text(at) == "are" and is_plural(self._text(at - 1)):
+            return None  # "elements are twenty six ohms left and right"
         if letter is not None and self._free(at):
             said = (letter.casefold(),)
             fits = tuple(group for group in groups if said in group.phrases)
@@ -288,8 +292,10 @@ class Places:
         text = self._text(last)
         at = last + 1 if text == "-" and self._atoms[last].glued else last
         found = unit_words.find(self._atoms, at, self._passage.barrier(last))
-        if found is not None and not (found[0].symbol and not self._atoms[at].glued):
+        apart = found is not None and found[0].symbol and not self._atoms[at].glued
+        if found is not None and not (apart and not self._is_written_symbol(at)):
             verb = found[1] == at + 1 and self._is_asked(self._text(at + 1))  # "four drops home"
+            verb = verb and next(self._prefixes(at + 2), None) is None  # "four mm on three"
             return not (verb or self._names_field(at))
         if text in ("over", "/", "%", "point", "decimal", "hundred", "thousand"):
             return True
@@ -301,6 +307,11 @@ class Places:
         if first is not None and last == first + 1 and self._atoms[last].shape == "word":
             return self._atoms[last].glued and self._atoms[first].shape == "digits"
         return False
+
+    def _is_written_symbol(self, at: int) -> bool:
+        """Whether a symbol of several letters stands behind figures: "4 mm", no word of its own."""
+        figures = at > 0 and self._atoms[at - 1].shape == "digits"
+        return figures and len(self._text(at)) > 1 and self._text(at) != "in"
 
     def _names_field(self, at: int) -> bool:
         """Whether the unit at `at` begins a name of the card, "jack one foot plate", or is one and
@@ -334,14 +345,19 @@ class Places:
             those = those or pair == ("left", "alone")  # "B left alone at six"
             if is_ or ordered or those or (pair[0] in TELLERS and pair[1] in _TELL):
                 at += 1
-            elif pair[0] in _COULD and pair[1] in _ONLY and self._text(at + 2) in _TAKE:
-                at += 2  # "three would only take 170"
+            elif self._only_takes(at + (pair[0] in TELLERS)):
+                at += 2 + (pair[0] in TELLERS)
             elif self._text(at) == "in" and self._is_time(at + 1):
                 return at + 1  # "damper eleven in forty two seconds"
             elif self._text(at) not in LINKS and self._text(at) not in (",", "the") and not verb:
                 break
             at += 1
         return at
+
+    def _only_takes(self, at: int) -> bool:
+        """ "Three would only take 170", "three I could only get to 170"."""
+        could, only = self._text(at) in _COULD, self._text(at + 1) in _ONLY
+        return could and only and self._text(at + 2) in _TAKE
 
     def _is_way(self, at: int) -> bool:
         """Whether "down" or "up" stands at `at`, and is no place: "three's down at 27"."""
@@ -378,11 +394,3 @@ class Places:
                     if at in (number.last, number.last if unit is None else unit[1]):
                         return first
         return None
-
-    @staticmethod
-    def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:
-        return all(group.plausible(value) is False for group in groups)
-
-    @staticmethod
-    def _plausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:
-        return any(group.plausible(value) for group in groups)

@@ -236,7 +236,7 @@ class Rows(ToldPlaces):
 
     def _is_located(self, at: int) -> bool:
         """Whether words behind a number tell where it was measured, so that it is no place."""
-        if self._text(at) not in ("on", "at", "for"):
+        if self._text(at) not in ("on", "at", "for", "in") or self._is_time(at + 1):
             return False
         if self._strong_word(at + 1) is not None:
             return True

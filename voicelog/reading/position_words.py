@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from voicelog.phonetics import sound
 from voicelog.reading import labels
 from voicelog.reading.atoms import key
+from voicelog.reading.initials import in_full_of, initials_of
 from voicelog.reading.spoken import spoken
 from voicelog.reading.statements import subject_of, thing_of
 from voicelog.reading.talk import talk
@@ -95,13 +96,18 @@ def _is_number(position: str) -> bool:
     return position.isascii() and position.isdigit() and len(position) <= 4
 
 
+def _least(member: Field) -> Decimal | None:
+    """The least that a member may be; of what is counted there may be none."""
+    return Decimal(0) if member.type == "count" and member.min is None else member.min
+
+
 def _expected(members: list[Field]) -> tuple[Decimal | None, Decimal | None]:
     """A generous hull of what the members' values may be: half the lowest, once and a half
     the highest bound. Only to tell "bolt one, ninety eight" from a bolt's 198."""
     ends = [
         bound
         for member in members
-        for bound in (member.min, member.max, *(member.usual or ()))
+        for bound in (_least(member), member.max, *(member.usual or ()))
         if bound is not None
     ]
     if not ends or any(member.type == "ratio" for member in members):
@@ -127,7 +133,8 @@ def _phrases(
     aboard = {} if {("port",), ("starboard",)} & initials else _ABOARD
     lasts = {key(position)[1:][-1:] for position in positions}
     said_already = len(lasts) == 1 and not named.isdisjoint(next(iter(lasts)))
-    in_full = _in_full(positions)
+    in_full = in_full_of(positions)
+    yield from initials_of(positions)
     for position in positions:
         if _is_number(position):
             continue
@@ -156,39 +163,6 @@ def _phrases(
                     yield (chosen[0], ",", *key(chosen[1])), position
         for words in _turned(full, positions, options):
             yield words, position
-
-
-def _in_full(positions: Sequence[str]) -> dict[str, str]:
-    """Places that the card writes by the initials of their sides, in full: "NE" is north east,
-    where the card has its opposites, too. One letter is a side of the compass only."""
-    columns = tuple(zip(*(map(str.casefold, positions)), strict=False))
-    if not positions or {len(position) for position in positions} != {len(columns)}:
-        return {}
-    known = _OPPOSITES if len(columns) == 2 else _COMPASS
-    meant = [next((each for each in known if set(column) == set(each)), None) for column in columns]
-    if not 1 <= len(columns) <= 2 or None in meant:
-        return {}
-    return {
-        position: " ".join(
-            ways[letter] for ways, letter in zip(meant, position.casefold(), strict=True) if ways
-        )
-        for position in positions
-    }
-
-
-_NORTH_SOUTH = {"n": "north", "s": "south"}
-_EAST_WEST = {"e": "east", "w": "west"}
-_OPPOSITES = (
-    _NORTH_SOUTH,
-    _EAST_WEST,
-    {"l": "left", "r": "right"},
-    {"f": "front", "r": "rear"},
-    {"f": "forward", "a": "aft"},
-    {"u": "upper", "l": "lower"},
-    {"t": "top", "b": "bottom"},
-)
-"""Sides by the letters that stand for them, where a card has both."""
-_COMPASS = (_NORTH_SOUTH, _EAST_WEST, _NORTH_SOUTH | _EAST_WEST)
 
 
 def _figure_ways(number: str) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.numerals import Numerals
-from voicelog.reading.places import FEW, THESE
+from voicelog.reading.places import FEW, NIL, THESE
 from voicelog.reading.state_words import state_words
 from voicelog.reading.talk import talk
 from voicelog.reading.thousandths import Thousandths
@@ -33,6 +33,7 @@ _AUXILIARIES = frozenset({
 })  # fmt: skip
 """Behind "one" these tell something of it: "lower one was stiff"."""
 _PARTS = frozenset({",", ".", ";", ":", "and", "but"})
+_LISTING = _PARTS - {".", ";"}
 _THIS, _ONE = frozenset({"this", "that"}), frozenset({"one"})
 _ENDS = frozenset({"", ",", ".", ";"})
 _JUST = frozenset({"just", "only"})
@@ -62,11 +63,47 @@ class Pronouns(Thousandths):
             return True
         if before in _ENDS and self._text(at + 1) in _AUXILIARIES and self._tells_state(at + 2):
             return True  # "blocks fail, one is torn right through"
+        if self._is_in_list(at):
+            return False
         if before in _JUST and self._text(at - 2) not in _ARTICLES:
             return False  # "only one broken wire"
         if before == "the" and self._text(at - 2) in _JUST and self._is_counted(at + 1):
             return False  # "just the one broken wire"
         return before in MEANT or self._is_placed(at) or self._is_described(at)
+
+    def _is_in_list(self, at: int) -> bool:
+        """Whether the "one" at `at`, as the number of the clause before it or behind it, stands
+        right behind its place, and nothing else in these clauses: "top two, middle none, bottom
+        one"."""
+        if not self._is_placed_number(at):
+            return False
+        before, behind = self._place_before(at) - 1, at + 2
+        while self._claimed(behind):
+            behind += 1
+        listed = [before - 1] if self._any(before) in _LISTING else []
+        listed += [behind] if self._any(at + 1) in _LISTING else []
+        return any(map(self._is_placed_number, listed))
+
+    def _is_placed_number(self, at: int) -> bool:
+        """Whether a number, or that there is none, is told at `at` right behind a place, and is all
+        of its clause."""
+        number = 0 < at < len(self._atoms) and (self._words[at] or self._any(at) in NIL)
+        first = self._place_before(at)
+        begins = first < at and (not first or self._any(first - 1) in _PARTS)
+        return bool(number) and begins and self._any(at + 1) in _PARTS | {""}
+
+    def _place_before(self, at: int) -> int:
+        """Where the places begin that end right before `at`."""
+        while self._claimed(at - 1):
+            at -= 1
+        return at
+
+    def _claimed(self, at: int) -> bool:
+        return 0 <= at < len(self._claims) and self._claims[at] == "positions"
+
+    def _any(self, at: int) -> str:
+        """The word at `at`, whoever has claimed it."""
+        return self._atoms[at].text if 0 <= at < len(self._atoms) else ""
 
     def _is_pointed_at(self, at: int) -> bool:
         """Whether the figure at `at` counts what is pointed at: "number six, that one seventy

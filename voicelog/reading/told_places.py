@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from voicelog.reading.kinds import deed_length
 from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.places import NIL
 from voicelog.reading.running_list import BREAKS, SAME, Listed
 from voicelog.reading.state_words import state_phrases, state_words, trade
 from voicelog.reading.talk import talk
@@ -38,8 +39,16 @@ class ToldPlaces(Listed):
     """Knows whether a state is told where the list has come to."""
 
     def _skip_value(self, at: int) -> int:
+        if self._is_nil(at):
+            self._context.filled = True
+            self._context.resume = self._context.at = at + 1
+            return at
         told = self._text(at) == "," and self._other_is_so(at + 1)
         return at if told else super()._skip_value(at)
+
+    def _is_nil(self, at: int) -> bool:
+        """Whether it is said at `at`, and no more, that there is none: "three one, four nil"."""
+        return self._text(at) in NIL and self._text(at + 1) in (*BREAKS, "")
 
     def _other_is_so(self, at: int) -> bool:
         """Whether one more place with a state of its own stands at `at`, behind several of which
@@ -69,7 +78,10 @@ class ToldPlaces(Listed):
         return self._text(before) in _SO_IS and self._text(before - 1) == "so"
 
     def _is_so_too(self, at: int, last: int) -> bool:
-        """ "So is splice four", "splice four as well", where nothing more is told of it."""
+        """ "So is splice four", "splice four as well", "two and three the same", where nothing more
+        is told of it."""
+        if self._text(last) == "the" and self._is_same(last) and self._text(last + 2) in BREAKS:
+            return True
         too = 1 if self._text(last) == "too" else 0
         too = 2 if (self._text(last), self._text(last + 1)) == ("as", "well") else too
         return (too > 0 or self._so_is(at)) and self._text(last + too) in (*BREAKS, "")

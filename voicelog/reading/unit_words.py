@@ -356,6 +356,8 @@ def _allowed(meaning: SpokenUnit, atoms: Sequence[Atom], at: int, last: int, sto
         return True  # but "12 lb in the pan" is no torque
     if end.text == "in" and last < len(atoms) and atoms[last].text in _IN_THEM:
         return False
+    if end.text == "in" and last == stop < len(atoms) and _is_whole(atoms, at - 1):
+        return atoms[last].shape != "word" or atoms[last].text in spoken().sides  # "4 in bank A"
     if last >= stop or atoms[last].shape == "sign" or atoms[last].text in _BREAK_WORDS:
         return True
     following = atoms[last].text
@@ -367,6 +369,12 @@ def _allowed(meaning: SpokenUnit, atoms: Sequence[Atom], at: int, last: int, sto
     if end.text == "in":
         return (written or inches) and following in _WHERE
     return written and (following in _GOES_ON_WITH or following in spoken().sides)
+
+
+def _is_whole(atoms: Sequence[Atom], at: int) -> bool:
+    """Whether the figures at `at` are a whole number."""
+    parted = at > 1 and atoms[at - 1].text in _JOINTS | {"/", "&", "and"}
+    return at >= 0 and atoms[at].shape == "digits" and not parted
 
 
 def mode(atoms: Sequence[Atom], at: int, stop: int) -> tuple[str, int] | None:
