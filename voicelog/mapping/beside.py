@@ -11,7 +11,7 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import compatible
-from voicelog.mapping.loose import VERB
+from voicelog.mapping.plainly import VERB
 from voicelog.mapping.row import PLAIN, Cue
 from voicelog.phonetics import alike, likeness
 from voicelog.reading import unit_words

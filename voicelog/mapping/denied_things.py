@@ -24,7 +24,8 @@ _MORE = frozenset({"left", "remaining"})
 """Words behind the things that tell of them: "no loose posts left"."""
 _AT_ANOTHER = re.compile(
     r"\s+(?:(?:at\s+all|found|seen|visible)\s+)?(?:in|on|at|of|from|under|round|around)\s+"
-    r"(?:the\s+|this\s+|that\s+|our\s+)*([a-z]+(?:\s+[a-z]+){0,2})",
+    r"(?:(?:all|any|each|either|of|our|that|the|these|this|those)\s+)*"
+    r"(?!(?:it|them|there|either|any|each)\b)([a-z]+(?:\s+[a-z]+){0,2})",
     re.IGNORECASE,
 )
 

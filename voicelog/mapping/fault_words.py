@@ -6,7 +6,7 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.loose import VERB
+from voicelog.mapping.plainly import VERB
 from voicelog.mapping.row import Cue, Spot
 from voicelog.reading.labels import NEGATIVE, WHERE, names
 from voicelog.reading.spoken import lexemes

@@ -85,6 +85,10 @@ def settled_unit(candidates: tuple[str, ...], field: Field) -> str:
     return (own or alike or list(candidates))[0]
 
 
+_APART = Fraction(100_000)
+"""How many times as large a unit is that nobody takes for the other."""
+
+
 @cache
 def compatible(unit: str, other: str) -> bool:
     """Whether a value in `unit` can stand in a field of unit `other`."""
@@ -93,6 +97,14 @@ def compatible(unit: str, other: str) -> bool:
     except UnitError:
         return False
     return True
+
+
+@cache
+def _far_apart(unit: str, other: str) -> bool:
+    """Whether nobody reads in one unit what is wanted in the other: ohms where a card wants
+    megohms. Common practice, no source."""
+    factor = units.convert(Fraction(1), unit, other)
+    return not 1 / _APART < abs(Fraction(factor)) < _APART
 
 
 def alike(one: Said, other: Said) -> bool:
@@ -114,7 +126,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
     if unit is None:
         doubts = doubts if field.unit == "dimensionless" else (*doubts, "unit_unsaid")
     elif compatible(unit, field.unit):
-        score = 0.8 + (0.1 if unit == field.unit else 0.0)
+        score = 0.8 + (0.1 if unit == field.unit else -0.3 * _far_apart(unit, field.unit))
     else:
         score = -1.0
         doubts = (*doubts, "wrong_dimension")

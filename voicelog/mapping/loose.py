@@ -32,7 +32,6 @@ HALF = 0.5
 _LAST_WORD = re.compile(
     r"(?:^|[\s,])([a-z]{3,})\s+(?:(?:on|at|for|of|in|under)\s+)?(?:the\s+)?\Z", re.I
 )
-VERB = re.compile(r"(?:ed|ing|n't|\A(?:wound|took|brought|drew|ran))\Z", re.I)
 
 
 def doubt(
@@ -41,23 +40,14 @@ def doubt(
     """The doubt of a place in `field` that nothing named plainly, among words that nothing
     explains; `before` is where the value before it ended."""
     said, target = placement.said, placement.targets[0]
-    if target.by_unit and said.option is not None:
-        # "corrosion light at the pulley" is not "light" wear of something else
-        start = row.clause_start(said.start)
-        end = row.breaks.clause_end(said.end, len(row.text))
-        own = target.spot if _is_spoken_of(row, said, field) else None
-        named = any(anchor is not own for anchor in row.anchors_in(start, end))
-        return "placed_by_unit" if named or unexplained else None
     if target.by_unit:
-        pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
-        none = "none" in said.mention.qualifiers  # "collector nil" may be of what is measured
-        return "placed_by_unit" if unexplained or pronoun or none else None
-    if (
-        said.kind == "remark"
-        and field.type == "count"
-        and not denied_things.are_counted(row, said, field)
-    ):
+        return _by_unit(row, placement, field, unexplained=unexplained)
+    counted = said.kind == "remark" and field.type == "count"
+    if counted and not denied_things.are_counted(row, said, field):
         return "loosely_named"
+    chosen = plainly.is_only_choice(row, placement) and not unexplained
+    if chosen or plainly.is_asked_for(said, field):
+        return None
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
@@ -71,9 +61,26 @@ def doubt(
         clear = "finding" in concluded or plainly.is_denied_again(row, placement)
         return None if clear else "loosely_named"
     loosely = _is_loose(row, placement, field, before, unexplained=unexplained)
-    if not loosely or plainly.is_wholly_named(row, placement, field, before):
-        return None
-    return "loosely_named"
+    named = loosely and (
+        plainly.is_wholly_named(row, placement, field, before)
+        or plainly.is_under_its_limit(row, said, field, before)
+    )
+    return "loosely_named" if loosely and not named else None
+
+
+def _by_unit(row: Events, placement: Placement, field: Field, *, unexplained: bool) -> str | None:
+    """The doubt of what its unit alone, or an option that is its own, gave to the field."""
+    said = placement.said
+    if said.option is not None:
+        # "corrosion light at the pulley" is not "light" wear of something else
+        start = row.clause_start(said.start)
+        end = row.breaks.clause_end(said.end, len(row.text))
+        own = placement.targets[0].spot if _is_spoken_of(row, said, field) else None
+        named = any(anchor is not own for anchor in row.anchors_in(start, end))
+        return "placed_by_unit" if named or unexplained else None
+    pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
+    none = "none" in said.mention.qualifiers  # "collector nil" may be of what is measured
+    return "placed_by_unit" if unexplained or pronoun or none else None
 
 
 def _is_left_out(row: Events, said: Said, spot: Spot | None) -> bool:
@@ -116,6 +123,7 @@ def _is_loose(
     figures = said.kind == "identifier" or counted or said.option is not None
     figures = figures and not _is_tied(row, placement, field)
     figures = figures and not roles.told(row, said, field, target.cue.mention.text)
+    figures = figures and not plainly.are_so(row, said, field, target.cue)
     patterned = any(name.startswith("field:") for name in said.mention.qualifiers)
     if plain > HALF:  # "oil" for the seal chamber's, but not "gearbox oil"
         first = min(target.cue.start, said.start)
@@ -318,8 +326,7 @@ def _is_elsewhere(row: Events, placement: Placement, field: Field) -> bool:
         return False
     if word_key(cue.mention.text) != word_key(head(field)):
         return False
-    own = keys_of(field)
-    return denied_things.is_elsewhere(row, said, own)
+    return denied_things.is_elsewhere(row, said, keys_of(field))
 
 
 def half_named(target: Target) -> bool:
@@ -367,7 +374,7 @@ def is_strange_word(
     if word is None:
         return False
     first, said = word.start(1), word[1].lower()
-    if said in talk().everyday.plain or (said,) in lexemes() or VERB.search(said):
+    if said in talk().everyday.plain or (said,) in lexemes() or plainly.VERB.search(said):
         return False
     over = [a for a in row.anchors_in(max(0, first - 40), end) if a.start <= first < a.end]
     if over:

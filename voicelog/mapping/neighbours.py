@@ -75,7 +75,7 @@ def doubt(
     _lost_later(row, placements)
     number_pairs.doubt_over_and_over(row, placements)
     found_and_left.doubt_apart(placements, fields)
-    reworked.doubt(placements)
+    reworked.doubt(row, placements)
     turned.doubt(row, placements, fields)
     unsettled.doubt(row, placements)
     _between_places(row, placements)

@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from voicelog import limits
+from voicelog.errors import UnitError
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.found_and_left import FOUND
 from voicelog.mapping.row import PLAIN, Cue, Spot
-from voicelog.reading.labels import RELATING, head, names
+from voicelog.reading.labels import RELATING, head, keys_of, names
 from voicelog.reading.talk import talk
-from voicelog.reading.words import verb_stem, word_key
+from voicelog.reading.trade import faults
+from voicelog.reading.words import is_plural, verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said
-    from voicelog.objects import Field
+    from voicelog.objects import Field, Mention
 
 TIES = frozenset({
     "a", "again", "all", "are", "at", "both", "for", "found", "in", "is", "it", "look", "looked",
@@ -29,6 +33,9 @@ TIES = frozenset({
 ON = TIES | {"and", "but", "just", "ones", "only"}
 """The same between one value of a list and the place of the next."""
 _WORD = re.compile(r"[^\W\d_]+")
+_NEXT = re.compile(r"\s+([a-z]+)", re.IGNORECASE)
+VERB = re.compile(r"(?:ed|ing|n't|\A(?:wound|took|brought|drew|ran))\Z", re.IGNORECASE)
+"""What tells of a deed."""
 _ENDS_HERE = re.compile(r"\s(?:and|but|so|with|while)\s", re.IGNORECASE)
 _DEED = re.compile(r"(?:ion|age|(?<=gh)t|(?<=\w{4})al)\Z")
 """What makes a noun of a deed: deflects and deflection, leaks and leakage, weighs and weight,
@@ -81,6 +88,65 @@ def _telling(field: Field) -> Iterator[set[str]]:
     common = talk().everyday.common | RELATING | {"be", "the"}
     for name in filter(None, (*names(field), head(field))):
         yield {_stem(word) for word in _WORD.findall(name) if word_key(word) not in common}
+
+
+def is_only_choice(row: Events, placement: Placement) -> bool:
+    """Whether an option is said that no other field has, and of nothing else: "gasket on the left
+    torn", but not "sump pump flooded" for the sump, nor as an adverb, which tells of another word:
+    "heavily worn" for heavy."""
+    said, target = placement.said, placement.targets[0]
+    cue = None if target.inherited else target.cue
+    if said.option is None or placement.rival is not None:
+        return False
+    adverb = said.mention.text.lower().endswith("ly") and not said.option.lower().endswith("ly")
+    between = cue is not None and row.unexplained(cue.end, said.start, cue.end)
+    return not adverb and not between
+
+
+def is_asked_for(said: Said, field: Field) -> bool:
+    """Whether a state was said that is the one asked for by the label of a check."""
+    says = next((name for name in said.mention.qualifiers if name.startswith("says:")), None)
+    if says is None or field.type != "check":
+        return False
+    asked = {verb_stem(word_key(word)) for word in field.label.split()}
+    return asked.issuperset(says.removeprefix("says:").split())
+
+
+def is_under_its_limit(row: Events, said: Said, field: Field, before: int) -> bool:
+    """Whether a bound of this field was quoted right before a value: "disc minimum is twenty six,
+    measured twenty five point nine millimetres"."""
+    if not said.is_number or field.unit is None or said.mention.unit is None:
+        return False
+    index = bisect_left(row.aside, said.start, key=lambda each: each.start) - 1
+    if index < 0 or not row.aside[index].is_number or row.aside[index].start < before:
+        return False
+    quoted = row.aside[index]
+    sentence = row.breaks.sentence_start(said.start)
+    if quoted.start < row.breaks.sentence_start(max(0, sentence - 1)):
+        return False
+    bounds = (field.min, field.max)
+    return any(bound is not None and _equals(quoted.mention, bound, field) for bound in bounds)
+
+
+def _equals(mention: Mention, bound: Decimal, field: Field) -> bool:
+    if not isinstance(mention.value, Decimal):
+        return False
+    try:
+        return limits.in_unit_of(field, mention.value, mention.unit) == bound
+    except UnitError:
+        return False
+
+
+def are_so(row: Events, said: Said, field: Field, cue: Cue) -> bool:
+    """Whether the word that named a count tells how the counted things are, right behind their
+    number: "two torn on the west", "eleven drilled out", but not "two torn nets"."""
+    word = cue.mention.text.lower()
+    told = word in faults() or (VERB.search(word) is not None and not is_plural(word))
+    if said.kind != "count" or not told or row.text[said.end : cue.start] != " ":
+        return False
+    behind = _NEXT.match(row.text, cue.end)
+    known = talk().everyday.plain | RELATING
+    return behind is None or behind[1].lower() in known or word_key(behind[1]) in keys_of(field)
 
 
 def goes_on(row: Events, placement: Placement, last: Placement) -> bool:

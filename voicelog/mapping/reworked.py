@@ -247,8 +247,19 @@ def _forget(
             for place, plain in anchor.places.items()
             if plain >= PLAIN and left.step in {None, place[0]}
         ]
-        if not anchor.in_spot and any(_takes(each, left) for each in fields if each.name in named):
+        takers = [each for each in fields if each.name in named and _takes(each, left)]
+        if not anchor.in_spot and takers and not _had_it(row, left, takers, fields):
             left.doubts.append("ambiguous_place")
+
+
+def _had_it(row: Events, left: Said, named: Sequence[Field], fields: Sequence[Field]) -> bool:
+    """Whether the thing worked on is the one that the value before was of, as its place tells:
+    "bottom right was down to three millimetres, new liner fitted, eight"."""
+    spot = _place_of(row, left.found[-1])
+    if spot is None:
+        return False
+    placed = [each for each in fields if spot.names and set(spot.names) <= set(each.positions)]
+    return [each for each in placed if _takes(each, left)] == list(named)
 
 
 def _share_unit(left: Said) -> None:
@@ -267,7 +278,7 @@ def _share_unit(left: Said) -> None:
     )
 
 
-def doubt(placements: Sequence[Placement]) -> None:
+def doubt(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about the values as found when the one that work came to took the place of none of
     them, or, with no place named again, may have taken that of another."""
     by_said = {id(each.said): each for each in placements}
@@ -277,10 +288,23 @@ def doubt(placements: Sequence[Placement]) -> None:
         own = _keys(left)
         told = left.said.spot is not None or len({frozenset(each) for each in keys if each}) < 2
         dealt = DEALT in left.said.tags and all(DEALT in each.said.tags for each in found)
-        if found and not dealt and not (told and any(each & own for each in keys)):
+        settled = dealt or _goes_on_from_the_last(row, left, found)
+        if found and not settled and not (told and any(each & own for each in keys)):
             for each in (left, *found):
                 if each.targets:
                     each.said.doubts.append("ambiguous_place")
+
+
+def _goes_on_from_the_last(row: Events, left: Placement, found: Sequence[Placement]) -> bool:
+    """Whether work came to it from the value of the same place right before, in one sentence:
+    "bolt five was nine hundred, pulled up to twelve hundred"."""
+    before = [each for each in found if each.said.end <= left.said.start]
+    last = max(before, key=lambda each: each.said.start, default=None)
+    return (
+        last is not None
+        and row.breaks.between(last.said.end, left.said.start) < 2
+        and bool(_keys(last) & _keys(left))
+    )
 
 
 def _keys(placement: Placement) -> set[tuple[object, str | None]]:

@@ -11,7 +11,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.beside import is_its_verb, own_words
-from voicelog.mapping.loose import VERB
+from voicelog.mapping.plainly import VERB
 from voicelog.mapping.row import Cue
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 
 _DOER = re.compile(r"\b(?:he|I|it|she|they|we|who|you)(?:['’](?:d|s|ve|re))?\s+\Z", re.IGNORECASE)
 """Behind one of these stands a verb: "it sat at ...", "she throws ..."."""
+
+
+_NUMBER = 80
+"""Characters of a number with its unit, at most."""
 
 
 def stand(
@@ -37,6 +41,7 @@ def stand(
         text, at = word[0].lower(), word.start()
         told = text in _telling() or (text,) in lexemes()  # "sixty, correction, fifty three bar"
         told = told or (said.kind != "remark" and word_key(text) in own)
+        told = told or _was_taken_back(row, at)
         if said.is_number and not told:
             named = row.anchors_in(max(0, at - 40), at)
             told = any(
@@ -49,6 +54,13 @@ def stand(
         if not told and not _is_of_talk(row, at, first=not start):
             return True
     return False
+
+
+def _was_taken_back(row: Events, at: int) -> bool:
+    """Whether the word at `at` is of a number that was corrected: "two point six millimetres,
+    correction, two point nine millimetres"."""
+    near = row.said_in(max(0, at - _NUMBER), at + 1)
+    return any(each.dropped and each.is_number and each.start <= at < each.end for each in near)
 
 
 def _is_of_talk(row: Events, at: int, *, first: bool) -> bool:

@@ -101,11 +101,13 @@ class Suited(Whereabouts):
     def _borne_out(
         self, said: Said, place: Place, step: str | None, cue: Cue | None, spot: Spot | None
     ) -> bool:
-        """Whether the unit that was said leads to the field as well, and to no other of the step:
-        "brake out twenty two newton metres" is the breakout torque, and so is what follows of
-        other places, without a unit."""
+        """Whether the unit, the option or the form of a code leads to the field as well, and to
+        no other of the step: "brake out twenty two newton metres" is the breakout torque, and so
+        is what follows of other places, without a unit."""
         named = (cue.start, place) if cue is not None else None
-        if said.kind == "quantity" and not said.doubts and self._is_only(said, place, step, spot):
+        telling = said.kind == "quantity" or said.option is not None
+        telling = telling or f"field:{place[1]}" in said.mention.qualifiers
+        if telling and not said.doubts and self._is_only(said, place, step, spot):
             if named is not None:
                 self._settled.add(named)
             return True

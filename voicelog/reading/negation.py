@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 _REACH = 8
 """Words that a "not" reaches over at most."""
+_ASIDE = 5
+"""Words from a negation to the comma behind what is put in, at most: "isn't, you know, tight"."""
 _ONES = (("even", "one"), ("a", "single", "one"), ("a", "single"), ("a", "one"), ("one",), ("a",))
 _OF_THEM = frozenset({"of", "the", "them", "those", "these", "em", "my", "our"})
 _DID = frozenset({"has", "had", "have", "did", "ever", "yet", "checked", "looked", "tested"})
@@ -51,7 +53,7 @@ class Negation:
         return self.negation is not None and self.words[self.negation] in {"no", "nil", "zero"}
 
     def negate(self, index: int, *, misheard: bool = False) -> None:
-        if self.negation is None or self.soft or self.listed:
+        if self.negation is None or self.soft or self.listed or self.cut:  # "no, not dry"
             self.clear()
             self.negation = index
         self.negations += 1
@@ -74,7 +76,7 @@ class Negation:
         first = self.negation
         if first is None:
             return ""
-        if index == first + 1:
+        if index == first + 1 or (self.cut == "word" and index - first <= _ASIDE):
             return "word"
         between = self.words[first:index]
         return "any" if "any" in between[:-1] and index - first <= 5 else ""
