@@ -42,7 +42,9 @@ def propose(
     """A doubted verdict for each place that is contrasted with those of `values`; `unsaid` are
     mentions of what was not done."""
     fields = fields_of(card)
-    told = Spans(mention for value in values for mention in value.mentions)
+    told = Spans(  # the name of a thing is told of its other places as well
+        mention for value in values for mention in value.mentions if mention.kind != "term"
+    )
     undone = [each for each in unsaid if each.value in _UNDONE]
     known = {value.key for value in values}
     checks: dict[Place, list[FieldValue]] = {}

@@ -369,7 +369,7 @@ def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
 _DRY = ("dry",)
 _LEAKS = frozenset({"leak", "weep", "seep", "drip"})
 _FITTED = (verb_stem("fitted"),)
-_PUT_ON = frozenset(map(verb_stem, ("fitted", "applied", "lowered", "raised")))
+_PUT_ON = {"appli", "draw", "engag", "fitt", "insert", "lower", "rais", "tak", "withdrawn"}
 _IN = frozenset(map(verb_stem, ("in", "on", "fitted", "installed", "present", "locked")))
 _SHUT = frozenset({"clos", "shut"})
 

@@ -30,6 +30,7 @@ from voicelog.mapping import (
     told_since,
     tries,
     turned,
+    two_places,
     unsettled,
     verdict_pairs,
 )
@@ -78,7 +79,7 @@ def doubt(
     reworked.doubt(row, placements)
     turned.doubt(row, placements, fields)
     unsettled.doubt(row, placements)
-    _between_places(row, placements)
+    two_places.doubt(row, placements, fields)
     _fault_of_something(row, placements)
     exceptions.doubt(row, placements)
     before, last = 0, None
@@ -136,23 +137,6 @@ def _other_options(placements: Sequence[Placement], lexicon: Lexicon) -> None:
             one.said.doubts.append("two_values")
 
 
-def _between_places(row: Events, placements: Sequence[Placement]) -> None:
-    """Ask about one number between two places, of which the other has none: "shims forward,
-    three aft" may have lost the number before it."""
-    taken = {id(spot) for each in placements for spot in _spots(each)}
-    for placement in placements:
-        said = placement.said
-        target = placement.targets[0] if placement.targets else None
-        if target is None or target.spot is None or not said.is_number or said.spot is not None:
-            continue
-        before, behind = _spot_at(row, said.start, -1), _spot_at(row, said.end, 1)
-        if before is None or behind is None or target.spot not in (before, behind):
-            continue
-        other = behind if target.spot is before else before
-        if id(other) not in taken and set(other.names).isdisjoint(target.positions):
-            said.doubts.append("ambiguous_place")
-
-
 def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about what was found good of all places, or of what was named before, in a sentence
     that tells of a fault of nobody knows what: "upper pin good, four one cracked, no corrosion on
@@ -167,7 +151,9 @@ def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
         clause = row.clause_start(fault.said.start)
         around = row.anchors_in(clause, fault.said.start)
         # "the step one does nothing" tells of a place of what was named before
-        placed = any(spot in around or _tells_of(row, spot, clause) for spot in _spots(fault))
+        placed = any(
+            spot in around or _tells_of(row, spot, clause) for spot in two_places.taken(fault)
+        )
         named = placed or any(isinstance(anchor, Cue) for anchor in around)
         if named or not row.unexplained(clause, fault.said.start):
             continue
@@ -196,22 +182,6 @@ def _tells_of(row: Events, spot: Spot, clause: int) -> bool:
     weeping"."""
     gap = row.text[spot.end : clause].rstrip(" ,").lower()
     return gap in {"", " one", " ones"} and bool(_OF_THAT.match(row.text, spot.end + len(gap)))
-
-
-def _spots(placement: Placement) -> Iterator[Spot]:
-    """The places that a placement has taken."""
-    for target in placement.targets:
-        if target.spot is not None:
-            yield target.spot
-
-
-def _spot_at(row: Events, at: int, way: int) -> Spot | None:
-    """The place that stands right before `at` (-1), perhaps with a pause, or right behind (1)."""
-    for anchor in row.anchors_in(max(0, at - 40), at) if way < 0 else row.anchors_in(at, at + 8):
-        between = row.text[anchor.end : at] if way < 0 else row.text[at : anchor.start]
-        if isinstance(anchor, Spot) and not between.strip(" ," if way < 0 else " "):
-            return anchor
-    return None
 
 
 def _of_pair(row: Events, one: Placement, other: Placement) -> None:

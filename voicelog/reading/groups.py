@@ -270,6 +270,10 @@ class Groups(OneSide):
         word = self._position_word(at)
         if word is None or not self._text(word[1] - 1).endswith("s"):
             return None
+        lexicon = lexicon_of(self._cues.card)
+        name = phrase_key(" ".join(self._texts[at : word[1]]))
+        if lexicon.exact.get(name) in lexicon.statements:
+            return None  # "every alarm sounds": one of them does
         groups = tuple(group for group in word[0].groups if counted or not group.word)
         return (self._meant(groups, at), word[1]) if groups else None
 

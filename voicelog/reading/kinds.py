@@ -118,6 +118,29 @@ def deed_stems() -> frozenset[str]:
     return frozenset(stem for kind in _kinds() for stem in deeds_of(kind))
 
 
+@cache
+def _basic_forms() -> frozenset[str]:
+    return frozenset(
+        deed.words[0]
+        for kind in _kinds()
+        for deeds in deeds_of(kind).values()
+        for deed in deeds
+        if deed.is_verb
+    )
+
+
+@cache
+def _deed_verbs() -> frozenset[str]:
+    return frozenset(map(deed_stem, _basic_forms()))
+
+
+@cache
+def tells_deed(word: str) -> bool:
+    """Whether a word is a form of a verb that tells what some one thing does or did: "ran",
+    "dribbles", but not "stop" or "nozzles"."""
+    return word not in _basic_forms() and deed_stem(word) in _deed_verbs()
+
+
 ANY = "any"
 """The kind of a thing of which nothing is known."""
 

@@ -28,6 +28,8 @@ _VOWELS = frozenset("aeio")
 _A_PART = frozenset({"half", "quarter", "third", "bit", "few", "couple"})
 """ "Twenty five and a half bar": an article."""
 _JOINTS = frozenset({",", "and", "&", ""})
+_ALONG = frozenset({"across", "all", "along", "around", "over", "right", "round", "where"})
+""" "Chafed at B along the edge"."""
 _HEADS = BREAKS | {"so", "while", "whereas"}
 """Words before the first of a clause."""
 _DOES = frozenset({
@@ -65,11 +67,17 @@ class LetterPlaces(HeardPlaces):
         same = self._text(at - 1) in SAME or self._is_same(last)
         followed = pointed or same or self._value_follows(last) or self._state_follows(last)
         followed = followed or self._is_nil(last)
+        followed = followed or self._is_so_somewhere(at, last)
         if self._ends_value(at, last):
             followed = self._behind = True
         if not followed and len(self._row(here[0].phrases[letter], at, last, here)[0]) < 2:
             return (), False
         return here, rowed
+
+    def _is_so_somewhere(self, at: int, last: int) -> bool:
+        """ "C lifting at the hinge", at the head of a clause: an "a" is no article there."""
+        heads = not at or self._text(at - 1) in _HEADS
+        return heads and self._text(last + 1) in WHERE | _ALONG and self._is_state(self._text(last))
 
     def _before_its_word(
         self, at: int, last: int, groups: tuple[PositionGroup, ...]
@@ -188,4 +196,4 @@ class LetterPlaces(HeardPlaces):
             self._text(last) in _TELLS
             and (self._value_follows(last) or self._value_follows(last + 1))
         )
-        return told or self._text(last) in (*BREAKS, *WHERE, "")  # "a leak on B at the core"
+        return told or self._text(last) in {"", *BREAKS, *WHERE, *_ALONG}  # "on B at the core"

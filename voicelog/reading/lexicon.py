@@ -27,7 +27,7 @@ from voicelog.reading.statements import (
 )
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_phrases
-from voicelog.reading.words import phrase_key, tokenise, word_key
+from voicelog.reading.words import phrase_key, tokenise, verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -66,6 +66,8 @@ class Lexicon:
     """Keys of their single words."""
     asked: dict[str, str] = field(default_factory=dict)
     """Subject of a check -> the one verb stem that its label says of it ("fitt", "off")."""
+    comes_to_be: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Subject of a check -> how its label says that it comes to be so ("goes out")."""
     statements: set[str] = field(default_factory=set)
     """Terms that say by themselves that a check is met ("wheel turns freely")."""
     placed: set[str] = field(default_factory=set)
@@ -205,19 +207,7 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
     if not predicate or predicate[0] in labels.WHERE:
         _learn_placed(lexicon, place, field.label)
     if predicate:
-        lexicon.predicates.add(predicate)
-        lexicon.states[place] = predicate
-        lexicon.statements.add(lexicon.canonical(field.label))
-        if subject:
-            lexicon.speaks_of(subject, place, 0.95)
-            lexicon.subjects.add(lexicon.canonical(subject))
-        noun = subject.split()[-1] if " " in subject else ""
-        noun = noun if said[word_key(noun)] == 1 else ""  # "stripe" for the torque stripe
-        if noun:
-            lexicon.subjects.add(noun)
-        if len(predicate) == 1:
-            names = (*field.say, *filter(None, (subject, noun)))
-            lexicon.asked.update((lexicon.canonical(name), predicate[0]) for name in names)
+        _learn_state(lexicon, place, field, said)
     new = renewing.named(subject or field.label, predicate)
     last = [word for word in new.split()[-1:] if said[word_key(word)] == 1]
     for name in (new, subject, *last, *field.say) if new else ():
@@ -227,6 +217,25 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
     for phrase in (*field.say, field.label):
         if is_statement(phrase) and not is_fault(phrase):
             lexicon.statements.add(lexicon.canonical(phrase))
+
+
+def _learn_state(lexicon: Lexicon, place: Place, field: Field, said: Mapping[str, int]) -> None:
+    subject, predicate = split(field)
+    lexicon.predicates.add(predicate)
+    lexicon.states[place] = predicate
+    lexicon.statements.add(lexicon.canonical(field.label))
+    if subject:
+        lexicon.speaks_of(subject, place, 0.95)
+        lexicon.subjects.add(lexicon.canonical(subject))
+    noun = subject.split()[-1] if " " in subject else ""
+    noun = noun if said[word_key(noun)] == 1 else ""  # "stripe" for the torque stripe
+    if noun:
+        lexicon.subjects.add(noun)
+    names = [lexicon.canonical(name) for name in (*field.say, subject, noun) if name]
+    if len(predicate) == 1:
+        lexicon.asked.update(dict.fromkeys(names, predicate[0]))
+    elif predicate[0] in _BECOMES and predicate[1:] in _WHERE_TO:
+        lexicon.comes_to_be.update(dict.fromkeys(names, predicate))
 
 
 def _learn_placed(lexicon: Lexicon, place: Place, label: str) -> None:
@@ -242,6 +251,8 @@ def _learn_placed(lexicon: Lexicon, place: Place, label: str) -> None:
                 lexicon.placed.add(lexicon.canonical(name))
 
 
+_BECOMES = frozenset(map(verb_stem, ("comes", "goes", "turns", "switches")))
+_WHERE_TO = frozenset({("in",), ("off",), ("on",), ("out",)})
 _PREPOSITIONS = labels.WHERE | {
     "across", "against", "around", "beside", "between", "inside", "into", "over", "through",
 }  # fmt: skip

@@ -68,7 +68,7 @@ class Mood(Negation):
         return at
 
     def _is_partly(self, end: int) -> bool:
-        return self._begins(self.mood.partly, end)
+        return self._begins(self.mood.partly, end) and self.word(end + 1) != "none"  # "bar none"
 
     def _is_reserved(self, end: int) -> bool:
         """ "Rings but you can hardly hear it", "held till I wet it", "holds for now", "worked

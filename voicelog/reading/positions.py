@@ -330,8 +330,7 @@ class _Finder(FusedRows):
         if not numbers:
             return None
         self._listing = groups
-        doubts = list(heard)
-        told = set(qualifiers or ())
+        doubts, told = list(heard), set(qualifiers or ())
         head = self._head(
             first,
             at,
@@ -357,7 +356,8 @@ class _Finder(FusedRows):
         told_of = len(values) > 1 or pointed or not (many or self._many_named)
         told_of = told_of or self._another_told(last, numbers - set(values))
         acts = len(values) > 1 or is_plural(self._text(last))  # "pawl four drops home"
-        told_of = told_of and (self._state_follows(last) or (acts and self._are_so(last)))
+        acts = (acts and self._are_so(last)) or (len(values) == 1 and self._acts(last))
+        told_of = told_of and (acts or self._state_follows(last))
         told_of = told_of or self._row_behind(last, len(values)) or self._is_so_too(first, last)
         if weak and not signed and not (told_of or self._value_follows(last)):
             return None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.kinds import tells_deed
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.numerals import Numerals
 from voicelog.reading.places import FEW, NIL, THESE
@@ -32,6 +33,8 @@ _AUXILIARIES = frozenset({
     "looks", "feels", "seems",
 })  # fmt: skip
 """Behind "one" these tell something of it: "lower one was stiff"."""
+_ADVERBS = frozenset({"also", "always", "just", "never", "now", "only", "still"})
+""" "Centre one only dribbles"."""
 _PARTS = frozenset({",", ".", ";", ":", "and", "but"})
 _LISTING = _PARTS - {".", ";"}
 _THIS, _ONE = frozenset({"this", "that"}), frozenset({"one"})
@@ -167,13 +170,25 @@ class Pronouns(Thousandths):
 
     def _is_placed(self, at: int) -> bool:
         """ "The blue one", "lower one I haven't looked at", "north one holds": a place with an
-        article before it, or with what somebody does or what it is behind it, holds no number."""
+        article before it, or with what somebody does, what it is or does behind it, holds no
+        number."""
         index = at - 1
         while index >= 0 and self._claims[index] == "positions":
             index -= 1
         articled = index >= 0 and self._atoms[index].text in ("the", "this", "that")
-        told = self._text(at + 1) in _OF_PRONOUN | _AUXILIARIES or self._tells_state(at + 1)
+        tells = at + 1 + (self._text(at + 1) in _ADVERBS)
+        told = self._text(tells) in _OF_PRONOUN | _AUXILIARIES or self._tells_state(tells)
+        told = told or self._does(tells)
         return (articled or told or self._says_too(at + 1)) and index < at - 1
+
+    def _does(self, at: int) -> bool:
+        """Whether the word at `at` tells what one thing does or did, and not how that is which is
+        counted: "lower one ran on", but not "rudder one broken wire"."""
+        text = self._text(at)
+        participle = text.endswith(("ed", "en", "un"))
+        if participle and self._text(at + 1) not in _ENDS | talk().remarks.particles:
+            return False
+        return tells_deed(text) and word_key(text) not in self._lexicon.counted_words
 
     def _says_too(self, at: int) -> bool:
         """ "North one too": the same of another."""

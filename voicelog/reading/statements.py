@@ -90,6 +90,8 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
         return False
     if at + 1 < len(words) and _of_many(words, at + 1):
         return False  # "drains" of "Automatic drains discharge"
+    if word.endswith("s") and at == len(words) - 2 and last.endswith("ed"):
+        return False  # "latches" of "Rest latches engaged"
     verb = word in talk().everyday.verbs
     ends = at == len(words) - 1 or words[at + 1].text in labels.WHERE
     return verb or ends or last in talk().remarks.particles
@@ -148,7 +150,7 @@ def _verb_stems() -> frozenset[str]:
 
 _NOUNS_TOO = frozenset({
     "felt", "lighting", "lights", "locks", "opening", "release", "ring", "rings", "seating",
-    "seats", "sound", "stops", "work", "works",
+    "seats", "sound", "stops", "warning", "work", "works",
 })  # fmt: skip
 """Words that say how something is, and name things as well ("wiper ring", "wiper felt")."""
 

@@ -23,6 +23,10 @@ _MOVED = frozenset(
     map(verb_stem, ("fitted", "refitted", "installed", "removed", "applied", "lowered", "raised"))
 )
 """Stems that say where a thing is, and those that say what was done with it."""
+_IS_MOVED = _MOVED | frozenset(
+    map(verb_stem, ("drawn", "engaged", "inserted", "taken", "withdrawn"))
+)
+"""The same of labels: "latches in" where they have to be engaged."""
 _PUT = _WHERE | _MOVED
 _GOING = ["up", "and", "running"]
 _LINKING = frozenset({
@@ -60,6 +64,9 @@ class States(Verdicts):
         thing = self.word(index - 1)
         if thing in self.talk.vague and (verb_stem(thing), stem) in self.predicates:
             return self._state(index, 1, (verb_stem(thing), stem)), 1  # "fully opened"
+        become = self._comes_to_be(index, stem)
+        if become is not None:
+            return self._state(index, 1, become), 1
         if stem in self.openings and not self._is_a_stop(index):
             for count in range(3, 0, -1):
                 said, length = self._stems(index, count)
@@ -195,7 +202,7 @@ class States(Verdicts):
         named, subject = self._subject(index)
         subject = subject or self._headed(named)
         wanted = self.asked.get(subject)
-        if wanted in (_WHERE if moved else _MOVED):
+        if wanted in (_WHERE if moved else _IS_MOVED):
             return self._state(index, 1, (stem,))
         if moved or not subject:
             return None
@@ -209,6 +216,13 @@ class States(Verdicts):
             alone = stem in {"on", "off"} and not wanted and not self._is_of_another(index)
             return self._state(index, 1, (stem,)) if alone else None
         return self._verdict(index, index + 1, "state", "pass")
+
+    def _comes_to_be(self, index: int, stem: str) -> tuple[str, ...] | None:
+        """What the label says of a thing that came to be so: "caption out" where it goes out."""
+        if stem not in _WHERE or not (self.comes_to_be and self._closes(index, 1)):
+            return None
+        becomes = self.comes_to_be.get(self._subject(index)[1])
+        return becomes if becomes is not None and becomes[1] == stem else None
 
     def _headed(self, named: str) -> str:
         """The one name that ends in a word: "pin out" where only the arming pin has to be out."""

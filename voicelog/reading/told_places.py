@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from voicelog.reading.kinds import deed_length
+from voicelog.reading.kinds import deed_length, tells_deed
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import NIL
 from voicelog.reading.running_list import BREAKS, SAME, Listed
@@ -169,6 +169,16 @@ class ToldPlaces(Listed):
         word = self._text(at)
         fault = not is_plural(word) and word_key(word) in trade("CONDITION")
         return (fault or word in _DO) and self._text(at + 1) in (*BREAKS, "")
+
+    def _acts(self, at: int) -> bool:
+        """Whether one thing does at `at` what no noun tells: "mixer two growls", but not "two
+        leaks"."""
+        word = self._text(at)
+        known = word_key(word) in {
+            *trade("CONDITION"),
+            *lexicon_of(self._cues.card).counted_words,
+        }
+        return word.endswith("s") and tells_deed(word) and not known
 
     def _is_asked_of(self, at: int) -> bool:
         """Whether the words at `at` tell in their basic form what things do of which a check asks

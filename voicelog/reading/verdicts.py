@@ -104,6 +104,7 @@ class Verdicts(Mood):
         self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
         self._subject_ends = {end: name for end, name, how in things.values() if how == "subject"}
         self.asked = lexicon.asked
+        self.comes_to_be = lexicon.comes_to_be
         self.doers = lexicon.doers
         self.doers_at = lexicon.doers_at
         self.kindred = lexicon.kindred

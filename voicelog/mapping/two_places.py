@@ -1,0 +1,81 @@
+"""Two places: what was told between two of them, of which the other has nothing of its own."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from voicelog.mapping.row import Spot
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.row import Events
+    from voicelog.objects import Field
+    from voicelog.reading.lexicon import Place
+
+_ON_IT = re.compile(r"(?:\s+[a-z]+){0,2}?\s+(?:at|on)\s+(?:the\s+)?")
+_CLAUSE_ENDS = re.compile(r"\s*(?:[,.;]|\Z)")
+_NEAR = 30
+"""Characters between what is told and the place that it is told of, at most."""
+
+
+def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
+    """Ask about values that may be of either of two places."""
+    _between_places(row, placements)
+    _at_another_place(row, placements, fields)
+
+
+def _between_places(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about one number between two places, of which the other has none: "shims forward,
+    three aft" may have lost the number before it."""
+    used = {id(spot) for each in placements for spot in taken(each)}
+    for placement in placements:
+        said = placement.said
+        target = placement.targets[0] if placement.targets else None
+        if target is None or target.spot is None or not said.is_number or said.spot is not None:
+            continue
+        before, behind = right_beside(row, said.start, -1), right_beside(row, said.end, 1)
+        if before is None or behind is None or target.spot not in (before, behind):
+            continue
+        other = behind if target.spot is before else before
+        if id(other) not in used and set(other.names).isdisjoint(target.positions):
+            said.doubts.append("ambiguous_place")
+
+
+def _at_another_place(
+    row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]
+) -> None:
+    """Ask about what was told behind one place, where the clause ends at another that has nothing
+    of its own: "rinse jets, two blocked on the wash"."""
+    used = {id(spot) for each in placements for spot in taken(each)}
+    for placement in placements:
+        said = placement.said
+        target = placement.targets[0] if placement.targets else None
+        if target is None or target.spot is None or target.spot.end > said.start:
+            continue
+        for anchor in row.anchors_in(said.end, said.end + _NEAR):
+            if not isinstance(anchor, Spot) or id(anchor) in used or anchor.unknown:
+                continue
+            other = set(anchor.names).isdisjoint(target.positions)
+            known = other and set(anchor.names) <= set(fields[target.place].positions)
+            ends = _CLAUSE_ENDS.match(row.text, anchor.end)
+            if known and ends and _ON_IT.fullmatch(row.text, said.end, anchor.start):
+                said.doubts.append("ambiguous_place")
+
+
+def taken(placement: Placement) -> Iterator[Spot]:
+    """The places that a placement has taken."""
+    for target in placement.targets:
+        if target.spot is not None:
+            yield target.spot
+
+
+def right_beside(row: Events, at: int, way: int) -> Spot | None:
+    """The place that stands right before `at` (-1), perhaps with a pause, or right behind (1)."""
+    for anchor in row.anchors_in(max(0, at - 40), at) if way < 0 else row.anchors_in(at, at + 8):
+        between = row.text[anchor.end : at] if way < 0 else row.text[at : anchor.start]
+        if isinstance(anchor, Spot) and not between.strip(" ," if way < 0 else " "):
+            return anchor
+    return None
