@@ -155,7 +155,7 @@ _WORDS = st.sampled_from(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.one_of(st.text(max_size=120), st.lists(_WORDS, max_size=40).map(" ".join)))
 def test_no_text_makes_the_chain_raise(text: str) -> None:
     card = cards.load(MAPPING / "ferry.yaml")
