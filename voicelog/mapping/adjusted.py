@@ -285,7 +285,8 @@ class Adjusted:
             return True
         trailing = _TRAILING.match(text) is not None
         clause = self.events.breaks.clause_end(word.end, len(self.events.text))
-        return trailing and not self.events.text[word.end : clause].strip()
+        rest = self.events.text[word.end : clause].strip().lower()
+        return trailing and (not rest or rest.startswith("and "))
 
     def _closes(self, old: Said, word: Mention) -> bool:
         """Whether the words end the clause of the value before them: "0.19 as found, ...",

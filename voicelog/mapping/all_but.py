@@ -1,4 +1,5 @@
-"""All but: a value before "all except number two", and another behind it, which is that one's.
+"""All but: a value before "all except number two", and another behind it, which is that one's;
+and some of them, where the others are named.
 
 "Rear plugs sixteen thou, all except number two, eighteen thou." Common practice, no source.
 """
@@ -16,7 +17,7 @@ from voicelog.mapping.row import Spot
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from voicelog.mapping.row import Events
+    from voicelog.mapping.row import Events, Said
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
@@ -39,6 +40,68 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
         if apart and left_out and not any(isinstance(each, Spot) for each in ahead):
             one.spot, other.spot = spot, _of(spot, left_out)
             spot.dropped = True
+
+
+_SOME_OF = re.compile(
+    r"\s+(?:out\s+)?of\s+(?:the\s+)?(?:(?P<all>[a-z]+|\d+)\b|them\b|those\b)", re.IGNORECASE
+)
+
+
+def deal_rest(row: Events, fields: Mapping[Place, Field]) -> None:
+    """ "Three of the flippers stay up, the rear left drops": the three are those that were not
+    named, where these make up the number of all places."""
+    for said in [each for each in row.said if each.kind == "count" and not each.dropped]:
+        some = _SOME_OF.match(row.text, said.end)
+        number = str(said.mention.value)
+        if some is None or not number.isdigit() or not _begins(row, said):
+            continue
+        end = row.breaks.sentence_end(said.end, len(row.text))
+        spots = [a for a in row.anchors_in(some.end(), end) if isinstance(a, Spot)]
+        if not spots or not row.breaks.between(some.end(), spots[0].start):
+            continue
+        named = {name for spot in spots for name in spot.names}
+        places = {
+            field.positions
+            for at, field in fields.items()
+            if said.step in {None, at[0]} and named < set(field.positions)
+        }
+        places = {each for each in places if len(each) == int(number) + len(named)}
+        if len(places) != 1 or len(named) >= int(number) or not _differ(row, said, spots[0]):
+            continue
+        rest = tuple(name for name in places.pop() if name not in named)
+        row.anchors.append(Spot(said.start, said.end, rest, (said.mention,)))
+        row.anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
+        for each in row.said_in(said.start, some.end()):
+            each.dropped = each.dropped or each.kind == "count"
+
+
+def _differ(row: Events, some: Said, spot: Spot) -> bool:
+    """Whether something else is told of a place than of some of them: "three of the bolts were
+    loose, number two by a full turn" tells of one of these."""
+    told = row.said_in(some.end, spot.start)
+    told = [
+        e for e in told if e.kind != "count" or not _FIGURE.fullmatch(row.text, some.end, e.start)
+    ]
+    end = row.breaks.clause_end(spot.end, len(row.text))
+    own = row.said_in(spot.end, end)
+    if not told:
+        return False
+    one, other = told[-1], own[0] if own else None
+    if other is None:  # "the rear left drops as soon as you let go of it"
+        return one.mention.value == "pass" and not _MOST.search(row.text, spot.end, end)
+    if one.is_number or other.is_number:
+        return one.is_number and other.is_number and alike(one, other)
+    return (one.option, one.mention.value) != (other.option, other.mention.value)
+
+
+_MOST = re.compile(r"\b(?:best|worst|mostly|especially|included|too|as\s+well)\b", re.IGNORECASE)
+_FIGURE = re.compile(r"\s+(?:out\s+)?of\s+(?:the\s+)?", re.IGNORECASE)
+""" "Of the four": a number behind it tells how many there are."""
+
+
+def _begins(row: Events, said: Said) -> bool:
+    """Whether nothing is told before a number in its clause."""
+    return not row.text[row.clause_start(said.start) : said.start].strip()
 
 
 def _left_out(spot: Spot, fields: Mapping[Place, Field]) -> tuple[str, ...]:

@@ -56,6 +56,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     fields = fields_of(card)
     lent_references.lend(row)
     all_but.deal(row, fields)
+    all_but.deal_rest(row, fields)
     lists.deal(row, fields)
     placer = Placer(row, card, lexicon)
     placements = placer.place()

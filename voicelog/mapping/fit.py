@@ -18,7 +18,7 @@ from voicelog.errors import UnitError
 from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.phonetics import likeness, of_sounds
 from voicelog.reading.kinds import ANY, deeds_of, does, kind_of
-from voicelog.reading.labels import NEGATIVE
+from voicelog.reading.labels import NEGATIVE, denies
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import faults_in
 from voicelog.reading.words import verb_stem, word_key
@@ -249,6 +249,7 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         strange = none or tripped or lacks or _is_other_deed(mention, wanted, field)
         doubts = (*mention.doubts, *("named_only",) * bool(open_), *("state_meaning",) * strange)
         return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
+    value = CONTRARY[mention.value] if denies(field.label) else mention.value
     opposites = talk().remarks.opposites
     said = tuple(says.removeprefix("says:").split())
     dry = said == _DRY and not _LEAKS.isdisjoint(faults_in((field.label,)))
@@ -257,14 +258,15 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         # "vent valve open", and the card doesn't tell whether that is good
         plain = said[-1] not in opposites or (said[-1] in _SHUT and _closes(field))
         doubts = () if plain or said == _FITTED else ("state_meaning",)
-        return Fit(0.5, mention.value, None, (*mention.doubts, *doubts))
+        return Fit(0.5, value, None, (*mention.doubts, *doubts))
     if "and" in wanted and said != wanted and set(said) <= set(wanted):
         # one of two things that are asked for: without it the check fails, with it it is open
-        fails = mention.value == "fail"
-        return Fit(0.6, mention.value, None, mention.doubts) if fails else None
+        fails = value == "fail"
+        return Fit(0.6, value, None, mention.doubts) if fails else None
     if said == wanted or said[-1] not in opposites:
-        return Fit(0.6, mention.value, None, mention.doubts)
-    return _stated(mention, mention.value, said[-1], wanted[-1])
+        odd = said != wanted and value != mention.value  # of another thing, perhaps
+        return Fit(0.6, value, None, (*mention.doubts, *("state_meaning",) * odd))
+    return _stated(mention, value, said[-1], wanted[-1])
 
 
 CONTRARY = {"pass": "fail", "fail": "pass"}

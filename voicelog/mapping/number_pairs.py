@@ -26,6 +26,7 @@ def unclear(row: Events, one: Placement, other: Placement) -> bool:
     """Whether two numbers side by side may be one, cut in two."""
     first, second = one.said, other.said
     changed = "as found" in first.tags and "as left" in second.tags  # "from three thou to five"
+    changed = changed or any(each is first for each in second.found)
     if changed or (first.spot is not None and second.spot is not None):
         return False
     nil = _is_nil(first) or _is_nil(second)

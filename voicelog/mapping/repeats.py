@@ -133,8 +133,11 @@ def _turn_round(said: Sequence[Said], text: str) -> None:
         contrast = before is not None and _is_contrast(before.mention, each.mention)
         if before is not None and contrast and _is_next(text[before.end : each.start]):
             each.doubts = [code for code in each.doubts if code not in each.mention.doubts]
-            denied = _DOES_NOT.fullmatch(each.mention.text)
-            told = each.mention.qualifiers if denied else before.mention.qualifiers
+            judged = (
+                "predicate" in before.mention.qualifiers
+            )  # by the card, as what was told before
+            own = not judged and _DOES_NOT.fullmatch(each.mention.text)
+            told = each.mention.qualifiers if own else before.mention.qualifiers
             each.mention = replace(each.mention, doubts=(), qualifiers=told)
         before = each
 

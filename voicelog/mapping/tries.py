@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
 
 _AGAIN = re.compile(
-    r"\b(?:second|third|fourth|fifth|next|this|another)\s+(?:attempt|go|run|shot|test|time|try)\b",
+    r"\b(?:second|third|fourth|fifth|next|this|another)\s+(?:attempt|go|run|shot|test|time|try)\b"
+    r"|\bon\s+(?:the|my)\s+(?:second|third|fourth|next)(?=\s*(?:[,.;]|\Z))",
     re.IGNORECASE,
 )
 
@@ -32,7 +33,8 @@ def again(row: Events, one: Placement, other: Placement) -> bool:
     """ "Extended in twelve, greased it, second go eight": what came of another try found another
     place than the value before it, and no name told it so."""
     nameless = not other.targets or other.targets[0].inherited or other.targets[0].by_unit
-    if not nameless or not is_another(row, one.said.end, other.said.start):
+    end = row.breaks.clause_end(other.said.end, len(row.text))
+    if not nameless or not is_another(row, one.said.end, end):
         return False
     first, second = one.said.mention.unit, other.said.mention.unit
     if first is not None and second is not None and not compatible(first, second):

@@ -54,6 +54,7 @@ _ALL_ROUND = re.compile(
     re.IGNORECASE,
 )
 
+_BOTH = re.compile(r"\W*(?:(?:on|at|in|to)\s+)?both(?:\s+of\s+(?:them|those))?\W*", re.IGNORECASE)
 _NOT = re.compile(r"n['’]t\b|\b(?:not|never|cannot|unable)\b", re.IGNORECASE)
 NONE = re.compile(r"\b(?:nothing|nil|none|no(?!\.|\s+\d))\b", re.IGNORECASE)
 _EACH = re.compile(r"\s*,?\s*(?:on\s+|at\s+|in\s+)?(?:each|both|either)\b", re.IGNORECASE)
@@ -132,6 +133,7 @@ class Whereabouts:
             return places, lost
         if cue.plural and every is not None:
             counted = "" if every.end() > said.start else word_key(every[1] or "")
+            counted = "2" if every[0].lower().startswith("both") else counted
             other = counted.isdigit() and counted != str(len(field_.positions))
             return places, (*lost, "partial") if other else lost
         within = said.start < cue.start and cue.end < said.end
@@ -161,6 +163,8 @@ class Whereabouts:
             return ()
         number = word_key(told["number"] or "")
         if number.isdigit() and number != str(len(field_.positions)):
+            return ()
+        if _BOTH.fullmatch(told[0]) and len(field_.positions) > 2:
             return ()
         sides = sides_of((told["next"] or "").lower())
         return tuple(
@@ -242,8 +246,16 @@ class Whereabouts:
             return (), None, -0.1  # "red point two, blue point one five, no leaks"
         if context.spot is not None and self._suits(context.spot, field_):
             far = self.events.breaks.between(context.spot.end, said.start) == 2
+            far = far and not self._is_heading(context.spot)
             return context.spot.names, context.spot, -0.5 if far else -0.1
         return (), None, -0.8
+
+    def _is_heading(self, spot: Spot) -> bool:
+        """ "Door one. Belt's good, shuts in 2.9 seconds": a place that is all that its sentence
+        tells."""
+        row = self.events
+        end = row.breaks.sentence_end(spot.end, len(row.text))
+        return not row.said_in(row.breaks.sentence_start(spot.start), end)
 
     def _begins_with_all(self, cue: Cue | None, said: Said) -> bool:
         """ "Flat on number three. All blocks renewed": of every one, whatever was told before."""

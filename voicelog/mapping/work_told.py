@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spot
 from voicelog.mapping.work_verbs import work as of_work
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from voicelog.mapping.row import Events, Said
@@ -202,6 +203,32 @@ def done_before(row: Events, found: Said) -> list[tuple[int, int]]:
     return [(found.start, found.start)]
 
 
+_AFTER_WORK = re.compile(
+    r"\s*,?\s*(?:after|once|since)\s+(?:"
+    r"(?:(?:i|we|he|she|they)(?:['’](?:d|ve)|\s+had|\s+have)?)\s+(?P<did>[a-z]+)"
+    r"|(?:re-?)?(?P<doing>[a-z]{2,}ing)(?!\s+for\b)"
+    r"|(?:the|a|an|my)\s+(?:new\s+[a-z]+|(?P<job>[a-z-]+))(?=\s*(?:[,.;]|\Z|(?:went|was|were|had)\b)))"
+    r"(?:\s+(?!(?:and|but|then)\b)[^\W\d_]+){0,5}",
+    re.IGNORECASE,
+)
+
+
+def done_behind(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
+    """ "6.4 on the first run, 2.8 after I moved the washer": the work is told behind the value that
+    came of it."""
+    work = _AFTER_WORK.match(row.text, left.end)
+    if work is None or row.anchors_in(lead(row, found.end, left.start), left.start):
+        return []
+    did, words = work["did"], talk().everyday
+    at = work.start("did")
+    if did is not None and (not of_work().match(row.text, at) or READ_ANEW.match(row.text, at)):
+        return []
+    doing, job = (work["doing"] or "").lower(), (work["job"] or "").lower()
+    if doing in words.going_by or (job and job not in words.jobs):
+        return []
+    return [(left.end, work.end())]
+
+
 def is_replaced(row: Events, found: Said, left: Said) -> bool:
     """ "The old one was drawing 3.9 amps and the new one runs at 2.4", "35 before, 17 with the new
     one", "was 4 mm, is 12 mm"."""
@@ -225,6 +252,7 @@ def told(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
     work = worked_to(row, found, left)
     if not work and told_again(row, found, left):
         work = pieces(row, found.end, left) or done_before(row, found)
+    work = work or done_behind(row, found, left)
     if not work and is_replaced(row, found, left):
         work = [(left.start, left.start)]
     return work

@@ -13,6 +13,7 @@ from voicelog.reading.spoken import lexemes
 from voicelog.reading.state_words import trade
 from voicelog.reading.states import DOERS
 from voicelog.reading.talk import spare_words
+from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from voicelog.objects import Mention
@@ -36,7 +37,7 @@ _LEAST = frozenset({
 _ANYWHERE = frozenset({"anywhere", "around", "round"})
 _STOCK = 5
 """Words that may tell where spare parts lie."""
-_ARE = frozenset({"is", "are", "was", "were", "been", "being"})
+_ARE = frozenset({"is", "are", "was", "were", "been", "being", "has", "have"})
 
 
 class Denials(Deeds):
@@ -155,7 +156,8 @@ class Denials(Deeds):
             return False
         verdicts = self.talk.passed | self.talk.failed if some else ()  # "none of the six failed"
         word = self.word(at)
-        return self._is_state(at) or word in self.talk.undone or word in verdicts
+        said = self._is_state(at) or (some and verb_stem(word) in self.openings)
+        return said or word in self.talk.undone or word in verdicts
 
     def _past_are(self, index: int) -> int:
         while self.word(index) in _ARE:

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.left_out import ALL_BUT
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.one_side import ONES, OneSide
+from voicelog.reading.one_side import ONES, TWO, OneSide
 from voicelog.reading.phrases import by_first
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import spoken
+from voicelog.reading.talk import talk
 from voicelog.reading.words import is_plural, phrase_key
 
 if TYPE_CHECKING:
@@ -70,7 +71,8 @@ class Groups(OneSide):
             return None
         after = at + 1
         if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
-            return self._all_of_them(at, after + 2)
+            two = self._those_two(at, after + 2) if text == "both" else None
+            return two or self._all_of_them(at, after + 2)
         if text == "all" and self._text(after) in ("round", "around"):
             return self._all_of_them(at, after + 1)
         if text == "all" and self._text(after) in ALL_BUT:
@@ -112,7 +114,7 @@ class Groups(OneSide):
                 ):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
-        return None
+        return self._those_two(at, at + 1) if text == "both" else None
 
     def _of_noun(self, at: int, noun: int, size: int) -> tuple[PositionGroup, ...]:
         """The groups spoken of; those of the step where none has so many places and theirs are
@@ -354,9 +356,27 @@ class Groups(OneSide):
     def _all_of_them(self, at: int, last: int) -> Found | None:
         """ "clamps forty eight foot pounds, all of them"."""
         groups = self._context.heard if at - self._context.heard_at <= REACH else ()
-        if not groups:
+        if not groups or (self._text(at) == "both" and len(groups[0].positions) > 2):
             return None
         return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
+
+    def _those_two(self, at: int, last: int) -> Found | None:
+        """ "Door 5 shuts in 2.6, door 6 in 2.7, belts good on both": the two of which was told. Of
+        more than two it is open which, and so it is where "both" may be parts of the last."""
+        groups = tuple(group for group in self._recent if len(group.positions) > 2)
+        if not groups or "both" in groups[0].positions or self._is_told_behind_places(at):
+            return None
+        placed = [name for _, name in self._placed if name in groups[0].positions]
+        named = tuple(dict.fromkeys(reversed(placed)))  # the last one first
+        word = self._word_ahead(last)
+        if len(named) < 2 - (word is not None) or self._text(last) in TWO:
+            return None
+        known = word is not None or self._position_word(last) is not None
+        parts = not known and is_plural(self._text(last))
+        parts = parts and self._text(last) not in talk().everyday.verbs
+        doubts = ("ambiguous_place",) * (parts or len(named) != 2)
+        last = last if word is None else word[1]
+        return self._mentions(at, last, named[1::-1], groups, {"group"}, doubts), last
 
     def _counted(self, at: int) -> tuple[int, int] | None:
         """The "eight" of "all eight": a cardinal that some group has as many places as."""

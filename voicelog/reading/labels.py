@@ -202,6 +202,13 @@ def numbered(field: Field) -> tuple[str, ...]:
 
 
 NEGATIVE = frozenset({"no", "free", "nil", "absence", "without"})
+NOT = frozenset({"not", "never"})
+
+
+@lru_cache(maxsize=20_000)
+def denies(label: str) -> bool:
+    """Whether a label tells what must not have come to its thing: "Heat strip not turned"."""
+    return not NOT.isdisjoint(label.lower().split()[1:-1])
 
 
 _DOING = re.compile(r"\b([a-z]{3,})ing\s+(?:time|interval)\b")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading import heard_units, unit_words
 from voicelog.reading.about import with_about
 from voicelog.reading.numerals import Number
+from voicelog.reading.percard import in_inches
 from voicelog.reading.phrases import after_phrase, by_first
 from voicelog.reading.pronouns import MEANT, Pronouns
 from voicelog.reading.thousandths import Measure
@@ -243,6 +244,8 @@ class Measures(Pronouns):
         if self._text(at) == "-" and self._atoms[at].glued:
             at += 1
         found = unit_words.find(self._atoms, at, self._stop)
+        if found is not None and self._is_before_place(found[1]):
+            return unit_words.find(self._atoms, at, found[1] - 1)
         heard = heard_units.listed(self._passage, at, self._stop)
         if heard is not None and (found is None or found[1] < heard[1]):
             return heard
@@ -258,6 +261,14 @@ class Measures(Pronouns):
             parted = unit_words.find(self._atoms, at + 1, self._stop)
             return parted if parted is not None and parted[1] > at + 2 else None
         return heard_units.find(self._passage, at, self._stop)
+
+    def _is_before_place(self, last: int) -> bool:
+        """ "42 in heating, 18 in cooling": before a place "in" is no inch, but on a card that
+        measures in inches."""
+        if last >= len(self._atoms) or self._claims[last] != "positions":
+            return False
+        word = self._atoms[last - 1]
+        return word.text == "in" and not word.glued and not in_inches(self._passage.cues.card)
 
     def _with_unit(self, measure: Measure) -> Measure:
         number = measure.number

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
 
 ONES = frozenset({"ones", "pair"})
-_TWO = frozenset({"sides", "ends"})
+TWO = frozenset({"sides", "ends", "ways", "directions", "times", "hands"})
+"""Of what things have two: "starts it both ways"."""
 _SHORT = 3
 
 
@@ -27,6 +28,20 @@ class OneSide(LeftOut):
 
     _sided = False
     """All the places of one side were named by it: then the other side names all of its own."""
+
+    def _is_told_behind_places(self, at: int) -> bool:
+        """ "Slew left and slew right both cut out": places were named in the clause already."""
+        claims = self._passage.claims
+        if self._text(at - 1) == "," and claims[at - 2] == "positions":
+            return True  # "at the main and the plunge, both clear"
+        while at and (self._text(at - 1) not in BREAKS or self._in_decimal(at)):
+            at -= 1
+            if claims[at] == "positions":
+                return True
+        return False
+
+    def _in_decimal(self, at: int) -> bool:
+        return self._atoms[at].shape == "digits" and self._atoms[at].glued
 
     def _of_one_side(self, at: int) -> Found | None:
         """ "Both left ones", "all the right blocks", "the left pair": places of which the card
@@ -95,7 +110,7 @@ class OneSide(LeftOut):
         """Index behind the things that have the places: "elevator cables both"."""
         word = self._text(at)
         many = len(word) > _SHORT and word.isalpha() and word.endswith("s")
-        return at + (many and word not in (*_TWO, *BREAKS) and word not in spoken().sides)
+        return at + (many and word not in (*TWO, *BREAKS) and word not in spoken().sides)
 
     def _both_behind(self, at: int) -> tuple[int, bool] | None:
         """Index behind the "both sides" or "each" at `at`, or `at` where it is behind a value, and
@@ -112,7 +127,7 @@ class OneSide(LeftOut):
         both = self._text(after) == "both"
         if not both and self._text(after) != "each":
             return None
-        after += 1 + (self._text(after + 1) in _TWO)
+        after += 1 + (self._text(after + 1) in TWO)
         if self._text(after) not in (*BREAKS, "") and not (
             end == at and self._value_follows(after)
         ):

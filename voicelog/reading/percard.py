@@ -50,3 +50,14 @@ def fields_of(card: Card | None) -> Mapping[tuple[str, str], Field]:
     """The fields of `card` by step and name."""
     steps = card.steps if card is not None else ()
     return {(step.number, each.name): each for step in steps for each in step.fields}
+
+
+_INCHES = frozenset({"in", "inch", "mil", "thou"})
+
+
+@per_card
+def in_inches(card: Card | None) -> bool:
+    """Whether `card`, as far as it is known, measures anything in inches."""
+    if card is None:
+        return True
+    return any(field.unit in _INCHES for step in card.steps for field in step.fields)

@@ -40,11 +40,14 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
     subject = ""
     if not first and label in map(phrase_key, field.say):
         return "", ()
-    if not first and not _halts(words, 0):
+    if not first and not _halts(words, 0) and not _does(words):
         states = (at for at in range(1, len(words)) if _begins_state(words, at))
         first = next((at for at in states if words[at].text not in compounds), len(words))
         first -= 1 < first < len(words) and words[first - 1].text in talk().remarks.vague
-        subject = " ".join(word.text for word in words[:first])
+        named = first - (words[first - 1].text in labels.NOT)
+        subject = " ".join(word.text for word in words[:named])
+    elif not first and _does(words):
+        pass  # "Reopens on obstacle"
     elif words[first:] and not _says(words, first) and words[-1].text not in particles:
         vague = words[first].text in talk().remarks.vague
         state = (at for at in range(first, len(words)) if not vague and _begins_state(words, at))
@@ -56,7 +59,7 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
         first_at = 2 if _is_with_particle(rest) else 1
         where = (at for at in range(first_at, len(rest)) if rest[at].text in _WHERE_OR_WHEN)
         rest = rest[: next(where, len(rest))]
-    if rest and _halts(rest, 0):
+    if rest and (_halts(rest, 0) or (not first and _does(words))):
         rest = rest[:1]  # "stops it" says the same as "stops the machine"
     first += bool(rest) and rest[0].text in talk().remarks.vague  # "fully open"
     if not 0 < len(rest) <= _LONGEST_STATE or first == len(words) or not _says(words, first):
@@ -133,6 +136,16 @@ def _halts(words: Sequence[Token], at: int) -> bool:
     kind = kind_of(words[at - 1].key)
     last = at == len(words) - 2 and not tells_how(words[-1].text)
     return last and kind is not None and does(kind, "stop")
+
+
+def _does(words: Sequence[Token]) -> bool:
+    """Whether a label begins with what a thing does, and names none: "Reopens on obstacle"."""
+    if len(words) < 2 or words[0].text in _NOUNS_TOO or words[1].text not in _HOW:
+        return False
+    return words[0].text.endswith("s") and tells_how(words[0].text)
+
+
+_HOW = labels.WHERE | {"after", "before", "when", "while", "with", "within", "without"}
 
 
 def _of_many(words: Sequence[Token], at: int) -> bool:
@@ -233,7 +246,9 @@ def tells_how(word: str) -> bool:
     """Whether a word of a label says something of its subject ("fitted", "goes", "in")."""
     word = word.lower()
     everyday = talk().everyday
-    if word in everyday.verbs or word in everyday.states or word in _good_words():
+    if not everyday.verbs.isdisjoint({word, word.removeprefix("re")}):
+        return True  # "reopens"
+    if word in everyday.states or word in _good_words():
         return True
     return word.endswith("ed") and len(word) > 4
 

@@ -41,6 +41,7 @@ _BETWEEN = frozenset({"all", "are", "both", "is", "not", "now", "still", "was", 
 _ARTICLES = frozenset({"a", "an", "the", "my", "our"})
 _BEING = frozenset({"is", "are", "was", "were"})
 _HELPING = frozenset({"did", "do", "does", "made", "make", "saw", "to", "will", "would"})
+_NOTHING_NAMED = frozenset({"", "it", "its", "thats"})
 _STOPPED = frozenset({"stopped", "stopping"})
 _STOPPED_ONES = frozenset(
     {"he", "her", "him", "it", "she", "that", "them", "these", "they", "which"}
@@ -88,6 +89,11 @@ class States(Verdicts):
         found = self._put(index, stem) if stem in _PUT else None
         if found is not None:
             return found, 1
+        carried = self.carried.get(stem)
+        ends = self._ends_clause(index + 1) or self.word(index + 1) in EACH | ON_CONDITION
+        told = ends and self.word(index - 1) not in BREAKS | _NOTHING_NAMED
+        if carried is not None and told:
+            return self._state(index, 1, carried), 1  # "gearbox quiet": it runs so
         if self.words[index] in self.talk.either_way and self._ends_clause(index + 1):
             return self._state(index, 1, (stem,)), 1
         if stem in self.talk.staying:

@@ -34,6 +34,8 @@ class Everyday:
     beside: frozenset[str]
     worked: frozenset[str]
     no_work: frozenset[str]
+    going_by: frozenset[str]
+    jobs: frozenset[str]
     no_mending: frozenset[str]
 
 
@@ -70,6 +72,7 @@ class RemarkWords:
     vague: frozenset[str]
     poorly: frozenset[str]
     staying: frozenset[str]
+    carrying: frozenset[str]
     some: frozenset[str]
     particles: frozenset[str]
     fittings: frozenset[str]

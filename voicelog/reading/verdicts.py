@@ -10,6 +10,7 @@ from voicelog.reading.labels import WHERE
 from voicelog.reading.mood import NOT_SO, Mood
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.state_words import verdicts, work_stems
+from voicelog.reading.statements import state_stems
 from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
 
@@ -117,6 +118,12 @@ class Verdicts(Mood):
         """Index behind the words that said it last."""
         self._verbs = talk().everyday.verbs
         self.openings = {predicate[0] for predicate in lexicon.predicates}
+        self.carried = {
+            said[1]: said
+            for said in lexicon.predicates
+            if len(said) == 2 and said[0] in self.talk.carrying and said[1] in state_stems()
+        }
+        """How a thing is while it does something, by that alone: "quiet" of "runs quiet"."""
 
     def mention(
         self,
