@@ -99,7 +99,7 @@ class Measures(Pronouns):
         number = self._number(first)
         if number is not None and number.last > first + 1 and self._may_be_one_of(first):
             rest = self._number(first + 1)
-            if rest is not None and rest.last == number.last:
+            if rest is not None and rest.last == number.last and rest.value != number.value:
                 number = number.with_doubt("ambiguous_number", rest.value)
         rest = self._number(first + 1) if number and self._is_pointed_at(first) else None
         if number is not None and rest is not None and rest.last >= number.last:

@@ -44,6 +44,7 @@ _ARTICLES = frozenset({"the", "this", "that", "my", "our"})
 _SOUGHT = frozenset({"find", "found", "see", "seen", "spot", "hear", "heard", "notice"})
 _NOT = frozenset({"not", "never", "cannot", "cant"})
 _WHERE = frozenset({"at", "for", "in", "on"})
+_FIGURES = range(1, 10)
 _NOUGHT = frozenset({"nought", "naught", "oh", "zero"})
 _JOINING = frozenset({"and", "to", "or", "over", "by", "of", "point", "decimal", "is", "was", "at"})
 
@@ -122,24 +123,34 @@ class Pronouns(Thousandths):
         return text in _ENDS or word_key(text) in self._lexicon.counted_words
 
     def _is_one_of(self, at: int) -> bool:
-        """Whether the "one" at `at` is no figure of the number behind it: "right one 0.3", which
-        nobody writes so for 10.3."""
-        if self._text(at) != "one" or (self._text(at + 1), self._text(at + 2)) != ("0", "."):
+        """Whether the "one" at `at` is no figure of the number behind it: "right one 0.3", "the
+        inner one 2.6", which nobody writes so for 10.3 and 12.6."""
+        if self._text(at) != "one" or self._text(at + 2) != "." or not self._atoms[at + 2].glued:
             return False
-        return self._atoms[at + 2].glued
+        placed = at > 0 and self._claims[at - 1] == "positions"
+        figure = self._text(at + 1)
+        return figure == "0" or (placed and len(figure) == 1 and figure.isdigit())
 
     def _may_be_one_of(self, at: int) -> bool:
-        """Whether it may be none: "the right one point three", "right one nought point three"."""
+        """Whether it may be none: "right one nought point three", "the inner one seventy four",
+        "on the inner one two point six", but not "on the right one point three"."""
         if self._text(at) != "one" or not at or self._claims[at - 1] != "positions":
             return False
         first = at - 1
         while first >= 0 and self._claims[first] == "positions":
             first -= 1
         nought = self._text(at + 1) in _NOUGHT
-        pointed = self._text(at + 1 + nought) in ("point", "decimal")
+        figure = nought or self._is_figure(at + 1)
+        pointed = self._text(at + 1 + figure) in ("point", "decimal")
         articled = first >= 0 and self._atoms[first].text == "the"
-        articled = articled and not (first and self._atoms[first - 1].text in _WHERE)
-        return pointed and (nought or articled)
+        where = articled and first > 0 and self._atoms[first - 1].text in _WHERE
+        if nought:
+            return pointed  # "the rest one oh two" is a hundred and two
+        return articled and (not where or (pointed and figure))
+
+    def _is_figure(self, at: int) -> bool:
+        whole = self.numerals.whole_number(at)
+        return whole is not None and whole.last == at + 1 and whole.value in _FIGURES
 
     def _is_denied(self, at: int) -> bool:
         """Whether a "not" stands right before the verb at `at`: "can't find one that is torn"."""
