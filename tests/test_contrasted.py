@@ -21,6 +21,7 @@ CARDS: Path = GOLDEN / "cards"
         "mapping/contrasted.jsonl",
         "mapping/came_right.jsonl",
         "mapping/tried.jsonl",
+        "mapping/half_told.jsonl",
         "mapping/left_out.jsonl",
     ),
 )

@@ -62,11 +62,14 @@ def _cues(terms: Sequence[Mention], lexicon: Lexicon, within: Spans) -> list[Cue
 
 def _is_unit(cue: Cue, card: Card, quantities: Iterable[Mention]) -> bool:
     """Whether a word of one of `quantities` names nothing: "twelve minutes" are not those of a
-    count of drops a minute, nor is "5.1 bar" the guide bar."""
+    count of drops a minute, nor is "5.1 bar" the guide bar that returns."""
     held = [each.unit for each in quantities if each.start <= cue.start and cue.end <= each.end]
-    units = [each.unit for place in cue.places if (each := field_at(card, place)) is not None]
-    measured = any(one and unit and compatible(one, unit) for one in held for unit in units)
-    return bool(held) and cue.plainest <= OWN and not measured
+    named = [each for place in cue.places if (each := field_at(card, place)) is not None]
+    measured = any(
+        one and each.unit and compatible(one, each.unit) for one in held for each in named
+    )
+    told = all(each.type in {"check", "choice"} or each.unit for each in named)
+    return bool(held) and (cue.plainest <= OWN or told) and not measured
 
 
 def _in_full(cue: Cue, text: str) -> Mention:

@@ -100,7 +100,7 @@ def compatible(unit: str, other: str) -> bool:
 
 
 @cache
-def _far_apart(unit: str, other: str) -> bool:
+def far_apart(unit: str, other: str) -> bool:
     """Whether nobody reads in one unit what is wanted in the other: ohms where a card wants
     megohms. Common practice, no source."""
     factor = units.convert(Fraction(1), unit, other)
@@ -126,7 +126,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
     if unit is None:
         doubts = doubts if field.unit == "dimensionless" else (*doubts, "unit_unsaid")
     elif compatible(unit, field.unit):
-        score = 0.8 + (0.1 if unit == field.unit else -0.3 * _far_apart(unit, field.unit))
+        score = 0.8 + (0.1 if unit == field.unit else -0.4 * far_apart(unit, field.unit))
     else:
         score = -1.0
         doubts = (*doubts, "wrong_dimension")

@@ -19,7 +19,7 @@ from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Card, Field
@@ -323,37 +323,6 @@ def around(row: Events, said: Said, field: Field) -> bool:
                     return True
                 break
             at += way
-    return False
-
-
-def goes_on(row: Events, said: Said, field: Field) -> bool:
-    """Whether a bare number is one of a list, place by place, that nothing named but a unit which
-    `field` takes: "front left forty nine psi, front right fifty", "left 29, right 30 pounds"."""
-    if said.kind != "count" or said.mention.stage == "remarks" or field.unit is None:
-        return False
-    if said.lent_units:
-        return compatible(settled_unit(said.lent_units, field), field.unit)
-    first = bisect_left(row.said, said.start, key=lambda each: each.start)
-    before = [*reversed(row.said[max(0, first - _LIST) : first])]
-    return any(_listed(row, said, rest, field) for rest in (before, row.said[first + 1 :][:_LIST]))
-
-
-def _listed(row: Events, said: Said, others: Iterable[Said], field: Field) -> bool:
-    """Whether the first of `others` with a unit, going away from `said`, has one that `field`
-    takes, and places stand between all of them."""
-    for other in others:
-        one, last = sorted((said, other), key=lambda each: each.start)
-        between = row.anchors_in(one.end, last.start)
-        listed = any(isinstance(anchor, Spot) for anchor in between) and all(
-            isinstance(anchor, Spot) or anchor.in_spot for anchor in between
-        )
-        if not listed or row.breaks.between(one.end, last.start) == 2:
-            return False
-        if units := other.units:
-            return other.is_number and compatible(settled_unit(units, field), field.unit or "")
-        if other.kind != "count":
-            return False
-        said = other
     return False
 
 

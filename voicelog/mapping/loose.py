@@ -16,7 +16,7 @@ from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
@@ -261,10 +261,25 @@ def _is_strange(mention: Mention) -> bool:
     return "state" in mention.qualifiers and not told
 
 
-def on_place_alone(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> bool:
+def told_by_option(placements: Iterable[Placement]) -> set[Place]:
+    """The choices of which an option was told that is no verdict: what is "good" beside those
+    that are "frayed" is no word on another field."""
+    return {
+        target.place
+        for each in placements
+        for target in each.targets
+        if each.said.option is not None and "verdict" not in each.said.mention.qualifiers
+    }
+
+
+def on_place_alone(
+    row: Events, placement: Placement, fields: Mapping[Place, Field], told_of: AbstractSet[Place]
+) -> bool:
     """ "Burner one good": a verdict, a fault, "none" or a state that no label asks for, of a place
     of several fields, none of which was named."""
     target = placement.targets[0]
+    if placement.said.option is not None and target.place in told_of:
+        return False
     cue = target.cue
     mention = placement.said.mention
     if cue is None or not cue.in_spot:

@@ -82,6 +82,7 @@ def doubt(
     two_places.doubt(row, placements, fields)
     _fault_of_something(row, placements)
     exceptions.doubt(row, placements)
+    told_of = loose.told_by_option(placements)
     before, last = 0, None
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
@@ -104,7 +105,8 @@ def doubt(
                 placement.said.doubts.extend(loose.by_a_place(row, placement, before))
             if field.type == "check" and placement.targets[0].place in lexicon.states:
                 placement.said.doubts.extend(loose.of_a_part(row, placement))
-            if CAME not in placement.said.tags and loose.on_place_alone(row, placement, fields):
+            alone = loose.on_place_alone(row, placement, fields, told_of)
+            if CAME not in placement.said.tags and alone:
                 placement.said.doubts.append("ambiguous_place")
             until = len(row.text) if later is None else later.said.start
             if only_done.is_all(row, placement, field, until):

@@ -8,7 +8,7 @@ from collections import Counter
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import orders
+from voicelog.mapping import orders, unit_lists
 from voicelog.mapping.row import Spot
 
 if TYPE_CHECKING:
@@ -25,7 +25,9 @@ _IS = re.compile(r"\s+(?:is|was|at|has|reads?|came|got)\b", re.IGNORECASE)
 def unclear(row: Events, one: Placement, other: Placement) -> bool:
     """Whether two numbers side by side may be one, cut in two."""
     first, second = one.said, other.said
-    changed = "as found" in first.tags and "as left" in second.tags  # "from three thou to five"
+    # "from three thou to five", "52 kilopascals, 27 after the wash"
+    told = "as found" in first.tags or first.mention.unit is not None
+    changed = told and "as left" in second.tags
     changed = changed or any(each is first for each in second.found)
     if changed or (first.spot is not None and second.spot is not None):
         return False
@@ -95,11 +97,14 @@ def lost_later(row: Events, one: Placement, other: Placement) -> bool:
     """ "Titrated at 1.4 percent, in went a can; tested again and got 2.2": whether a number that
     found no field may be told of the same thing later, however much was told between."""
     first, second = one.said, other.said
-    if other.targets or first.kind != second.kind or first.mention.unit != second.mention.unit:
+    alike = first.kind == second.kind and first.mention.unit == second.mention.unit
+    alike = alike and (first.kind == "ratio" or first.mention.unit is not None)
+    if first.kind == "count" and second.kind == "quantity":  # its unit is that of its list
+        alike = any(second.mention.unit in each for each in unit_lists.list_units(row, first))
+    if other.targets or not alike:
         return False
-    alike = first.kind == "ratio" or first.mention.unit is not None
     between = row.anchors_in(first.end, second.end)
-    return alike and not any(isinstance(each, Spot) for each in between)
+    return not any(isinstance(each, Spot) for each in between)
 
 
 def lost_left(row: Events, one: Placement, other: Placement) -> bool:

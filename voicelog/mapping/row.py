@@ -54,6 +54,8 @@ class Cue:
     in_spot: bool = False
     """It is the word of a position ("bolt" in "bolt three"), and names a field only so far."""
     dropped: bool = False
+    numbered: frozenset[str] = frozenset()
+    """The steps in which it names a field that takes a number."""
     plainest: float = field(init=False)
     """How plainly it points to the field that it points to most plainly."""
     only_step: str | None = field(init=False)
@@ -63,6 +65,11 @@ class Cue:
         self.plainest = max(self.places.values())
         steps = {place[0] for place, plain in self.places.items() if plain >= PLAIN}
         self.only_step = steps.pop() if len(steps) == 1 else None
+
+    def takes_number(self, step: str | None) -> bool:
+        """Whether a number of the open step may be that of what it names: a breaker that is told
+        to be out elsewhere, or the bolt of "bolt three", has none."""
+        return not self.in_spot and (bool(self.numbered) if step is None else step in self.numbered)
 
 
 @dataclass(slots=True, eq=False)

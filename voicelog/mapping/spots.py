@@ -54,7 +54,14 @@ def mark(cues: Sequence[Cue], spots: Sequence[Spot], card: Card) -> None:
     counters |= {counter[-1:] for counter in counters}
     ordered = sorted(spots, key=lambda spot: spot.start)
     starts = [spot.start for spot in ordered]
+    numbers = {
+        (step.number, each.name)
+        for step in card.steps
+        for each in step.fields
+        if each.type in {"count", "measurement", "ratio"}
+    }
     for cue in cues:
+        cue.numbered = frozenset(place[0] for place in cue.places if place in numbers)
         index = bisect_right(starts, cue.start) - 1
         if index < 0 or ordered[index].end < cue.end:
             continue

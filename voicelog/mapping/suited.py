@@ -6,7 +6,7 @@ import re
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import beside, lent
+from voicelog.mapping import beside, lent, unit_lists
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.fit import Fit, compatible, fit
 from voicelog.mapping.whereabouts import Whereabouts
@@ -61,7 +61,17 @@ class Suited(Whereabouts):
             lends = headed or lent.around(self.events, said, field_)
             more = 0.4 + 0.4 * bool(LEFT & said.tags)
             suited = suited._replace(score=suited.score + more) if lends else suited
+        elif suited is not None and field_.type == "count" and field_.positions:
+            suited = suited._replace(score=suited.score - 0.6 * self._is_measured(said))
         return suited
+
+    def _is_measured(self, said: Said) -> bool:
+        """Whether a bare number goes on with a list of what was measured, and counts nothing:
+        "ninety bar left, ninety two right"."""
+        if not lent.is_bare(self.events, said):
+            return False
+        units = unit_lists.list_units(self.events, said)
+        return any("/" not in each for names in units for each in names)
 
     def _may_tell_of(self, said: Said, cue: Cue) -> bool:
         """Whether a state that a label asks for, or an option, may be one of what a name names:

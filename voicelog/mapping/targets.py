@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from voicelog.mapping import lent, roles
+from voicelog.mapping import roles, unit_lists
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.came_right import CAME
 from voicelog.mapping.row import PLAIN, Cue, Events, Said, Spot
@@ -291,9 +291,8 @@ class Targets(Suited):
                 worth = alone + roles.worth(self.fields[place], role)
             elif spots and self._suits(spots[0], self.fields[place]):
                 named = (*search.context.recent, *search.cues)
-                listed = all(cue.in_spot for cue in named) and lent.goes_on(
-                    self.events, said, self.fields[place]
-                )
+                unnamed = not any(cue.takes_number(said.step) for cue in named)
+                listed = unnamed and unit_lists.goes_on(self.events, said, self.fields[place])
                 worth = 0.6 + 0.6 * listed
             else:
                 continue

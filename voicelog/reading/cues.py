@@ -136,7 +136,11 @@ def of_card(card: Card | None) -> Cues:
         _heads(words),
         _heads(phrases),
         frozenset(
-            words[-1] for words in phrases if len(words) > 2 and any(map(str.isdigit, words[:-1]))
+            words[-1]
+            for words in phrases
+            if len(words) > 2
+            and any(map(str.isdigit, words[:-1]))
+            and not digits_of(words[-1:])[0].isdigit()
         ),
         frozenset(words[1] for words in phrases if len(words) == 2 and len(words[1]) > 2),
         frozenset(_first_parts((*words, *phrases))),

@@ -118,8 +118,8 @@ def find(passage: Passage, at: int, stop: int) -> tuple[SpokenUnit, int] | None:
         return None
     if len(word) < _SHORTEST or passage.words[at] or word_key(word) in known_words:
         return None  # "two nuts" are no knots
-    if word in state_words():
-        return None  # "all three fail"
+    if word in state_words() or word in passage.cues.phrase_heads:
+        return None  # "all three fail", "0.4 main" where the card has a main pool
     known = _sounds(passage.cues.card).get(sound(word))
     if known is None or alike(word, known[0]) < _NEAR:
         return None

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from voicelog.reading.spelling import Code
 
 NAME = "identifiers"
+_PAIR = 4
+"""Atoms of a place between two, at least."""
 
 _FARTHEST = 6
 """Words that may stand between a cue and its identifier, at most."""
@@ -81,6 +83,9 @@ def _read(passage: Passage) -> Iterator[Mention]:
         if passage.claims[index]:
             index += 1
             continue
+        if (past := _past_pair(passage, index)) is not None:
+            index = past
+            continue
         found = _repaired(passage, index, mention) if mention and index == repaired else None
         if found is None and index < named and passage.texts[index] in ("sn", "pn"):
             found = _named_behind(passage, index)  # "PN 35668 as the analyser": all of it, perhaps
@@ -97,6 +102,14 @@ def _read(passage: Passage) -> Iterator[Mention]:
         yield mention
         index = last
         repaired = _behind_repair(passage, index)
+
+
+def _past_pair(passage: Passage, at: int) -> int | None:
+    """Index behind a place of the card that is between two, as "L1 to L2" is."""
+    for length in range(passage.cues.phrase_heads.get(passage.texts[at], 0), _PAIR - 1, -1):
+        if tuple(passage.texts[at : at + length]) in passage.cues.phrases:
+            return at + length
+    return None
 
 
 def _last_name(passage: Passage) -> int:

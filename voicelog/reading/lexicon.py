@@ -165,11 +165,16 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
         lexicon.speaks_of(field.position_word, place, 0.7)
     for thing in labels.numbered(field):
         lexicon.speaks_of(thing, place, 0.7)
+    if field.type == "choice" and _CONDITION in labels.in_full(field).lower().split():
+        lexicon.speaks_of(_CONDITION, place, 0.7)
     if field.kind:
         lexicon.speaks_of(field.kind, place, 0.6)
         lexicon.speaks_of(field.kind.split()[0], place, 0.55)
 
 
+_CONDITION = "condition"
+"""What a choice may be called where it is the only one of its thing: "belt 1: condition good"."""
+_MEANWHILE = re.compile(r"\s+(?:when|while)\b", re.IGNORECASE)
 _LOOKING = frozenset({"check", "examination", "inspection", "survey", "test"})
 """A "crack test" is how cracks are looked for: its name is no finding."""
 
@@ -214,7 +219,8 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
         lexicon.speaks_of(name, place, 0.95)
         lexicon.subjects.add(lexicon.canonical(name))
         lexicon.renewals[lexicon.canonical(name)] = predicate
-    for phrase in (*field.say, field.label):
+    without = _MEANWHILE.split(field.label)[0]  # "Green light on when locked"
+    for phrase in dict.fromkeys((*field.say, field.label, without)):
         if is_statement(phrase) and not is_fault(phrase):
             lexicon.statements.add(lexicon.canonical(phrase))
 

@@ -87,21 +87,3 @@ class LongPlaces(BehindValues):
                 same = tuple(g for g in self._cues.groups if g.positions == found[0].positions)
                 return self._mentions(first, last, found[1], same, {"group"}, ()), last
         return None
-
-    def _abridged(self, at: int) -> Found | None:
-        """ "Boom one front five, rear four": the last word of a place, the others of which were
-        said with the one before it."""
-        if not self._placed or self._text(at) not in self._cues.place_ends:
-            return None
-        (first, place), groups = self._placed[-1], self._recent
-        if at - first > REACH:
-            return None
-        found = self._same_beginning(place, at, groups)
-        if found is None:
-            return None
-        named, last = self._row(found[0], at, found[1], groups)
-        if not (self._value_follows(last) or self._state_follows(last)):
-            return None
-        told = {"group"} if len(named) > 1 else set()
-        mentions = self._mentions(at, last, named, groups, told, ())
-        return mentions, self._skip_value(last)

@@ -175,17 +175,21 @@ class NamedRows(HalfPlaces):
     def _same_beginning(
         self, position: str, at: int, groups: Sequence[PositionGroup]
     ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
-        """The "rear" of "boom one front and rear", "left front and rear": a place with a number or
-        a side in it, whose other words are those of `position`."""
+        """The "rear" of "boom one front and rear", "left front and rear", and of "left front ten,
+        rear eleven": a place of two words, or with a number in it, whose other words are those of
+        `position`."""
         beginning, end = key(position)[:-1], self._text(at)
         numbered = len(beginning) > 1 and any(map(str.isdigit, beginning))
-        sided = len(beginning) == 1 and beginning[0] in spoken().sides
-        sided = sided and self._text(at - 1) in ("and", "&")
-        if not (numbered or sided) or not self._free(at):
+        worded = len(beginning) == 1 and self._passage.words[at : at + 1] == [None]
+        sided = worded and beginning[0] in spoken().sides and self._text(at - 1) in ("and", "&")
+        if not (numbered or worded) or not self._free(at):
             return None
         words = (*beginning, end)
-        fits = tuple(group for group in groups if words in group.phrases)
-        return (fits[0].phrases[words], at + 1, fits, False) if fits else None
+        whole = numbered or sided
+        fits = tuple(g for g in groups if words in g.phrases and (whole or (end,) not in g.phrases))
+        if not fits or fits[0].phrases[words] == position:
+            return None
+        return fits[0].phrases[words], at + 1, fits, False
 
     def _by_a_figure(self, at: int, last: int, groups: Sequence[PositionGroup]) -> bool:
         """Whether a "to" between two places may be a two: "left to right three"."""

@@ -56,6 +56,8 @@ class OneSide(LeftOut):
         pointed = (
             size is not None and self._text(at) in ("on", "at") and self._text(at + 1) == "the"
         )
+        if pointed and self._ends_number(first, at):
+            return None  # "thirty two on the right"
         at += 2 * pointed  # "the two on the left hand side"
         side = self._text(at)
         known_sides = spoken().sides
@@ -105,6 +107,11 @@ class OneSide(LeftOut):
     def _is_joined(self, at: int) -> bool:
         """Whether a place stands before "and" at `at`: "left front and rear both ten"."""
         return self._text(at - 1) in ("and", "&") and self._claims[at - 2] == NAME
+
+    def _ends_number(self, at: int, end: int) -> bool:
+        """Whether the atoms from `at` to `end` are but the end of a number that begins before."""
+        number = self._passage.numerals(at - 1).number(at - 1) if at else None
+        return number is not None and number.last >= end
 
     def _past_things(self, at: int) -> int:
         """Index behind the things that have the places: "elevator cables both"."""

@@ -11,6 +11,7 @@ from voicelog.phonetics import sound
 from voicelog.reading import labels
 from voicelog.reading.atoms import key
 from voicelog.reading.initials import in_full_of, initials_of
+from voicelog.reading.position_pairs import between, figure_ways
 from voicelog.reading.spoken import spoken
 from voicelog.reading.statements import subject_of, thing_of
 from voicelog.reading.talk import talk
@@ -133,6 +134,11 @@ def _phrases(
     aboard = {} if {("port",), ("starboard",)} & initials else _ABOARD
     lasts = {key(position)[1:][-1:] for position in positions}
     said_already = len(lasts) == 1 and not named.isdisjoint(next(iter(lasts)))
+    # "main, toddler, plunge" for three pools, where no word of the fields' names is among them
+    apart = len(initials) == len(positions) > 2 and named.isdisjoint(
+        {word for words in initials for word in words}
+    )
+    said_already = said_already or (len(lasts) == 1 and lasts != {()} and apart)
     in_full = in_full_of(positions)
     yield from initials_of(positions)
     for position in positions:
@@ -140,6 +146,7 @@ def _phrases(
             continue
         yield key(position), position
         yield from ((parted, position) for parted in _parted(position))
+        yield from ((words, position) for words in between(position))
         yield from ((key(way), position) for way in terms.get(position, ()))
         if said_already and all(map(str.isalpha, key(position))) and len(key(position)[0]) > 1:
             yield key(position)[:-1], position
@@ -150,7 +157,7 @@ def _phrases(
             if len(part) == 1 and part.isalpha() and part.upper() in letters and len(ways) == 1:
                 ways = (part, *letters[part.upper()])
             if part.isdigit():
-                ways = (part, *_figure_ways(part))
+                ways = (part, *figure_ways(part))
             if aboard and " " in full:
                 ways += aboard.get(ways[0], ())
             options.append(ways)
@@ -163,16 +170,6 @@ def _phrases(
                     yield (chosen[0], ",", *key(chosen[1])), position
         for words in _turned(full, positions, options):
             yield words, position
-
-
-def _figure_ways(number: str) -> tuple[str, ...]:
-    """How a number of one or two figures is said as a number."""
-    words = spoken()
-    ways = words.figures.get(number) or words.teens.get(number) or words.tens.get(number)
-    if ways is None and len(number) == 2 and f"{number[0]}0" in words.tens:
-        tens, figures = words.tens[f"{number[0]}0"], words.figures[number[1]]
-        ways = tuple(f"{ten} {figure}" for ten in tens for figure in figures)
-    return ways or ()
 
 
 _BY_A_THING = frozenset({"above", "at", "behind", "below", "by", "near", "over", "under"})

@@ -74,8 +74,8 @@ class _Finder(FusedRows):
         if not self._may_begin(index):
             return self._by_sound(index) if self._atoms[index].shape == "word" else None
         for read in (self._fused_row, self._whole_group, self._shared_end, self._all_ends,
-                     self._out_of, self._numbered, self._half_said, self._worded, self._by_sound,
-                     self._abridged, self._half_alone, self._side, self._continued,
+                     self._out_of, self._numbered, self._half_said, self._worded, self._abridged,
+                     self._by_sound, self._half_alone, self._side, self._continued,
                      self._bare_range, self._behind_value):  # fmt: skip
             found = read(index)
             if found is not None:
@@ -220,6 +220,8 @@ class _Finder(FusedRows):
         if cut is not None:
             return cut
         groups = self._meant(known.groups, at)
+        if known.weak and word[1] == at + 1 and self._is_of_another_step(at, groups):
+            return None
         if not (known.weak and at < self._named_to):  # "play" goes on with the name "link play"
             self._context.heard, self._context.heard_at = groups, at
             if not at or self._text(at - 1) in (".", ";"):

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.leaving import WAS
 from voicelog.reading.letter_places import LetterPlaces
-from voicelog.reading.running_list import BREAKS
+from voicelog.reading.running_list import BREAKS, REACH
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
@@ -70,6 +72,35 @@ class Sides(LetterPlaces):
                 return mentions, self._skip_value(end)
             return mentions, end
         return None
+
+    def _abridged(self, at: int) -> Found | None:
+        """ "Boom one front five, rear four", "front left 49, right 50": the last word of a place,
+        the others of which were said with the one before it."""
+        end = self._text(at)
+        if not self._placed or end not in self._cues.place_ends | self._cues.tails:
+            return None
+        (first, place), groups = self._placed[-1], self._recent
+        heard = self._named_here(at)
+        if at - first > REACH or (heard and set(heard).isdisjoint(groups)):
+            return None
+        if end == "left" and self._is_verb(at):
+            return None
+        found = self._same_beginning(place, at, groups)
+        if found is None:
+            return None
+        named, last = self._row(found[0], at, found[1], groups)
+        if not (self._value_follows(last) or self._state_follows(last)):
+            return None
+        told = {"group"} if len(named) > 1 else set()
+        mentions = self._mentions(at, last, named, groups, told, ())
+        return mentions, self._skip_value(last)
+
+    def _is_of_another_step(self, at: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether a name of fields of another step is a state here: "vent free on B", where another
+        step has the free chlorine."""
+        step = self._passage.step_at(at)
+        strange = step is not None and not any(step in group.steps for group in groups)
+        return strange and self._is_so(at)
 
     def _is_other(self, at: int, last: int) -> bool:
         """Whether the word before makes it no place ("a left turn"); a letter may stand there,

@@ -36,6 +36,8 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
     compounds = {part for each in _COMPOUND.findall(field.label.lower()) for part in each}
     first = 0
     while first < len(words) and words[first].key in said | FILLERS and not _halts(words, first):
+        if first and words[first].text in particles and _is_of(words, first + 1):
+            break  # "All tools out of cubicles", called "tools out" as well
         first += 1
     subject = ""
     if not first and label in map(phrase_key, field.say):
@@ -66,10 +68,16 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
         return "", ()
     if not compounds.isdisjoint(word.text for word in rest):
         return "", ()
-    return subject, tuple(verb_stem(word.text) for word in rest)
+    return subject, tuple(verb_stem(word.text) for word in rest if word.text not in OF_IT)
+
+
+def _is_of(words: Sequence[Token], at: int) -> bool:
+    return at < len(words) and words[at].text == "of"
 
 
 _LONGEST_STATE = 3
+OF_IT = frozenset({"a", "an", "its", "my", "our", "the", "their"})
+"""Words before a noun that tell nothing of how a thing is: "hits the butt"."""
 _COMPOUND = re.compile(r"\b(\w+)-(down|in|off|on|out|over|up)\b")
 """ "Overload cut-out" names a thing, and says nothing of it."""
 _MEANWHILE = frozenset({"when", "while"})

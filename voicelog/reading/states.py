@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from voicelog.reading.kinds import kind_of
 from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS
-from voicelog.reading.statements import is_wanted
-from voicelog.reading.verdicts import ON_CONDITION, PERSONS, THE, Verdicts
+from voicelog.reading.statements import OF_IT, is_wanted
+from voicelog.reading.verdicts import ON_CONDITION, PERSONS, THE, TRIED, Verdicts
 from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
@@ -32,7 +32,6 @@ _GOING = ["up", "and", "running"]
 _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
-_OWN = frozenset({"a", "an", "its", "my", "our", "the", "their"})
 _AT_PLACES = frozenset({"all", "at", "both", "on"})
 _GOES_ON = frozenset({"", "again", "and", "now", "then", "but", "ok", "fully"})
 _LEAVING_OUT = frozenset({"apart", "aside", "bar", "barring", "except", "excepting", "excluding"})
@@ -109,7 +108,7 @@ class States(Verdicts):
         stems: list[str] = []
         at = index
         while at < len(self.words) and len(stems) < count:
-            if not stems or self.words[at] not in _OWN:
+            if not stems or self.words[at] not in OF_IT:
                 stems.append(verb_stem(self.words[at]))
             at += 1
         return tuple(stems), at - index
@@ -300,6 +299,8 @@ class States(Verdicts):
                 thing -= 1
             name = self.known.get(word_key(self.word(thing)), "")
             return (name, verb_stem(self.words[index])) in self.asked.items()
+        if after in {"each", "every"} and self.word(index + length + 1) in TRIED:
+            return True  # "greens on every time"
         return after in BREAKS or after in _LEAVING_OUT or after in _GOES_ON
 
 

@@ -112,6 +112,8 @@ class MoodWords:
     partly: frozenset[str]
     for_now: frozenset[str]
     for_later: frozenset[str]
+    no_time: frozenset[str]
+    held_up: frozenset[str]
     easily: frozenset[str]
     of_it: frozenset[str]
 

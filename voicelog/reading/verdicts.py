@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from voicelog.reading.things import Thing
     from voicelog.reading.words import Token
 
+_SENTENCE_ENDS = frozenset({".", ";", "!", "?"})
 _CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
 PERSONS = frozenset({"i", "we", "you"})
 _DID_NOT = frozenset({"cannot", "cant", "couldnt", "didnt"})
@@ -33,7 +34,7 @@ _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 
 _OF_THIS = frozenset({"for", "in", "on", "to", "with"})
 _THIS = frozenset({"our", "that", "these", "this"})
-_TRIED = frozenset({"round", "test", "time"})
+TRIED = frozenset({"round", "test", "time"})
 """ "Passed this time"."""
 _SAT_THERE = WHERE | {"back", "by", "down", "inside", "there", "up"}
 _PUT_THERE = frozenset({"equipped", "fitted", "installed", "supplied"})
@@ -154,7 +155,7 @@ class Verdicts(Mood):
             handed = self.words[end] in self.talk.handed_over or (
                 word != "passes" and self.words[end] == "the"
             )
-            again = self.words[end] == "this" and self.word(end + 1) in _TRIED
+            again = self.words[end] == "this" and self.word(end + 1) in TRIED
             if handed and not again:
                 return None
         if word == "sat" and self.word(end) in _SAT_THERE:
@@ -269,6 +270,8 @@ class Verdicts(Mood):
         none = ("none",) if self.words[first] in {"none", "nothing"} else ()
         undone = self._nobody_did(index) or self._put_off(first, end)
         undone = undone or self._left_work(index)
+        work = carrier == "state" and polarity == "pass" and self._is_work(index)
+        undone = undone or (work and self._is_behind(self.mood.no_time, end))
         elsewhere, doubts = self._of_another_sort(index, end, doubts)
         undone = undone or elsewhere
         self.clear()
@@ -278,8 +281,10 @@ class Verdicts(Mood):
         by_hand = carrier == "state" and (by_hand or nobody)
         if by_hand or (carrier == "state" and polarity == "pass" and undone):
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
-        if (self.words[index] in self.talk.work and not none) or (
-            carrier == "state" and polarity == "pass" and self._is_at_it(first)
+        if (
+            (self.words[index] in self.talk.work and not none)
+            or (carrier == "state" and polarity == "pass" and self._is_at_it(first))
+            or (work and self._is_behind(self.mood.held_up, end))
         ):
             doubts += ("left_to_do",)
         flipped = "fail" if polarity == "pass" else "pass"
@@ -314,6 +319,27 @@ class Verdicts(Mood):
         """Whether somebody did not do the work that is denied: "didn't clean it"."""
         helped = self.word(index - 1) in _DID_NOT or self.words[index - 2 : index] == _DID_NOT_TOO
         return helped and verb_stem(self.words[index]) in work_stems()
+
+    def _is_work(self, index: int) -> bool:
+        """Whether somebody brings about the state at `index`, as "locked", "in" and "set" are, and
+        "working" and "turns" are not."""
+        word = self.words[index]
+        if word in self.talk.work:
+            return False  # which may be missing as found, as well
+        done = word.endswith(("ed", "en")) or word in self.talk.particles
+        return done or word in talk().everyday.worked
+
+    def _is_behind(self, phrases: AbstractSet[str], end: int) -> bool:
+        """Whether the sentence goes on with one of `phrases` as the reason for what was denied:
+        "not proved, ran out of time", but not "ran out of time to look for the leak"."""
+        for at in range(end, len(self.words)):
+            if self.words[at] in _SENTENCE_ENDS:
+                return False
+            for said in map(str.split, phrases):
+                behind = at + len(said)
+                if self.words[at:behind] == said and self.word(behind) != "to":
+                    return True
+        return False
 
     def _put_off(self, first: int, end: int) -> bool:
         """Whether what is denied from `first` was not done so far, and is no fault: "isn't locked
