@@ -13,8 +13,8 @@ ROOT = Path(__file__).resolve().parent.parent / "voicelog"
 
 ORDER = (
     "errors", "heard", "objects", "wire", "config", "units", "phonetics", "alignment", "cards",
-    "limits", "entry", "speech", "reading", "mapping", "doubt", "pipeline", "records", "export",
-    "work", "watch", "cluster", "bench", "web", "cli",
+    "limits", "entry", "speech", "reading", "mapping", "slips", "doubt", "pipeline", "records",
+    "export", "work", "watch", "cluster", "bench", "web", "cli",
 )  # fmt: skip
 """A room imports only from rooms that stand before it (mapping and doubt know each other)."""
 
