@@ -30,7 +30,7 @@ _LEFT_OUT = ("exception",)
 _APART = 2
 """Sentences between what is told of a place and of the others, at most, less one."""
 LEAVES_OUT = re.compile(
-    r"(?:all|every\w*|each|both|any)\b.*\b(?:apart\s+from|bar|but|except\w*|excluding|other\s+than)\b",
+    r"(?:all|every\w*|each|both|any)\b.*\b(?:apart\s+from|bar(?:ring)?|but|except\w*|excluding|other\s+than|save)\b",
     re.IGNORECASE,
 )
 _UNDONE = frozenset({"not done"})

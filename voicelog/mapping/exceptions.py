@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from functools import partial
 from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
-from voicelog.mapping.fit import alike
-from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.fit import CONTRARY, alike
+from voicelog.mapping.row import ENDED, PLACE_WORD, Cue, Spot
 from voicelog.mapping.whereabouts import SAID_OF_ALL
 from voicelog.reading.talk import talk
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
     from voicelog.reading.lexicon import Place
 
-_EXCEPTS = ("except", "apart", "other", "all", "excluding", "bar")
+_EXCEPTS = ("except", "apart", "aside", "other", "all", "excluding", "bar", "save", "with")
 """How words begin that except and do nothing else."""
 _NEARLY = re.compile(
     r"\b(?:almost|nearly|practically|virtually|not(?:\s+quite)?|just\s+about|pretty\s+much|more\s+or\s+less)"
@@ -28,6 +29,11 @@ _NEARLY = re.compile(
     re.IGNORECASE,
 )
 
+_OF_IT = re.compile(
+    r"[.;!\s]+(?:and\s+)?(?:th(?:at|is|ose|ese)(?:\s+(?:ones?|two))?|it|they|which)(?=['’\s])",
+    re.IGNORECASE,
+)
+""" "All lamps six volts bar three. That was ...": the next sentence goes on about the exception."""
 _BUT = re.compile(r"\bbut\b", re.IGNORECASE)
 """ "No blisters on either hose but two on the intake": told of one place in spite of it."""
 
@@ -50,7 +56,9 @@ class Excepted(Adjusted):
         old = self._named(next(self.before(word.start), None), word, end)
         of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
         plain = word.text.lower().startswith(_EXCEPTS)
-        if not plain and not (of_all and self._of_the_same(word, start, end)):
+        only = word.text.lower() == "only"
+        differs = not only or _contradict(old, new if following else None)
+        if not plain and not (of_all and differs and self._of_the_same(word, start, end)):
             return
         ahead = new is not None and following and self._ahead_of(word, old, new)
         if ahead:
@@ -69,11 +77,21 @@ class Excepted(Adjusted):
         if groups:
             groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
         none = old is not None and old.mention.stage == "remarks"  # "no broken wires except on two"
-        told = old is not None and (old.kind == "remark" or none or (old.is_number and of_all))
+        several_named = of_all or (plain and any(cue.plural for cue in named))
+        told = old is not None and (
+            old.kind == "remark"
+            or none
+            or old.option is not None
+            or (old.is_number and several_named)
+        )
         if told and old is not None:
-            for each in (old, *takewhile(_tells_looking, self.before(old.start))):
+            remarks = (each for each in self.before(old.start) if each.kind == "remark")
+            before = takewhile(partial(self._tells_before, old), remarks)
+            for each in (old, *before):
                 each.without |= names
+        signed = all(" " in spot.mentions[0].text for spot in excepted)
         sure = plain or word.text.lower() == "but"
+        sure = sure or (only and (following or signed))  # "only three streaks": which, or how many
         heard = sure or (following and not ahead)  # "accept" before what is told may be no except
         known = groups or (
             told and names and not several
@@ -85,6 +103,43 @@ class Excepted(Adjusted):
         if ahead or not following:
             for spot in excepted:
                 spot.dropped = True
+        if excepted and not following and not ahead:
+            self._told_of_it(excepted, end)
+
+    def _tells_before(self, old: Said, said: Said) -> bool:
+        """ "Lights one to eight checked. All lit but three": that all were checked is no verdict on
+        the third, nor that they were cleaned, in a sentence before, as far as the same is named."""
+        if said.mention.text.lower() in talk().remarks.undone:
+            return True
+        row = self.events
+        same = said.mention.value == old.mention.value
+        if row.breaks.between(said.end, old.start) < ENDED or not same:
+            return False
+        one, other = self._places_named(said), self._places_named(old)
+        return not one or not other or not one.isdisjoint(other)
+
+    def _places_named(self, said: Said) -> set[Place]:
+        """The fields that are named in the clause of `said`."""
+        row = self.events
+        around = row.anchors_in(
+            row.clause_start(said.start), row.breaks.clause_end(said.end, len(row.text))
+        )
+        cues = (*(a for a in around if isinstance(a, Cue) and not a.in_spot), *said.inner)
+        return {place for cue in cues for place, plain in cue.places.items() if plain >= PLACE_WORD}
+
+    def _told_of_it(self, excepted: Sequence[Spot], end: int) -> None:
+        """ "All lamps six volts bar three. That was five point four.": the place of the values of
+        the next sentence, as far as it names none."""
+        row = self.events
+        told = _OF_IT.match(row.text, end)
+        if told is None:
+            return
+        stop = row.breaks.sentence_end(told.end(), len(row.text))
+        spots = (a.start for a in row.anchors_in(end, stop) if isinstance(a, Spot))
+        names = tuple(dict.fromkeys(name for spot in excepted for name in spot.names))
+        spot = excepted[-1]
+        for said in row.said_in(end, min(spots, default=stop)):
+            said.spot = Spot(spot.start, spot.end, names, spot.mentions, spot.words, spot.doubts)
 
     def _named(self, old: Said | None, word: Mention, end: int) -> Said | None:
         """`old`, unless it is said of all that has no name here, and a check is excepted:
@@ -119,10 +174,17 @@ class Excepted(Adjusted):
         return all(cue.in_spot or cue.canonical in before for cue in behind)
 
 
-def _tells_looking(said: Said) -> bool:
-    """ "Lights one to eight checked. All lit but three": that all were checked is no verdict on
-    the third."""
-    return said.kind == "remark" and said.mention.text.lower() in talk().remarks.undone
+def _contradict(old: Said | None, new: Said | None) -> bool:
+    """Whether a place has a value of its own: "all sixteen thou, only two seventeen", "all tight,
+    only two is loose"; "all good, only two greased" says no other of the same. None where nothing
+    is known of what it does."""
+    if old is None or new is None:
+        return old is not None
+    if old.is_number or new.is_number:
+        return old.is_number and new.is_number and alike(old, new)
+    if old.option is not None or new.option is not None:
+        return old.option != new.option
+    return CONTRARY.get(str(old.mention.value)) == new.mention.value
 
 
 def _say_the_same(one: Said, other: Said) -> bool:
@@ -226,12 +288,30 @@ def _but_faulty(row: Events, placements: Sequence[Placement]) -> None:
                 said.doubts.append("exception")
 
 
+_LEADS = re.compile(
+    r"\b(?:only|bar|but|except(?:\s+for)?|save|apart\s+from|other\s+than)\s+(?:number\s+)?\Z",
+    re.IGNORECASE,
+)
+
+
+def _doubt_before(row: Events, figure: Said, several: Sequence[Placement]) -> None:
+    """ "All shut tight, only two keeps dribbling": which of them, or how many."""
+    for placement in several:
+        places = {name for target in placement.targets for name in target.positions}
+        other = placement.said
+        same = other.end <= figure.start and row.breaks.between(other.end, figure.start) < 2
+        if same and str(figure.mention.value) in places:
+            other.doubts.append("exception")
+
+
 def _but_a_figure(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about what was said of several places where a number behind it found no field, and is
     one of them behind their name: "all bolts two ninety, only bolts six A, could not reach"."""
     several = [p for p in placements if any(len(t.positions) > 1 for t in p.targets)]
     for figure in placements if several else ():
         said = figure.said
+        if not figure.targets and said.kind == "count" and _LEADS.search(row.text, 0, said.start):
+            _doubt_before(row, said, several)
         around = row.anchors_in(row.clause_start(said.start), said.start)
         named = around[-1] if around and said.is_number else None
         if not isinstance(named, Cue) or row.text[named.end : said.start].strip():

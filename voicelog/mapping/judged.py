@@ -28,7 +28,7 @@ _TOLD_OF_IT = frozenset({"is", "are", "was", "were", "been", "all", "both", "isn
 """With these words somebody tells how it is, and reads out nothing."""
 _ON = re.compile(r"\s+(?:on|for)\s+(?:(?:the|that|this|my|our|your)\s+)?", re.IGNORECASE)
 _EXCEPT = re.compile(
-    r"\b(?:except|apart\s+from|aside\s+from|other\s+than|excluding|bar)\s+(?:for\s+)?(?:the\s+)?",
+    r"\b(?:except|apart\s+from|aside\s+from|other\s+than|excluding|bar(?:ring)?|save)\s+(?:for\s+)?(?:the\s+)?",
     re.IGNORECASE,
 )
 _WITH = re.compile(r"(?:\s+wrong)?\s+with\s+(?:(?:the|that|this)\s+)?", re.IGNORECASE)

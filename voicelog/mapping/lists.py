@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping import onward
 from voicelog.mapping.adjusted import FOUND, LEFT
 from voicelog.mapping.fit import compatible
-from voicelog.mapping.row import Cue, Said, Spot
+from voicelog.mapping.row import ENDED, Cue, Said, Spot
 from voicelog.objects import Interval
 
 if TYPE_CHECKING:
@@ -68,7 +68,7 @@ def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
         if said.dropped:
             continue
         apart = _counts(row, said, anchor_starts)
-        if run and (apart or not _continues(run[-1], said, anchor_starts)):
+        if run and (apart or not _continues(row, run[-1], said, anchor_starts)):
             yield run
             run = []
         listed = said.kind in {"quantity", "count", "ratio", "identifier"}
@@ -89,14 +89,15 @@ def _counts(row: Events, said: Said, anchor_starts: list[int]) -> bool:
     return said.kind == "count" and beside and not row.text[said.end : anchor_starts[index]].strip()
 
 
-def _continues(last: Said, said: Said, anchor_starts: list[int]) -> bool:
+def _continues(row: Events, last: Said, said: Said, anchor_starts: list[int]) -> bool:
     same_sort = last.kind == said.kind or {last.kind, said.kind} == {"quantity", "count"}
     named = bisect_left(anchor_starts, said.start) - bisect_left(anchor_starts, last.end)
     one, other = last.mention.unit, said.mention.unit
     if one is not None and other is not None and not compatible(one, other):
         return False
     turned = LEFT & said.tags and not LEFT & last.tags
-    return same_sort and not named and not turned
+    placed = said.spot is not None and row.breaks.between(last.end, said.start) == ENDED
+    return same_sort and not named and not turned and not placed
 
 
 def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:

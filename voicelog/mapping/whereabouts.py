@@ -34,7 +34,7 @@ SAID_OF_ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
 )
 """Words that make a value one of all the places of its field."""
-_ENDS = r"(?=\s*(?:[,.;]|(?:and|except|excepting|bar|but|apart|save|other)\b|$))"
+_ENDS = r"(?=\s*(?:[,.;]|(?:and|except|excepting|bar|barring|but|apart|save|other|with)\b|$))"
 _TOO = "either"
 """ "It doesn't spring back either": that one neither, and nothing of two places."""
 _ALL_ROUND = re.compile(
@@ -129,7 +129,9 @@ class Whereabouts:
             return round_, lost
         every = _ALL.search(self.events.text, max(0, start - 10), end + 16)
         single = _EVERY_ONE.search(self.events.text, max(0, cue.start - _NEAR), cue.start)
-        if single or (every is None and self._begins_with_all(cue, said)):
+        excepted = bool(said.without) and not lost  # "pumps five bar except magenta"
+        excepted = excepted and cue.plural != (every is not None)
+        if single or excepted or (every is None and self._begins_with_all(cue, said)):
             return places, lost
         if cue.plural and every is not None:
             counted = "" if every.end() > said.start else word_key(every[1] or "")

@@ -15,6 +15,7 @@ from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.talk import talk
+from voicelog.reading.trade import conditions
 from voicelog.reading.words import is_plural, word_key
 
 if TYPE_CHECKING:
@@ -29,10 +30,11 @@ _HEADING = 18
 """Atoms between a name at the head of a sentence and a colon that opens its list."""
 _LONGEST_PLACE = 4
 """Atoms of a place that is a number."""
-_EXCEPT = frozenset({"except", "excepting", "excluding", "bar"})
 MAY_EXCEPT = frozenset({"but", "accept", "expect"})
 """ "But" does many things, and a recogniser writes "accept" for "except"."""
-_EXCEPT_PAIRS = frozenset({("apart", "from"), ("other", "than"), ("aside", "from")})
+_EXCEPT_PAIRS = frozenset({
+    ("apart", "from"), ("other", "than"), ("aside", "from"), ("exception", "of"),
+})  # fmt: skip
 ONLY = frozenset({"just", "only"})
 _OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"})
 """Words that these except from."""
@@ -277,15 +279,27 @@ class BegunLists(Corrected):
         so = self._is_alone(figure[1]) and (
             self._state_behind(figure[1]) or self._is_state(self._text(figure[1] + 1))
         )
+        if only and (self._value_follows(figure[1]) or self._does_unknown(figure[1])):
+            so = True  # "hoses all eight bar, only four six point five", "only four streaks"
         of_all = _OF_ALL.intersection(self._texts[max(0, at - _LOOK_BACK) : at])
         return so and bool(of_all)
+
+    def _does_unknown(self, at: int) -> bool:
+        """Whether a verb of one thing that nothing knows stands at `at`."""
+        verb = self._text(at)
+        if not is_plural(verb) or verb.endswith("ss") or not self._free(at):
+            return False
+        word = word_key(verb)
+        known = word in lexicon_of(self._cues.card).exact or word in conditions()
+        known = known or self._is_state(self._text(at + 1))  # "two screws missing"
+        return not known and unit_words.find(self._atoms, at, at + 1) is None
 
     def _is_excepted(self, at: int) -> bool:
         """Whether an exception from a group is named: "..., except five which is ninety six"."""
         at -= self._text(at - 1) == "the"
         at -= self._text(at - 1) in ("for", "on", "at", "not")
         before = self._text(at - 1)
-        if before in _EXCEPT or (self._text(at - 2), before) in _EXCEPT_PAIRS:
+        if before in talk().everyday.excepting or (self._text(at - 2), before) in _EXCEPT_PAIRS:
             return True
         since = max(0, at - _LOOK_BACK)
         if before not in MAY_EXCEPT or self._text(at - 2) in ("i", "we"):

@@ -56,8 +56,8 @@ class BehindValues(Continued):
             return self._mentions(start, last, named, phrase[2], {"continued"}, ()), last
         if not groups:
             return None
-        if context.heard_at > context.at:
-            context.used = set()  # another field was named since the last of these places
+        if context.heard_at > context.at or self._is_excepted(start):
+            context.used = set()  # another field was named since, or these are left out of all
         listed = self._numbers_at(start, groups)
         if listed is None:
             return None

@@ -5,14 +5,11 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading import unit_words
 from voicelog.reading.begun_lists import ONLY, TELLING, BegunLists
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import LINKS
 from voicelog.reading.running_list import BREAKS, SAME
-from voicelog.reading.trade import conditions
-from voicelog.reading.words import is_plural, word_key
 
 if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
@@ -185,14 +182,9 @@ class Continued(BegunLists):
     def _does_else(self, value: int, last: int) -> bool:
         """Whether a verb of one thing that nothing knows stands behind a figure, where states were
         told of other places: "one, two and four shut tight, three dribbles"."""
-        verb = self._text(last)
         if value == 1 or len(self._context.used) < 2 or self._context.filled:
             return False
-        if not is_plural(verb) or verb.endswith("ss") or not self._free(last):
-            return False
-        word = word_key(verb)
-        known = word in lexicon_of(self._cues.card).exact or word in conditions()
-        return not known and unit_words.find(self._atoms, last, last + 1) is None
+        return self._does_unknown(last)
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups

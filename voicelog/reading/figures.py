@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
-from voicelog.reading.left_out import ALL_BUT
+from voicelog.reading.left_out import leaves_out
 from voicelog.reading.number import Number
 from voicelog.reading.spoken import by_ear, lexemes
 from voicelog.reading.thousandths import Measure
@@ -110,7 +110,7 @@ def _leaves_out(passage: Passage, at: int) -> bool:
     while behind < len(passage.atoms) and passage.atoms[behind].text in _LEADS_TO_PLACE:
         behind += 1
     named = behind < len(passage.atoms) and passage.claims[behind] == "positions"
-    return named and passage.atoms[at].text in ALL_BUT
+    return named and leaves_out(passage.atoms[at].text)
 
 
 _LEADS_TO_PLACE = frozenset({"the", "number", "no", "for"})

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from voicelog.reading.fused import CLAIM as NAME
-from voicelog.reading.left_out import ALL_BUT
+from voicelog.reading.left_out import leaves_out
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.one_side import ONES, TWO, OneSide
 from voicelog.reading.phrases import by_first
@@ -75,7 +75,7 @@ class Groups(OneSide):
             return two or self._all_of_them(at, after + 2)
         if text == "all" and self._text(after) in ("round", "around"):
             return self._all_of_them(at, after + 1)
-        if text == "all" and self._text(after) in ALL_BUT:
+        if text == "all" and leaves_out(self._text(after)):
             return self._all_but(at, after + 1)
         if self._text(after) in ("the", "of", "other", "single"):
             after += 1
@@ -217,8 +217,9 @@ class Groups(OneSide):
 
     def _is_single(self, at: int, group: PositionGroup) -> bool:
         """Whether the position word is no plural: "like all side" was no word for all sides, but
-        "all hose is good" is one."""
-        return self._text(at + 1) != "is" and group.word.casefold().split()[-1:] == [self._text(at)]
+        "all hose is good" and "all the jaw gaps" are."""
+        plural = self._text(at + 1) == "is" or is_plural(self._text(at + 1))
+        return not plural and group.word.casefold().split()[-1:] == [self._text(at)]
 
     def _every_second(self, at: int) -> Found | None:
         """ "Odd numbers", "the even bolts", "even-numbered": every second place of the field that

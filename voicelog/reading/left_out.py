@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading.other_places import OtherPlaces
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
@@ -13,8 +14,10 @@ if TYPE_CHECKING:
     Named = tuple[tuple[str, ...], tuple[PositionGroup, ...], int]
     """Places, their groups, and the index behind their words."""
 
-ALL_BUT = frozenset({"but", "except", "bar"})
-"""Words behind "all" that leave some out."""
+
+def leaves_out(word: str) -> bool:
+    """Whether `word` behind "all" leaves some out."""
+    return word == "but" or word in talk().everyday.excepting
 
 
 class LeftOut(OtherPlaces):

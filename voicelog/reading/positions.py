@@ -15,7 +15,7 @@ from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused_rows import FusedRows
 from voicelog.reading.leaving import WAS
-from voicelog.reading.left_out import ALL_BUT
+from voicelog.reading.left_out import leaves_out
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, CLOCK
 from voicelog.reading.words import is_plural
@@ -122,7 +122,10 @@ class _Finder(FusedRows):
         groups = self._numeric_groups(at)
         if not groups:
             return None
-        return self._list(at, after, groups, many=False, qualifiers={"continued"}, signed=True)
+        many = self._is_excepted(at)
+        if many:  # "all sixty five but number six and eight": what is said of all is not of these
+            self._context.used = set()
+        return self._list(at, after, groups, many=many, qualifiers={"continued"}, signed=True)
 
     def _numeric_groups(self, at: int) -> tuple[PositionGroup, ...]:
         """`_numeric_here`; at an exception those of what was named as a whole."""
@@ -246,7 +249,7 @@ class _Finder(FusedRows):
         phrase = self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
             return self._worded_phrase(at, phrase)
-        if self._text(after) == "all" and self._text(after + 1) in ALL_BUT:
+        if self._text(after) == "all" and leaves_out(self._text(after + 1)):
             return self._all_but(at, after + 2)
         shared = self._text(after) in ("all", "both") and (
             known.many or (after == word[1] and self._is_shared(after + 1, known))

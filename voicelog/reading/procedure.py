@@ -28,6 +28,8 @@ _BROKEN_OFF = re.compile(
 )
 
 
+_BEFORE_PLACES = MAY_EXCEPT | {"bar", "barring", "only", "save"}
+""" "Everywhere but aft": they except nothing but places."""
 _BEFORE_PLACE = re.compile(
     r"(?:\s+not)?(?:\s+(?:for|on|at|in))?(?:\s+(?:the|number|no\.?))*\s*", re.IGNORECASE
 )
@@ -39,7 +41,7 @@ def find(text: str, places: Sequence[Mention] = ()) -> Iterator[Mention]:
     phrases = procedure_phrases()
     starts = {place.start for place in places}
     for match in phrases.find(text):
-        if match[0].split()[0] in (*MAY_EXCEPT, "bar"):  # only a place: "everywhere but aft"
+        if match[0].split()[0] in _BEFORE_PLACES:
             lead = _BEFORE_PLACE.match(text, match.end())
             near = range(match.end(), match.end() if lead is None else lead.end() + 1)
             if starts.isdisjoint(near):

@@ -9,6 +9,7 @@ from voicelog.reading.kinds import kind_of
 from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.statements import OF_IT, is_wanted
+from voicelog.reading.talk import talk
 from voicelog.reading.verdicts import ON_CONDITION, PERSONS, THE, TRIED, Verdicts
 from voicelog.reading.words import verb_stem, word_key
 
@@ -34,7 +35,7 @@ _LINKING = frozenset({
 })  # fmt: skip
 _AT_PLACES = frozenset({"all", "at", "both", "on"})
 _GOES_ON = frozenset({"", "again", "and", "now", "then", "but", "ok", "fully"})
-_LEAVING_OUT = frozenset({"apart", "aside", "bar", "barring", "except", "excepting", "excluding"})
+_LEAVING_OUT = frozenset({"apart", "aside"})
 """ "Clips all in bar two": what is said ends before the exception."""
 _BETWEEN = frozenset({"all", "are", "both", "is", "not", "now", "still", "was", "were"})
 _ARTICLES = frozenset({"a", "an", "the", "my", "our"})
@@ -301,7 +302,8 @@ class States(Verdicts):
             return (name, verb_stem(self.words[index])) in self.asked.items()
         if after in {"each", "every"} and self.word(index + length + 1) in TRIED:
             return True  # "greens on every time"
-        return after in BREAKS or after in _LEAVING_OUT or after in _GOES_ON
+        leaving_out = _LEAVING_OUT | talk().everyday.excepting
+        return after in BREAKS or after in leaving_out or after in _GOES_ON
 
 
 def _noun(subject: str) -> str:

@@ -31,6 +31,7 @@ class Everyday:
     taken_off: frozenset[str]
     put_on: frozenset[str]
     openers: frozenset[str]
+    excepting: frozenset[str]
     beside: frozenset[str]
     worked: frozenset[str]
     no_work: frozenset[str]

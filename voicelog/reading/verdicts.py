@@ -197,6 +197,11 @@ class Verdicts(Mood):
         placed = any(token.start in self.place_words for token in behind)
         return super()._is_partly(end) and not placed
 
+    def _is_of_it(self, at: int) -> bool:
+        """Not in "all close but three, it hangs", which leaves the third out."""
+        placed = at < len(self.tokens) and self.tokens[at].start in self.place_words
+        return super()._is_of_it(at) and not (placed and self._ends_clause(at + 1))
+
     def _poorly(self, index: int, end: int) -> bool:
         """Whether a thing does what it has to, and not well: "rings but only faintly", "the alarm
         was received late", "barely holds"."""
