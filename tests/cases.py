@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from voicelog.objects import Card
+from voicelog.objects import Card, Ratio
 from voicelog.pipeline import read_text
 
 GOLDEN = Path(__file__).resolve().parent / "golden"
@@ -31,11 +31,20 @@ def filled(case: dict[str, Any], card: Card) -> list[list[str | None]]:
     asked about."""
     return sorted(
         (
-            [value.field, value.position, str(value.value), "ask" if value.needs_check else "sure"]
+            [
+                value.field,
+                value.position,
+                _said(value.value),
+                "ask" if value.needs_check else "sure",
+            ]
             for value in read_text(case["text"], card, case["step"]).values
         ),
         key=str,
     )
+
+
+def _said(value: object) -> str:
+    return f"{value.reading}/{value.reference}" if isinstance(value, Ratio) else str(value)
 
 
 def expected(case: dict[str, Any]) -> list[list[str | None]]:

@@ -24,6 +24,7 @@ from voicelog.mapping import (
     shared_units,
     supposed,
     texts,
+    unit_headings,
 )
 from voicelog.mapping import events as event_row
 from voicelog.mapping.placing import Placement, Placer
@@ -54,7 +55,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     written = texts.take(row, card)
     repair(row, card)
     fields = fields_of(card)
-    lent_references.lend(row)
+    lent_references.lend(row, fields)
     all_but.deal(row, fields)
     all_but.deal_rest(row, fields)
     lists.deal(row, fields)
@@ -110,7 +111,7 @@ def _entries(
     for target in placement.targets:
         field = fields[target.place]
         doubts = [*target.fit.doubts, *target.doubts, *said.doubts]
-        if lent.AHEAD in said.tags and not lent.named_by(field, target.fit.unit):
+        if unit_headings.AHEAD in said.tags and not lent.named_by(field, target.fit.unit):
             doubts.append("lent_unit")
         clear = float(settings().thresholds["clear_margin"])
         if placement.margin < clear:

@@ -1,7 +1,7 @@
 """Lent units: a unit that stands apart from the numbers which it belongs to.
 
-"Flange height in millimetres, wheel one ..." and "millimetres, wheel one ..." say it ahead of a
-list, "..., all millimetres" behind it. It was said, so it is nobody's guess; which numbers take it
+"Flange height in millimetres, wheel one ..." says it ahead of a list (`unit_headings`),
+"..., all millimetres" behind it. It was said, so it is nobody's guess; which numbers take it
 is for drafting.
 """
 
@@ -9,22 +9,19 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import unit_headings
 from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.row import Cue, Spot
-from voicelog.mapping.spots import field_at
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Card, Field
-    from voicelog.reading.lexicon import Place
-    from voicelog.reading.unit_words import SpokenUnit
 
 _ALL_OF = re.compile(
     r"\s*(?:(?:and|all|both|each|every|everything|everywhere|throughout|one|the|whole|lot|in|for|are"
@@ -48,9 +45,9 @@ _AT = frozenset({"at", "in", "on", "the", "for"})
 
 def lend(row: Events, cues: Sequence[Cue], card: Card) -> None:
     """Find every unit of `row` that stands apart from its numbers."""
-    row.units.update(_ahead(row.text, cues, card))
+    row.units.update(unit_headings.ahead(row, cues, card))
     _lend_behind(row, cues)
-    _name_ahead(row, card)
+    unit_headings.name_ahead(row, card)
 
 
 def _lend_behind(row: Events, cues: Sequence[Cue]) -> None:
@@ -126,7 +123,7 @@ def _lend_on(row: Events) -> None:
     """A unit that is said of all of them right behind the last number."""
     for said in row.said:
         lead = _ALL_IN.match(row.text, said.end) if said.kind == "count" else None
-        unit = None if lead is None else _unit_at(row.text, lead.end())
+        unit = None if lead is None else unit_headings.unit_at(row.text, lead.end())
         if unit is not None:
             said.lent_units = unit.units
 
@@ -145,136 +142,11 @@ def _behind_place(row: Events, begin: int, end: int) -> int:
     return spot.end if set(between) <= _AT else begin
 
 
-_UNIT = 40
-"""Characters of a unit, at most."""
 _LIST = 12
 """Numbers of a list that are looked through for its unit."""
-_IN = re.compile(r"\s*[,:]?\s*(?P<in>(?:all\s+)?in\s+)?", re.IGNORECASE)
-_PAUSE = re.compile(r"\s*(?:[.,:;]|-\s)")
-
-
-def _ahead(text: str, cues: Sequence[Cue], card: Card) -> Iterator[tuple[Place, str]]:
-    """Fields whose name is followed by their unit, with that unit: "torque in newton metres",
-    "torque, newton metres. Bolt one, ..."."""
-    for cue in cues:
-        lead = None if cue.near or cue.plainest < _PLAINLY else _IN.match(text, cue.end)
-        unit = None if lead is None else _unit_at(text, lead.end(), alone=not lead["in"])
-        for place, plainness in cue.places.items():
-            field = None if unit is None or plainness < _PLAINLY else field_at(card, place)
-            if unit is not None and field is not None:
-                settled = settled_unit(unit.units, field)
-                if len(unit.units) == 1 or (field.unit and compatible(settled, field.unit)):
-                    yield place, settled
-
-
-_PLAINLY = 0.9
-
-
-def _unit_at(text: str, at: int, *, alone: bool = False) -> SpokenUnit | None:
-    """The unit that stands at `at`, before a pause where it stands there `alone`."""
-    word = _WORD.match(text, at) if alone else None
-    if alone and (word is None or not unit_words.may_begin(word[0])):
-        return None
-    atoms = atomise(text[at : at + _UNIT])
-    found = unit_words.find(atoms, 0, len(atoms)) if atoms else None
-    if found is None or (alone and not _PAUSE.match(text, at + atoms[found[1] - 1].end)):
-        return None
-    return found[0]
-
-
-_LINKS = frozenset({"all", "are", "at", "for", "in", "is", "on", "read", "reading", "the"})
-"""Words that may stand between a unit and the number behind it."""
-_WORD = re.compile(r"[^\W\d_]+")
-_SAID_IN = re.compile(r"\bin\s+[^\W\d_]+(?:\s+[^\W\d_]+)?[\s,:]", re.IGNORECASE)
-""" "In millimetres" says it plainly."""
-AHEAD = "unit ahead"
-"""Tag of a number that has its unit from words ahead of it."""
 BY_ITSELF = "unit by itself"
 """Tag of a number that has its unit from a sentence that says nothing else: it goes for all the
 numbers before it that have none."""
-
-
-def _name_ahead(row: Events, card: Card) -> None:
-    """ "Volts red four four one, yellow four forty": a unit in place of a name, or at the end of
-    one, is the unit of the number behind it."""
-    before: Said | None = None
-    title: SpokenUnit | None = None
-    for said in sorted((*row.said, *row.aside), key=lambda each: each.start):
-        bare = said.kind == "count" and said.mention.stage != "remarks" and not said.tags
-        unit = _heading(row, before, said) if bare else None
-        on = unit is None and bare and before is not None and title is not None
-        if on and before is not None and _goes_on(row, before, said):
-            unit = title
-        title = unit
-        if unit is not None and any(_measures(field, unit) for field in _fields(card, said.step)):
-            open_ = {f"unit:{each}" for each in unit.units} if unit.doubt else set()
-            qualifiers = said.mention.qualifiers | open_
-            doubts = (*said.mention.doubts, *((unit.doubt,) if unit.doubt else ()))
-            said.mention = replace(
-                said.mention,
-                kind="quantity",
-                unit=unit.units[0],
-                qualifiers=qualifiers,
-                doubts=doubts,
-            )
-            since = 0 if before is None else before.end
-            plain = unit.units[0] in row.units.values() or _is_title(row.text, since, said.start)
-            plain = plain or _SAID_IN.search(row.text, since, said.start) is not None
-            if not plain and not (on and before is not None and AHEAD not in before.tags):
-                said.tags.add(AHEAD)
-        before = said
-
-
-def _goes_on(row: Events, before: Said, said: Said) -> bool:
-    """Whether a number is told for another place of the same list as the one before it."""
-    between = row.anchors_in(before.end, said.start)
-    places = bool(between) and all(isinstance(anchor, Spot) for anchor in between)
-    return places and row.breaks.between(before.end, said.start) < 2
-
-
-def _is_title(text: str, since: int, until: int) -> bool:
-    """ "Right twenty seven. Amps, left 5.4": the unit stands by itself at the head of a
-    sentence."""
-    begin = max(text.rfind(sign, since, until) for sign in ".;!?") + 1
-    lead = _WORD.search(text, begin or since, until)
-    unit = None if lead is None else _unit_at(text, lead.start(), alone=True)
-    return unit is not None and (begin > 0 or since == 0)
-
-
-def _fields(card: Card, step: str | None) -> Iterator[Field]:
-    for each in card.steps:
-        if step in (None, each.number):
-            yield from each.fields
-
-
-def _measures(field: Field, unit: SpokenUnit) -> bool:
-    return field.unit is not None and any(compatible(each, field.unit) for each in unit.units)
-
-
-def _heading(row: Events, before: Said | None, said: Said) -> SpokenUnit | None:
-    """The unit that stands between two numbers and belongs to the second."""
-    since = 0 if before is None else before.end
-    spots = [a for a in row.anchors_in(since, said.start) if isinstance(a, Spot)]
-    words = list(_WORD.finditer(row.text, since, said.start))
-    for index in reversed(range(len(words))):
-        word = words[index]
-        unit = _many(words[max(0, index - 1) : index + 1])
-        if unit is not None:
-            apart = row.breaks.between(word.end(), said.start) == 2
-            lone = not row.text[since : word.start()].strip(" ,;-")
-            bare = before is not None and before.is_number and before.mention.unit is None
-            return None if apart or (lone and bare) else unit
-        placed = any(spot.start <= word.start() < spot.end for spot in spots)
-        if not placed and word[0].lower() not in _LINKS:
-            return None
-    return None
-
-
-def _many(words: Sequence[re.Match[str]]) -> SpokenUnit | None:
-    """The unit that the last of `words` names, or the last two."""
-    known = unit_words.names_of_many()
-    texts = [word[0].lower() for word in words]
-    return known.get(" ".join(texts)) or known.get(texts[-1])
 
 
 def named_by(field: Field, unit: str | None) -> bool:

@@ -49,16 +49,39 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
             spot = _as_found(row, anchors, starts, run) or spot
         if spot is None or len(spot.names) < 2:
             continue
-        told = any(row.unexplained(one.end, other.start, one.end) for one, other in pairwise(run))
-        told = told or _unevenly_parted(row, run)
-        if len(spot.names) == len(run) and not told and not _apart(row, spot, run):
-            for said, name in zip(run, spot.names, strict=True):
-                said.spot = Spot(
-                    spot.start, spot.end, (name,), spot.mentions, spot.words, spot.doubts
-                )
-        else:
-            for said in run:
-                said.doubts.append("list_length")
+        _give(row, spot, run)
+        if run[0].spot and (spot.start > run[0].start or spot.mentions[0].kind == "term"):
+            _name_all(row, anchors, starts, run)
+
+
+def _give(row: Events, spot: Spot, run: Sequence[Said]) -> None:
+    """Give each value of a list its own one of the places, or ask about all of them."""
+    told = any(row.unexplained(one.end, other.start, one.end) for one, other in pairwise(run))
+    told = told or _unevenly_parted(row, run)
+    if len(spot.names) == len(run) and not told and not _apart(row, spot, run):
+        for said, name in zip(run, spot.names, strict=True):
+            said.spot = Spot(spot.start, spot.end, (name,), spot.mentions, spot.words, spot.doubts)
+    else:
+        for said in run:
+            said.doubts.append("list_length")
+
+
+def _name_all(
+    row: Events, anchors: list[Cue | Spot], starts: list[int], run: Sequence[Said]
+) -> None:
+    """What is named ahead of a list is the name of every value: "heights 210, 212 and 208, that's
+    corners A, B and C"."""
+    begin = row.breaks.sentence_start(run[0].start)
+    named = anchors[bisect_left(starts, begin) : bisect_left(starts, run[0].start)]
+    cues = (each for each in reversed(named) if isinstance(each, Cue) and not each.in_spot)
+    name = next((cue for cue in cues if cue.plainest >= _PLAINLY), None)
+    told = any(not cue.in_spot and cue.plainest >= _PLAINLY for cue in run[0].inner)
+    if name is not None and not told:
+        for said in run[1:]:
+            said.inner.append(name)
+
+
+_PLAINLY = 0.7
 
 
 def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
@@ -67,7 +90,7 @@ def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
     for said in row.said:
         if said.dropped:
             continue
-        apart = _counts(row, said, anchor_starts)
+        apart = _counts(row, said, anchor_starts) or (run and _tells_of(row, run[-1], said))
         if run and (apart or not _continues(row, run[-1], said, anchor_starts)):
             yield run
             run = []
@@ -89,6 +112,23 @@ def _counts(row: Events, said: Said, anchor_starts: list[int]) -> bool:
     return said.kind == "count" and beside and not row.text[said.end : anchor_starts[index]].strip()
 
 
+_VERB = re.compile(
+    r"['’]s\b|\s+(?:is|was|isn['’]t|wasn['’]t|has|needs|wants|looks|being)\b", re.IGNORECASE
+)
+
+
+def _tells_of(row: Events, last: Said, said: Said) -> bool:
+    """Whether a number is of the talk behind a list: what the next clause tells of, "..., six point
+    nine amps. Four is over", or one in a sentence of its own, "sixteen bar. C let go at eleven"."""
+    ended = row.breaks.between(last.end, said.start) == 2
+    complete = last.mention.unit is not None
+    if said.kind != "count" or not (complete or ended):
+        return False
+    if complete and ended and row.unexplained(last.end, said.start, last.end):
+        return True
+    return _VERB.match(row.text, said.end) is not None
+
+
 def _continues(row: Events, last: Said, said: Said, anchor_starts: list[int]) -> bool:
     same_sort = last.kind == said.kind or {last.kind, said.kind} == {"quantity", "count"}
     named = bisect_left(anchor_starts, said.start) - bisect_left(anchor_starts, last.end)
@@ -100,7 +140,7 @@ def _continues(row: Events, last: Said, said: Said, anchor_starts: list[int]) ->
     return same_sort and not named and not turned and not placed
 
 
-def _apart(row: Events, spot: Spot, run: list[Said]) -> bool:
+def _apart(row: Events, spot: Spot, run: Sequence[Said]) -> bool:
     """Whether the first value is complete in itself and goes to all of the positions.
 
     "One and three ninety bar, two eighty seven bar": each value has its unit, and the first
@@ -131,7 +171,7 @@ _FEW = 3
 _PARTED = re.compile(r"[,;.&-]|\b(?:and|or|then)\b", re.IGNORECASE)
 
 
-def _unevenly_parted(row: Events, run: list[Said]) -> bool:
+def _unevenly_parted(row: Events, run: Sequence[Said]) -> bool:
     """Whether a pause parts some of the values, and none two others: "nought point five, forty six
     nought point eight", "..., forty six is nought point eight" are no three values of one list.
     Where there are more, a pause was lost."""
@@ -150,7 +190,8 @@ def _every_place(
     fields: Mapping[Place, Field],
 ) -> Spot | None:
     """ "Batteries: 26.1 and 25.9": as many values as the field has places, in the card's order."""
-    index = bisect_left(starts, run[0].start) - 1
+    order = _AHEAD.search(row.text, max(0, run[0].start - _ORDER), run[0].start)
+    index = bisect_left(starts, run[0].start if order is None else order.start()) - 1
     cue = anchors[index] if index >= 0 else None
     if not isinstance(cue, Cue):
         return None
@@ -171,7 +212,12 @@ def _every_place(
 _BEHIND = re.compile(
     r"[\s,]*(?:(?:that['’]s|that\s+is|being|for|on|at)\s+)?(?:the\s+)?", re.IGNORECASE
 )
-_AHEAD = re.compile(r"(?<!\bnot\s)\bin\s+order\b[\s,:]*\Z", re.IGNORECASE)
+_AHEAD = re.compile(
+    r"(?<!\bnot\s)\bin\s+(?:(?!no\b)[\w'’-]+\s+){0,2}(?:order|sequence)\b[\s,:]*\Z", re.IGNORECASE
+)
+""" "In order", "in the card's order", "widths in blade order"."""
+_ORDER = 40
+"""Characters of it, at most."""
 
 
 def _in_order(

@@ -238,7 +238,10 @@ class Groups(OneSide):
         values = [value for value in groups[0].order if value % 2 == odd]
         self._enter(groups, values, last)
         named = [groups[0].numbers[value] for value in values]
-        doubts = ("every_second",) * counted
+        both = all(
+            not ways.isdisjoint(self._texts) for ways in ({"odd", "odds"}, {"even", "evens"})
+        )
+        doubts = ("every_second",) * (counted and not both)
         return self._mentions(at, last, named, groups, {"group"}, doubts), self._skip_value(last)
 
     def _everyone(self, at: int) -> int | None:

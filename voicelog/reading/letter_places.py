@@ -44,17 +44,16 @@ class LetterPlaces(HeardPlaces):
 
     def _of_letter(
         self, at: int, last: int, letter: tuple[str, ...], groups: tuple[PositionGroup, ...]
-    ) -> tuple[tuple[PositionGroup, ...], bool]:
-        """Those of `groups` of which the letter at `at` is a place, none where it is no place; and
-        whether only the row that it begins tells so."""
+    ) -> tuple[PositionGroup, ...]:
+        """Those of `groups` of which the letter at `at` is a place, none where it is no place."""
         if self._ends_unit(at, last) or (self._text(at) == "a" and self._text(last) in _A_PART):
-            return (), False
+            return ()
         counted = self._before_its_word(at, last, groups)
         if counted:
-            return counted, False
+            return counted
         headed = self._heads_name(at, last, groups)
         if headed:
-            return headed, False
+            return headed
         here = tuple(g for g in self._groups_here(at) if g in groups)
         listed = self._context.running(at) or self._context.heard
         rowed = not listed and bool(here) and self._heads_row(last, letter, here[0])
@@ -63,7 +62,7 @@ class LetterPlaces(HeardPlaces):
         pointed = excepted or self._is_pointed_at(at, last) or self._is_subject(at, last)
         pointed = pointed or (self._text(last) in _JOINTS and self._is_of_a_part(at - 1))
         if not here or not (listed or rowed or alone or pointed):
-            return (), False
+            return ()
         same = self._text(at - 1) in SAME or self._is_same(last)
         followed = pointed or same or self._value_follows(last) or self._state_follows(last)
         followed = followed or self._is_nil(last)
@@ -71,8 +70,8 @@ class LetterPlaces(HeardPlaces):
         if self._ends_value(at, last):
             followed = self._behind = True
         if not followed and len(self._row(here[0].phrases[letter], at, last, here)[0]) < 2:
-            return (), False
-        return here, rowed
+            return ()
+        return here
 
     def _is_so_somewhere(self, at: int, last: int) -> bool:
         """ "C lifting at the hinge", at the head of a clause: an "a" is no article there."""

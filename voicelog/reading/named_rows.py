@@ -86,9 +86,14 @@ class NamedRows(HalfPlaces):
     def _up_to(
         self, position: str, at: int, groups: Sequence[PositionGroup]
     ) -> tuple[list[str], int] | None:
-        """ "L1 to L3": the places from `position` on that differ in their number alone."""
+        """ "L1 to L3", "A to D": the places from `position` on that differ in their number alone,
+        or are letters of one row."""
+        if self._text(at) not in TO:
+            return None
+        if len(position) == 1:
+            return self._up_to_letter(position, at + 1, groups)
         letters = position.rstrip("0123456789")
-        if self._text(at) not in TO or letters in ("", position):
+        if letters in ("", position):
             return None
         found = self._phrase(at + 1, groups) or self._same_letter(position, at + 1, groups)
         if found is None or found[0].rstrip("0123456789") != letters:
@@ -97,6 +102,22 @@ class NamedRows(HalfPlaces):
         between = [f"{letters}{number}" for number in range(first, last + 1)]
         known = len(between) > 1 and set(between) <= set(found[2][0].positions)
         return (between, found[1]) if known else None
+
+    def _up_to_letter(
+        self, position: str, at: int, groups: Sequence[PositionGroup]
+    ) -> tuple[list[str], int] | None:
+        """Those of "A to D"; of two, "A to B", the "to" may be a two."""
+        for group in groups:
+            end = group.phrases.get((self._text(at),)) if self._free(at) else None
+            if end is None or len(end) != 1 or position not in group.positions:
+                continue
+            row = group.positions[group.positions.index(position) :]
+            row = row[: row.index(end) + 1] if end in row else ()
+            alphabet = [chr(ord(position) + index) for index in range(len(row))]
+            plural = is_plural(self._text(at - 3))
+            if len(row) > (1 if plural else 2) and list(row) == alphabet:
+                return alphabet, at + 1
+        return None
 
     def _heads_value(self, first: int, at: int, *, paused: bool) -> bool:
         """Whether the place that ends at `at` heads the name of the next value, where the one at
@@ -197,7 +218,10 @@ class NamedRows(HalfPlaces):
             # "thirty five degrees to port", "even to port"
             return not (self._measured(at - 1) or self._is_so(at - 2))
         behind = self._phrase(last + 1, groups) if self._text(last) in _TWO_BY_EAR else None
-        return behind is not None and not behind[0][-1:].isdigit()  # "L1 to L3"
+        if behind is None or behind[0][-1:].isdigit():  # "L1 to L3"
+            return False
+        first = self._phrase(at, groups)
+        return first is None or self._up_to(first[0], last, groups) is None
 
     def _is_so(self, at: int) -> bool:
         """Whether a word says how a thing is, or is an option of a choice."""

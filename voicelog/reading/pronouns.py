@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading import unit_words
 from voicelog.reading.kinds import tells_deed
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.numerals import Numerals
@@ -25,6 +26,8 @@ MEANT = frozenset({
 """Before "one" these make it a pronoun: "the other one", "this one"."""
 _PLACED = frozenset({"in", "on", "along", "across", "within", "per", "under", "near", "over"})
 """Between one of these and a thing, "one" says where: "in one lay", "on one side"."""
+_LONGEST = 8
+"""Words of a number with its unit, at most."""
 _DESCRIBING = 2
 """Words between an article and the "one" that they describe, at most."""
 _OF_PRONOUN = frozenset({"i", "we", "i'll", "we'll", "i've", "we've", "i'm", "he", "she", "they"})
@@ -84,17 +87,29 @@ class Pronouns(Thousandths):
         before, behind = self._place_before(at) - 1, at + 2
         while self._claimed(behind):
             behind += 1
-        listed = [before - 1] if self._any(before) in _LISTING else []
+        listed = []
+        if self._any(before) in _LISTING:
+            first = before - 1
+            while first and before - first < _LONGEST and not self._claimed(first - 1):
+                first -= 1
+            listed.append(first)
         listed += [behind] if self._any(at + 1) in _LISTING else []
         return any(map(self._is_placed_number, listed))
 
     def _is_placed_number(self, at: int) -> bool:
         """Whether a number, or that there is none, is told at `at` right behind a place, and is all
         of its clause."""
-        number = 0 < at < len(self._atoms) and (self._words[at] or self._any(at) in NIL)
         first = self._place_before(at)
         begins = first < at and (not first or self._any(first - 1) in _PARTS)
-        return bool(number) and begins and self._any(at + 1) in _PARTS | {""}
+        if not begins or not 0 < at < len(self._atoms):
+            return False
+        if self._any(at) in NIL:
+            return self._any(at + 1) in _PARTS | {""}
+        number = Numerals(self._atoms, len(self._atoms), self._words).number(at)
+        if number is None:
+            return False
+        unit = unit_words.find(self._atoms, number.last, min(number.last + 4, len(self._atoms)))
+        return self._any(number.last if unit is None else unit[1]) in _PARTS | {""}
 
     def _place_before(self, at: int) -> int:
         """Where the places begin that end right before `at`."""

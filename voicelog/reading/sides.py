@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.leaving import WAS
 from voicelog.reading.letter_places import LetterPlaces
+from voicelog.reading.position_rows import JOINTS
 from voicelog.reading.running_list import BREAKS, REACH
 
 if TYPE_CHECKING:
@@ -14,9 +15,7 @@ if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
-_AFTER_AS = frozenset(
-    {"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been", "that's"}
-)
+_AFTER_AS = frozenset({"as", "all", "per", "a", "turn", "turned", "have", "has", "had", "been"})
 """Words before "left" and "right" that make them something else ("as left", "all right")."""
 _ADVERBS = frozenset({"up", "down", "back", "in", "out", "off", "over", "through", "round"})
 _REACHED = frozenset({"to", "against", "into", "onto"})
@@ -33,7 +32,6 @@ class Sides(LetterPlaces):
     def _side(self, at: int) -> Found | None:
         """A position that is a word of its own: "left", "inboard right"; a letter inside a
         list ("B forty three")."""
-        rowed = False
         for words, last in self._walk(at, self._cues.phrase_heads):
             groups = self._cues.phrases.get(words)
             if groups is None or words[0].isdigit() or self._is_other(at, last):
@@ -45,7 +43,7 @@ class Sides(LetterPlaces):
             groups = self._spelt_so(groups, words, at)
             short = len(words) == 1 and len(words[0]) < 2
             if short:
-                groups, rowed = self._of_letter(at, last, words, groups)
+                groups = self._of_letter(at, last, words, groups)
                 if not groups:
                     continue
             groups = self._in_step(groups, at)
@@ -57,7 +55,7 @@ class Sides(LetterPlaces):
                 self._doubt_before(self._past_pause(at))
             if short and self._glued_figures(last, groups):
                 doubts += ("fused_position",)
-            if (short and rowed) or self._by_a_figure(at, last, groups):
+            if self._by_a_figure(at, last, groups):
                 doubts += ("homophone_position",)
             position = groups[0].phrases[words]
             single = end
@@ -110,7 +108,18 @@ class Sides(LetterPlaces):
             return True
         if before == "a" and self._free(last):
             return self._passage.numerals(last).number(last) is None
+        if before == "that's":  # "that's right", but "that's black, cyan and yellow"
+            return last == at + 1 and not self._goes_on_in_row(last)
         return before in _AFTER_AS
+
+    def _goes_on_in_row(self, at: int) -> bool:
+        """Whether the next place of a row stands at `at`, behind "and" or a pause."""
+        while self._text(at) in JOINTS:
+            at += 1
+        return self._text(at - 1) in JOINTS and any(
+            words in self._cues.phrases and not self._value_follows(last)
+            for words, last in self._walk(at, self._cues.phrase_heads)
+        )
 
     def _goes_somewhere(self, at: int) -> bool:
         """Whether the word at `at` tells how far something went, or what was done: "closed right up
