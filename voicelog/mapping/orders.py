@@ -72,7 +72,7 @@ _CHECK = re.compile(
 
 
 _DO = re.compile(
-    r"(?!(?:cut|done|fail|no|not|ok|okay|pass|set|shut|split)\Z)[a-z]+(?<!ed)(?<!en)(?<![^s]s)",
+    r"(?!(?:cut|done|fail|no|not|ok|okay|pass|reset|set|shut|split)\Z)[a-z]+(?<!ed)(?<!en)(?<![^s]s)",
     re.IGNORECASE,
 )
 """A state that is an order as well, and not what was done ("shut the valve") or a verdict."""

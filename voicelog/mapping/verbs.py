@@ -145,6 +145,7 @@ _OBJECT = re.compile(
 def has_object(said: Said, text: str) -> bool:
     """Whether a state was told by what somebody did to the thing behind it, and is no word on what
     was named before: "mended the bypass valve, then opened the drain"."""
-    told = said.kind == "remark" and "predicate" in said.mention.qualifiers
+    known = said.kind == "remark" and "state" in said.mention.qualifiers
+    told = known and ("predicate" in said.mention.qualifiers or said.mention.text.endswith("ed"))
     done = told and _OBJECT.match(text, said.end) is not None
     return done and _DOER.search(text, max(0, said.start - 14), said.start) is not None

@@ -44,6 +44,7 @@ _A_PAIR = 2
 """Two sentences that begin so may count what there is to say."""
 _TOLD = 6
 """Atoms of what is told of a place before its number."""
+_WHO_DID = frozenset({"", "and", "have", "i", "i've", "just", "then", "we", "we've"})
 _HAVE = frozenset({"have", "had", "read", "took", "got"})
 TELLING = frozenset({"is", "was", "reads", "read"})
 
@@ -107,6 +108,31 @@ class BegunLists(Corrected):
         context.groups, context.used, context.last, context.at = heard, set(), None, at
         self._told = at
         return True
+
+    def _begin_done(self, at: int) -> bool:
+        """Begin a list behind what was done to several places by number, where the label has it:
+        "locked one, two and four"."""
+        verb, before = self._text(at - 1), self._text(at - 2)
+        if not (verb.endswith("ed") and (before in BREAKS or before in _WHO_DID)):
+            return False
+        groups = tuple(g for g in self._groups_here(at) if g.numbers and self._wants(g, verb))
+        listed = self._numbers_at(at, groups) if len(groups) == 1 else None
+        if listed is None or len(listed[0]) < 2 or self._text(listed[1]) not in (*BREAKS, ""):
+            return False
+        if "or" in self._texts[at : listed[1]]:
+            return False
+        context = self._context
+        context.groups, context.used, context.last, context.at = groups, set(), None, at
+        self._told = self._done_to = at
+        return True
+
+    def _wants(self, group: PositionGroup, verb: str) -> bool:
+        """Whether the label of just one check at these places has the word."""
+        card = self._cues.card
+        steps = (step for step in card.steps if step.number in group.steps) if card else ()
+        fields = (field for step in steps for field in step.fields if field.type == "check")
+        labels = [each.label.lower() for each in fields if each.positions == group.positions]
+        return sum(verb in label.split() for label in labels) == 1
 
     def _told_together(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
         """Whether it is told at `at` how several places are: "one and two rang all right", but not

@@ -31,7 +31,8 @@ class Continued(BegunLists):
             return None
         if not context.running(at):
             known = context.groups, context.used, context.last, context.at
-            begun = self._begin_in_turn(at) or self._begin_heard(at) or self._begin_excepted(at)
+            begun = self._begin_done(at) or self._begin_in_turn(at) or self._begin_heard(at)
+            begun = begun or self._begin_excepted(at)
             begun = begun or self._begin_told(at)
             begun = begun or self._begin_measured(at) or self._begin_behind(at)
             begun = begun or self._begin_contrary(at)
@@ -48,7 +49,7 @@ class Continued(BegunLists):
         if corrected is not None:
             return self._told_again(at, *corrected)
         excepted = self._is_excepted(at)
-        done = self._text(at - 1) in _DONE or self._so_is(at)
+        done = self._text(at - 1) in _DONE or self._so_is(at) or at == self._done_to
         if self._in_decimal(at):
             return None
         pause = at - 1 - (self._text(at - 1) in ONLY)  # "all good, only four is chafed"
@@ -201,7 +202,7 @@ class Continued(BegunLists):
         stated = stated or self._was_left(end) or self._does_else(value, end)
         stated = stated or (len(values) > 1 and self._are_measured(end))
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
-        stated = stated or start in self._in_turn
+        stated = stated or start in self._in_turn or start == self._done_to
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
         excepted = (excepted or self._so_is(start)) and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:

@@ -57,6 +57,11 @@ _PERCEIVED = frozenset({"hear", "heard", "get", "got", "received"})
 _HEARD_OR_SEEN = frozenset({"sounder", "lamp"})
 _BADLY = frozenset({"solid", "tight"})
 """ "Seized solid" tells how badly, and nothing good."""
+_DEEDS = frozenset({"cut", "cuts", "split"})
+_SOMEBODY_DID = frozenset({"", "and", "i", "ive", "just", "then", "we", "weve"})
+_BENT = frozenset({"back", "both", "it", "my", "that", "the", "them"})
+""" "Bent the spring back": done to it, and no fault."""
+_DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 _BEYOND = frozenset({"by", "over", "past", "through"})
 _SHUT_DOWN = frozenset({"down", "in", "off", "out", "over"})
 
@@ -294,3 +299,10 @@ class Deeds(Conditions):
                 after = self.word(at + 1)
                 return self._ends_clause(at + 1) or after in _OF or after in _JOINS
         return False
+
+    def _is_deed(self, index: int) -> bool:
+        """ "The interlock cut the motor": done to something else, and no fault."""
+        mine = self.words[index] == "stuck" and self.word(index + 1) == "my"  # "my boot through it"
+        opens = self.word(index - 1) in BREAKS | _SOMEBODY_DID
+        mine = mine or (opens and self.words[index] == "bent" and self.word(index + 1) in _BENT)
+        return mine or (self.words[index] in _DEEDS and self.word(index + 1) in _DONE_TO)

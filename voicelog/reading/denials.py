@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Mention
 
 DOES = frozenset({"did", "do", "does"})
+ECHOES = DOES | {"are", "is", "was", "were"}
 _STILL = frozenset({"at", "for", "if", "in", "when", "whatever", "whenever"})
 """Words behind "does nothing" that carry on, with what was tried."""
 _AT_ALL = frozenset({"a thing", "anything", "owt"})
@@ -38,6 +39,11 @@ _ANYWHERE = frozenset({"anywhere", "around", "round"})
 _STOCK = 5
 """Words that may tell where spare parts lie."""
 _ARE = frozenset({"is", "are", "was", "were", "been", "being", "has", "have"})
+
+
+_ANSWER = 12
+"""Words behind what was told within which a bare "doesn't" denies it of another."""
+_SCOPE = ("negation_scope",)
 
 
 class Denials(Deeds):
@@ -175,19 +181,43 @@ class Denials(Deeds):
         denied here."""
         undone = self.words[index] in {"havent", "hasnt", "hadnt"}
         value = "not done" if undone else "fail"
-        return self.mention(
-            index, index + 1, value, "state", negated=True, doubts=("negation_scope",)
-        )
+        doubts = () if self._answers(index) else _SCOPE
+        return self.mention(index, index + 1, value, "state", negated=True, doubts=doubts)
+
+    def _answers(self, index: int) -> bool:
+        """Whether the "does not" or "isn't" at `index` has the form of what was told last, and so
+        denies just that: "one and two respond, three does not", "left is tight, right isn't"."""
+        told = self.told
+        if told is None or told.value != "pass" or told.doubts or index - self.told_to > _ANSWER:
+            return False
+        said = told.text.lower().split()
+        past = said[-1].endswith("ed")
+        does = not past and any({word, f"{word}s"} & self._verbs for word in said)
+        helper = self.words[index - (self.words[index] == "not")].removesuffix("nt")
+        if helper in {"do", "does", "wo"}:
+            return does
+        return past if helper == "did" else helper in _ARE and not does
 
     def _is_echo(self, index: int) -> bool:
         """ "Three doesn't close square, all the others do": what was said is told of others."""
         subject = self.word(index - 1)
         named = subject not in DOERS | _NOBODY_IS | {"it", "that", "what"} and subject not in BREAKS
         after = index + 1 + (self.word(index + 1) in {"too", "also"})
-        return self.told and named and self._ends_clause(after) and self._spent(index)
+        if self.words[index] in _ARE and (self.told is None or not self._is_denial(self.told)):
+            return False
+        return bool(self.told) and named and self._ends_clause(after) and self._spent(index)
 
     def _echo(self, index: int) -> Mention:
-        return self.mention(index, index + 1, "pass", "state", doubts=("negation_scope",))
+        said = self.told.text.lower() if self.told and self._is_denial(self.told) else ""
+        verb = self.words[index]
+        alike = verb in _ARE or (said[:1] == "d" and said.startswith("did") == (verb == "did"))
+        doubts = () if said and alike else _SCOPE
+        return self.mention(index, index + 1, "pass", "state", doubts=doubts)
+
+    @staticmethod
+    def _is_denial(told: Mention) -> bool:
+        """ "Doesn't close", "isn't dry": what was told last denies that a thing is as it should."""
+        return told.negated and told.value == "fail" and "condition" not in told.qualifiers
 
     def _sounds_like_nil(self, index: int) -> bool:
         key, before = self.tokens[index].key, self.word(index - 1)

@@ -24,9 +24,10 @@ from voicelog.reading.statements import (
     subject_of,
     tells_how,
     thing_of,
+    tried_by,
 )
 from voicelog.reading.talk import talk
-from voicelog.reading.trade import trade_phrases
+from voicelog.reading.trade import conditions, trade_phrases
 from voicelog.reading.words import phrase_key, tokenise, verb_stem, word_key
 
 if TYPE_CHECKING:
@@ -209,6 +210,8 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
     if thing and phrase_key(thing) not in lexicon.exact:
         lexicon.speaks_of(thing, place, 0.9)
         lexicon.subjects.update({lexicon.canonical(thing)} if part else ())
+    tried = lexicon.canonical(tried_by(field))
+    lexicon.subjects.update({tried} if place in lexicon.places.get(tried, ()) else ())
     if not predicate or predicate[0] in labels.WHERE:
         _learn_placed(lexicon, place, field.label)
     if predicate:
@@ -230,11 +233,13 @@ def _learn_state(lexicon: Lexicon, place: Place, field: Field, said: Mapping[str
     lexicon.predicates.add(predicate)
     lexicon.states[place] = predicate
     lexicon.statements.add(lexicon.canonical(field.label))
-    if subject:
-        lexicon.speaks_of(subject, place, 0.95)
-        lexicon.subjects.add(lexicon.canonical(subject))
-    noun = subject.split()[-1] if " " in subject else ""
-    noun = noun if said[word_key(noun)] == 1 else ""  # "stripe" for the torque stripe
+    thing, _, noun = subject.rpartition(" ")
+    slack = thing and word_key(noun) in conditions()
+    whole = f"{noun} of {thing}" if slack else ""  # "slack of the rope"
+    for name in filter(None, (subject, whole)):
+        lexicon.speaks_of(name, place, 0.95)
+        lexicon.subjects.add(lexicon.canonical(name))
+    noun = noun if thing and said[word_key(noun)] == 1 else ""  # "stripe" for the torque stripe
     if noun:
         lexicon.subjects.add(noun)
     names = [lexicon.canonical(name) for name in (*field.say, subject, noun) if name]

@@ -20,7 +20,7 @@ from voicelog.objects import Mention
 from voicelog.reading.chain import stage
 from voicelog.reading.conditions import ALTERNATIVES
 from voicelog.reading.deeds import ARTICLES, HELPERS
-from voicelog.reading.denials import DOES
+from voicelog.reading.denials import DOES, ECHOES
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.negation import BREAKS
@@ -76,8 +76,6 @@ _SAID_OF = frozenset({
 })  # fmt: skip
 """Words behind "okay" with which it is a verdict: "okay on both"."""
 _POINTING = frozenset({"that", "those"})
-_DEEDS = frozenset({"cut", "cuts", "split"})
-_DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
 
 
 class _Scan(Renewals):
@@ -88,7 +86,7 @@ class _Scan(Renewals):
         while index < len(self.words):
             found, length = self._at(index)
             if found is not None:
-                self.told = True
+                self.told = found
                 self.told_to = index + length
                 yield found
             index += length
@@ -147,7 +145,7 @@ class _Scan(Renewals):
 
     def _single(self, index: int, word: str) -> tuple[Mention | None, int]:
         key = self.tokens[index].key
-        if word in DOES and self._is_echo(index):
+        if word in ECHOES and self._is_echo(index):
             return self._echo(index), 1
         plain = word not in telling() and key not in telling()
         if plain and not self._sounds_like_nil(index):
@@ -205,6 +203,8 @@ class _Scan(Renewals):
         fault = trade("FAULT").get(key) or trade("FAULT").get(word)
         if fault and (self.tokens[index].text[-2:] in IS or self._is_deed(index)):
             return None, 1  # "the stick's on the bench": the stick is
+        if fault and self._is_reason(index):
+            return None, 1
         if fault:
             return self._fault(index, fault), 1
         condition = trade("CONDITION").get(key)
@@ -274,11 +274,6 @@ class _Scan(Renewals):
         after = self.word(index + 1)
         good = after in self.talk.stressed | self.talk.passed or after in trade("GOOD")
         return self._is_halted(index) or (good and self._ends_clause(index + 2))
-
-    def _is_deed(self, index: int) -> bool:
-        """ "The interlock cut the motor": done to something else, and no fault."""
-        mine = self.words[index] == "stuck" and self.word(index + 1) == "my"  # "my boot through it"
-        return mine or (self.words[index] in _DEEDS and self.word(index + 1) in _DONE_TO)
 
     def _leads_in(self, index: int) -> bool:
         """Whether "okay" only opens the talk: "okay forward fall first, ..."."""

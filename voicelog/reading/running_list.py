@@ -97,6 +97,8 @@ class Listed(Fused):
         """The letters of the list stand behind their values."""
         self._told = -1
         """Where a place begins of which a state is told, though no state was told before it."""
+        self._done_to = -1
+        """Where a list of places begins behind what was done to them."""
         self._in_turn: frozenset[int] = frozenset()
         """Where places begin that head a sentence each, one after the other."""
         self._named: tuple[str, ...] = ()

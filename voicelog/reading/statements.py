@@ -95,7 +95,7 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     word, last = words[at].text, words[-1].text
     if _halts(words, at):
         return True
-    works = word == "works" and at == len(words) - 1  # "foul beam works"
+    works = word in _LAST and at == len(words) - 1  # "foul beam works", "governor reset"
     noun = word in _NOUNS_TOO and not (works or _of_many(words, at) or _is_deed(words, at))
     if noun or not _says(words, at):
         return False
@@ -106,6 +106,10 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     verb = word in talk().everyday.verbs
     ends = at == len(words) - 1 or words[at + 1].text in labels.WHERE
     return verb or ends or last in talk().remarks.particles
+
+
+_LAST = frozenset({"reset", "set", "works"})
+"""Nouns too, unless a label ends in them."""
 
 
 def _is_deed(words: Sequence[Token], at: int) -> bool:
@@ -170,8 +174,8 @@ def _verb_stems() -> frozenset[str]:
 
 
 _NOUNS_TOO = frozenset({
-    "felt", "lighting", "lights", "locks", "opening", "release", "ring", "rings", "seating",
-    "seats", "sound", "stops", "warning", "work", "works",
+    "felt", "lighting", "lights", "locks", "opening", "release", "reset", "ring", "rings",
+    "seating", "seats", "set", "sound", "stops", "warning", "work", "works",
 })  # fmt: skip
 """Words that say how something is, and name things as well ("wiper ring", "wiper felt")."""
 
@@ -195,6 +199,8 @@ def is_statement(phrase: str) -> bool:
         return False
     if words[0] in _PUT and len(words) > 2 and words[1] in talk().remarks.particles | {"at", "to"}:
         return True
+    if _DONE.fullmatch(words[0]) and words[1] in labels.WHERE:
+        return True  # "pinned at the buffers"
     if words[-1] in talk().remarks.particles:
         return not phrase.lower().endswith(f"-{words[-1]}")  # a cut-out is a thing
     if any(" ".join(words).endswith(f" {state}") for state in talk().remarks.state_pass):
@@ -267,6 +273,7 @@ def located_at(label: str) -> list[str]:
     return [] if len(parts) < 2 else [parts[1], *parts[1].split()]
 
 
+_TRIED = frozenset({"check", "test"})
 ASPECTS = frozenset({
     "alignment", "chafing", "check", "condition", "fit", "function", "greasing", "integrity",
     "leakage", "level", "locking", "lubrication", "operation", "play", "security", "start", "state",
@@ -286,3 +293,11 @@ def thing_of(field: Field) -> tuple[str, bool]:
         return " ".join(words[:-1]) if told else "", False
     told = words[at - 1] in ASPECTS or is_fault(words[at - 1])
     return " ".join(words[at + 1 :] if told else words[:at]), not told
+
+
+def tried_by(field: Field) -> str:
+    """The thing, or the deed, that a label has checked or tested: "dead cut" of "Dead cut check",
+    but not the leak of "Brake leak check"; "" where it has none so."""
+    *words, last = field.label.lower().split()
+    thing = " ".join(words)
+    return thing if last in _TRIED and not is_fault(thing) else ""

@@ -115,7 +115,10 @@ class States(Verdicts):
         return tuple(stems), at - index
 
     def _is_of_name(self, index: int, length: int) -> bool:
-        """ "The drain pump" where the label has "drained": part of another name."""
+        """ "The drain pump" where the label has "drained": part of another name; and so are "the
+        paint marks are ..." where it has "marked"."""
+        if self.words[index + length - 1].endswith("s") and self.word(index + length) in _BEING:
+            return True
         return self.word(index - 1) in _ARTICLES and not self._ends_clause(index + length)
 
     def _verb_of(self, index: int, stem: str) -> tuple[str, ...] | None:

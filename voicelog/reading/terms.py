@@ -71,13 +71,18 @@ def _windows(
             return
 
 
-def _exact(lexicon: Lexicon, tokens: Sequence[Token], at: int) -> tuple[int, str] | None:
+def _exact(
+    lexicon: Lexicon, tokens: Sequence[Token], at: int, letters: AbstractSet[int]
+) -> tuple[int, str] | None:
+    """The longest name that begins at `at` and goes over no place "A", which begin at `letters`."""
     first = tokens[at].key
     if first not in lexicon.starts:
         return None
     best = None
     for end, key in _windows(tokens, at, lexicon.pauses):
         if key in lexicon.exact:
+            if not letters.isdisjoint(token.start for token in tokens[at + 1 : end]):
+                break  # "silencer A clear"
             best = end, lexicon.exact[key]
         elif key not in lexicon.starts:
             break
@@ -122,9 +127,10 @@ def find(
     spans: list[tuple[int, int, str, bool]] = []
     taken = [False] * len(tokens)
     """Words of a plain name; those of a mere word of a name ("cable") may be misheard ones."""
+    letters = {place.start for place in places if place.text.lower() == "a"}
     at = 0
     while at < len(tokens):
-        hit = _exact(lexicon, tokens, at) if tokens[at].key else None
+        hit = _exact(lexicon, tokens, at, letters) if tokens[at].key else None
         if hit is None:
             at += 1
             continue

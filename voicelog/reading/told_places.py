@@ -54,9 +54,12 @@ class ToldPlaces(Listed):
         """Whether one more place with a state of its own stands at `at`, behind several of which
         another was told: "spring back at one and two, four seized". Not how many are so."""
         context = self._context
-        if len(context.used) < _SEVERAL or context.filled or not context.groups:
+        if not context.used or context.filled or not context.groups:
             return False
         figure = next(self._prefixes(at), None) if self._free(at) else None
+        same = figure and self._text(figure[1]) == self._text(context.at)  # "one dry, three dry"
+        if len(context.used) < _SEVERAL and not same:
+            return False
         if figure is None or figure[0] in context.used | {1} or self._text(at - 1) != ",":
             return False
         numbers, verb = context.groups[0].numbers, self._text(figure[1])

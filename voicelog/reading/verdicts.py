@@ -69,7 +69,10 @@ _OF_WORK = frozenset({
 """Words between somebody and "worked" that leave the work with them."""
 _AT_WORK = PERSONS | {"im", "ive", "id", "weve", "wed"}
 
-_THERE = frozenset({"at", "for", "here", "then", "there"})
+_REASON = 6
+"""Words behind what was not done within which its reason begins."""
+_NOT_GOT = frozenset({"didnt", "havent", "never", "not"})
+_GET = frozenset({"get", "got", "gotten"})
 
 Polarity = Literal["pass", "fail"]
 
@@ -113,8 +116,8 @@ class Verdicts(Mood):
         self.placed = lexicon.placed
         self.longer_names = longer_names
         """Where names of several words begin."""
-        self.told = False
-        """Whether something was said of a thing already."""
+        self.told: Mention | None = None
+        """What was said last of a thing."""
         self.told_to = 0
         """Index behind the words that said it last."""
         self._verbs = talk().everyday.verbs
@@ -355,6 +358,9 @@ class Verdicts(Mood):
         near = {*self.words[first : end + 2], self.word(max(end, until - 1))}
         if not self.talk.not_yet.isdisjoint(near):
             return True
+        done = self.words[end - 1].endswith("ed") or self.words[end - 1] in self.talk.work
+        if done and self._did_not_get(first):
+            return True
         verb = first - 1 if self.words[first] == "not" else first
         before = self.word(verb - 1)
         nobody = before in BREAKS | _NO_SUBJECT
@@ -364,10 +370,20 @@ class Verdicts(Mood):
             return True  # "didn't dry the seat": what somebody does
         return self.words[verb] in {"havent", "have", "didnt", "did"} and before in PERSONS
 
+    def _is_reason(self, index: int) -> bool:
+        """ "Filter not changed, wrong one in the box": why it was not done, and no fault."""
+        told = self.told is not None and "left_to_do" in self.told.doubts
+        return told and index - self.told_to < _REASON and self._begins(self.mood.held_up, index)
+
+    def _did_not_get(self, first: int) -> bool:
+        """ "Didn't get the strainer cleaned": nobody did."""
+        return self.words[first] in _NOT_GOT and self.word(first + 1) in _GET
+
     def _breaks_off(self, index: int) -> bool:
-        """ "I've stopped there": somebody did, and nothing was put right."""
+        """ "I've stopped there", "I stopped on the button": nothing was put right, as in "I stopped
+        the leak"."""
         halts = self.words[index] == "stopped" and self.word(index - 1) in _AT_WORK
-        return halts and (self._ends_clause(index + 1) or self.word(index + 1) in _THERE)
+        return halts and self.word(index + 1) not in THE | _OBJECTS
 
     def _ends_clause(self, index: int) -> bool:
         return self.word(index) in BREAKS or self.word(index) in {"", "and", "now", "then", "but"}
