@@ -201,9 +201,16 @@ def _without_tries(entries: Sequence[Entry]) -> list[Entry]:
 
 def _likeliest(entries: Sequence[Entry]) -> Entry:
     """The last of values that disagree, but no bare number that only what was spoken of before
-    led here, when there is another: "hoist current 33.5 amps, ..., two up"."""
+    led here, when there is another: "hoist current 33.5 amps, ..., two up"; nor one that half the
+    name gave to the field, beside one with the whole: "oil pressure seventy two psi, fuel pressure
+    five"."""
     told = [e for e in entries if not e.target.inherited or e.said.mention.unit is not None]
-    return (told or entries)[-1]
+    told = told or [*entries]
+    named = [e for e in told if not e.doubts and not e.target.inherited]
+    loose = [e for e in told if "loosely_named" in e.doubts]
+    wider = max((len(e.target.positions) for e in named), default=0)
+    loose = [e for e in loose if len(e.target.positions) >= wider]  # "all 272, only plate 3 is 275"
+    return (named if named and len(named) + len(loose) == len(told) else told)[-1]
 
 
 def _check(entries: Sequence[Entry]) -> Settled | None:

@@ -17,6 +17,11 @@ if TYPE_CHECKING:
 
 STAGE = "identifiers"
 _MOST_ALTERNATIVES = 8
+_BEFORE_ARTICLE = frozenset({
+    "fit", "fitted", "got", "has", "installed", "is", "it's", "put", "that's", "used", "was",
+    "with",
+})  # fmt: skip
+"""Words behind which an article stands before a thing: "fitted a Z nine one"."""
 
 
 def of(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[Mention, int]:
@@ -37,6 +42,9 @@ def of(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[Mention
     if first and passage.atoms[first - 1].text == "a" and value[0].isdigit():
         doubts.append("letter_by_sound")  # "serial A seven seven oh", or an article
         alternatives.append(f"A{value}")
+    elif _may_be_article(passage, first):
+        doubts.append("letter_by_sound")
+        alternatives.append(value[1:])
     fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
     qualifiers |= {f"field:{cue.field}" for cue in fits}
     if (passage.atoms[first].text,) in code_cues.KINDS and not any(
@@ -74,6 +82,12 @@ def of(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[Mention
         doubts=tuple(doubts),
     )
     return mention, code.last
+
+
+def _may_be_article(passage: Passage, first: int) -> bool:
+    """Whether the "a" that begins a code may stand before it: "the anode is a Z nine one"."""
+    before = passage.atoms[first - 1].text if first else ""
+    return passage.atoms[first].text == "a" and before in _BEFORE_ARTICLE
 
 
 def _may_be_zero(passage: Passage, first: int, last: int) -> bool:

@@ -25,8 +25,10 @@ _ARE = frozenset({"are", "were", "both", "each", "read", "have"})
 _TELLS = frozenset({"is", "was", "reads", "it", "it's", "i", "i've", "we", "we've"})
 _ENDS = BREAKS | {""}
 _VOWELS = frozenset("aeio")
-_A_PART = frozenset({"half", "quarter", "third", "bit", "few", "couple"})
-""" "Twenty five and a half bar": an article."""
+_A_PART = frozenset({
+    "half", "quarter", "third", "bit", "few", "couple", "dozen", "hundred", "thousand",
+})  # fmt: skip
+""" "Twenty five and a half bar", "a hundred and fifty amps": an article."""
 _JOINTS = frozenset({",", "and", "&", ""})
 _ALONG = frozenset({"across", "all", "along", "around", "over", "right", "round", "where"})
 """ "Chafed at B along the edge"."""
@@ -46,7 +48,7 @@ class LetterPlaces(HeardPlaces):
         self, at: int, last: int, letter: tuple[str, ...], groups: tuple[PositionGroup, ...]
     ) -> tuple[PositionGroup, ...]:
         """Those of `groups` of which the letter at `at` is a place, none where it is no place."""
-        if self._ends_unit(at, last) or (self._text(at) == "a" and self._text(last) in _A_PART):
+        if self._ends_unit(at, last) or self._is_bare_article(at):
             return ()
         counted = self._before_its_word(at, last, groups)
         if counted:
@@ -72,6 +74,10 @@ class LetterPlaces(HeardPlaces):
         if not followed and len(self._row(here[0].phrases[letter], at, last, here)[0]) < 2:
             return ()
         return here
+
+    def _is_bare_article(self, at: int) -> bool:
+        """Whether the "a" at `at` is no letter, for what stands behind it."""
+        return self._text(at) == "a" and self._text(at + 1) in _A_PART
 
     def _is_so_somewhere(self, at: int, last: int) -> bool:
         """ "C lifting at the hinge", at the head of a clause: an "a" is no article there."""

@@ -28,7 +28,7 @@ from voicelog.reading.statements import (
 )
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import conditions, trade_phrases
-from voicelog.reading.words import phrase_key, tokenise, verb_stem, word_key
+from voicelog.reading.words import phrase_key, third_person, tokenise, verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -162,6 +162,7 @@ def _learn_field(lexicon: Lexicon, step: Step, field: Field) -> None:
     lexicon.speaks_of(labels.before_comma(field), place, 0.95)
     for word in labels.verbs_of(field):
         lexicon.speaks_of(f"to {word}", place, 0.95)
+        lexicon.speaks_of(f"{third_person(word)} in", place, 0.95)
     if field.position_word:
         lexicon.speaks_of(field.position_word, place, 0.7)
     for thing in labels.numbered(field):

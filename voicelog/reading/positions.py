@@ -246,7 +246,7 @@ class _Finder(FusedRows):
         )
         if listed or (known.weak and link in ("at", "on", "for", "under", "in")):
             after += 1
-        phrase = self._phrase(after, groups)
+        phrase = None if self._is_bare_article(after) else self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
             return self._worded_phrase(at, phrase)
         if self._text(after) == "all" and leaves_out(self._text(after + 1)):

@@ -157,6 +157,13 @@ _DOUBLED = frozenset("bdgmnpr")
 """Consonants that an ending doubles: "running", "stopped"."""
 
 
+def third_person(verb: str) -> str:
+    """What one thing does: "opens", "presses", "applies"."""
+    if verb.endswith("y") and verb[-2:-1] not in _VOWELS:
+        return f"{verb[:-1]}ies"
+    return f"{verb}es" if verb.endswith(("s", "x", "z", "ch", "sh", "o")) else f"{verb}s"
+
+
 @lru_cache(maxsize=20_000)
 def verb_stem(word: str) -> str:
     """A verb without its ending: "turns", "turned" and "turning" are one, "runs" and "running";
