@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping import (
     circumstances,
     denials,
+    joined_names,
     judged,
     lent,
     nothing,
@@ -21,6 +22,7 @@ from voicelog.mapping import (
     repeats,
     standing,
     titles,
+    up_and_down,
     verbs,
 )
 from voicelog.mapping import spots as spots_of
@@ -79,6 +81,24 @@ def _in_full(cue: Cue, text: str) -> Mention:
     return replace(mention, end=cue.end + 1) if short else mention
 
 
+def _names(
+    by_kind: dict[str, list[Mention]], numbers: Spans, card: Card, lexicon: Lexicon, text: str
+) -> list[Cue]:
+    """All that names fields in a note, in the order of the text."""
+    solid = Spans(mention for kind in ("identifier", "date") for mention in by_kind.get(kind, ()))
+    measured = by_kind.get("quantity", ())
+    quantities = Spans(measured)
+    cues = [
+        cue
+        for cue in _cues(by_kind.get("term", []), lexicon, solid)
+        if not (quantities.cover(cue.start, cue.end) and _is_unit(cue, card, measured))
+        and not (numbers.cover(cue.start, cue.end) and cue.mention.text.lower() == "point")
+        and (cue.canonical not in lexicon.brought or verbs.brought_to(cue, numbers, text))
+    ]
+    cues = [*joined_names.join(cues, text, card), *circumstances.take(by_kind, text, card)]
+    return sorted(cues, key=attrgetter("start"))
+
+
 def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> Events:
     """The events of `reading` in the order of the text."""
     text = reading.transcript.text
@@ -87,21 +107,8 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
         by_kind.setdefault(mention.kind, []).append(mention)
     procedure = by_kind.get("procedure", [])
     asides = Spans(mention for mention in procedure if mention.value in ASIDES)
-    terms = by_kind.get("term", [])
-    solid = Spans(mention for kind in ("identifier", "date") for mention in by_kind.get(kind, ()))
-    quantities = Spans(by_kind.get("quantity", ()))
     numbers = Spans((*by_kind.get("count", ()), *by_kind.get("quantity", ())))
-    cues = [
-        cue
-        for cue in _cues(terms, lexicon, solid)
-        if not (
-            quantities.cover(cue.start, cue.end)
-            and _is_unit(cue, card, by_kind.get("quantity", ()))
-        )
-        and not (numbers.cover(cue.start, cue.end) and cue.mention.text.lower() == "point")
-        and (cue.canonical not in lexicon.brought or verbs.brought_to(cue, numbers, text))
-    ]
-    cues = sorted((*cues, *circumstances.take(by_kind, text, card)), key=attrgetter("start"))
+    cues = _names(by_kind, numbers, card, lexicon, text)
     spots = spots_of.find(by_kind.get("position", ()), card)
     moves = [(0, step)] if step is not None else []
     unknown = []
@@ -115,10 +122,12 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     by_kind["count"] = [*by_kind.get("count", ()), *counted]
     in_spots = Spans(mention for spot in spots for mention in spot.mentions)
     spots_of.mark(cues, spots, card)
-    by_kind["term"] = terms = _without_strange_options(terms, in_spots, moves, lexicon)
+    terms = by_kind.get("term", [])
+    by_kind["term"] = _without_strange_options(terms, in_spots, moves, lexicon)
     breaks = Breaks.of(text, Spans(_in_full(cue, text) for cue in cues if not cue.near))
     said = verbs.without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
     said = judged.named_only(said, cues, spots, breaks, text)
+    up_and_down.name(said, cues, in_spots, text, card)
     _tag_counts(said, text)
     repeats.enter(said, procedure, cues, spots, text)
     nothing.enter(said, cues, spots, breaks, card, text)

@@ -15,6 +15,7 @@ from voicelog.mapping import onward
 from voicelog.mapping.adjusted import FOUND, LEFT
 from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import ENDED, Cue, Said, Spot
+from voicelog.mapping.up_and_down import NAMED
 from voicelog.objects import Interval
 
 if TYPE_CHECKING:
@@ -132,6 +133,7 @@ def _tells_of(row: Events, last: Said, said: Said) -> bool:
 def _continues(row: Events, last: Said, said: Said, anchor_starts: list[int]) -> bool:
     same_sort = last.kind == said.kind or {last.kind, said.kind} == {"quantity", "count"}
     named = bisect_left(anchor_starts, said.start) - bisect_left(anchor_starts, last.end)
+    named = named or any(cue.mention.stage == NAMED for cue in said.inner)
     one, other = last.mention.unit, said.mention.unit
     if one is not None and other is not None and not compatible(one, other):
         return False

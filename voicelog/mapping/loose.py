@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping import denied_things, plainly, roles
 from voicelog.mapping.adjusted import LEFT
+from voicelog.mapping.joined_names import JOINED
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.phonetics import alike
 from voicelog.reading.labels import OWN, belonging, head, keys_of, names, noun
@@ -117,6 +118,8 @@ def _is_loose(
     ):
         return True
     plain = 1.0 if target.cue is None else target.cue.places.get(target.place, 0.0)
+    if target.inherited and target.cue is not None and target.cue.mention.stage == JOINED:
+        plain = HALF  # "upper pivot pin point three, lower gate point one five"
     if target.cue is None or plain > OWN:
         return False
     counted = said.kind == "count" and "unit_unsaid" not in target.fit.doubts

@@ -8,6 +8,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.joined_names import JOINED
 from voicelog.mapping.row import PLAIN, START, Spans, Spot
 from voicelog.objects import Mention
 from voicelog.reading.labels import OWN
@@ -82,7 +83,8 @@ def without_names(
     "rudder" where the rudder cable is measured, which may be called so or "rudder cable"; and
     without words within a longer name: "lagging left on head pulley"."""
     starts = [at for at, _ in moves]
-    longer = Spans(cue.mention for cue in cues if cue.plainest >= PLAIN and not cue.near)
+    full = (cue for cue in cues if cue.mention.stage != JOINED)
+    longer = Spans(cue.mention for cue in full if cue.plainest >= PLAIN and not cue.near)
     kept = []
     for spot in spots:
         named = all(map(phrase_key, spot.names))  # "union A torque" is called "union torque"
@@ -101,12 +103,23 @@ def without_names(
         if step is not None and cue is not None:
             plain = [p for p, plainness in cue.places.items() if plainness >= 0.9]
             named = any(place[0] == step.number for place in plain)
-            if named and not any(set(spot.names) & set(each.positions) for each in step.fields):
+            strange = not any(set(spot.names) & set(each.positions) for each in step.fields)
+            if strange and (named or _is_a_name_here(spot, cue, cues, card, step)):
                 continue
             if named and _has_its_place(spot, cue, spots, cues, step):
                 continue
         kept.append(spot)
     return kept
+
+
+def _is_a_name_here(spot: Spot, cue: Cue, cues: Sequence[Cue], card: Card, step: Step) -> bool:
+    """Whether a place of another step is a word of names in the open one, and no field that has
+    such a place is named: "aileron up 22 degrees", where another step has one such cable."""
+    here = any(place[0] == step.number for place in cue.places)
+    plain = (at for each in cues for at, told in each.places.items() if told >= PLAIN)
+    fields = (field_at(card, at) for at in plain) if here else ()
+    elsewhere = any(each and not set(spot.names).isdisjoint(each.positions) for each in fields)
+    return here and not elsewhere
 
 
 def _has_its_place(

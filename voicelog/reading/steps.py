@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.chain import stage
 from voicelog.reading.numerals import Numerals
+from voicelog.reading.spoken import letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
 NAME = "steps"
 _POINTS = frozenset({".", "point", "decimal", "dot"})
+_ARTICLES = frozenset({"a", "i"})
+_ENDS = frozenset({"", ".", ",", ":", ";", "-"})
 _FILLERS = frozenset({"number", "no", ".", "#", ":", "-"})
 
 
@@ -38,6 +41,7 @@ def _read(passage: Passage) -> Iterator[Mention]:
         while at < len(passage.atoms) and at < index + 3 and passage.atoms[at].text in _FILLERS:
             at += 1
         ways = [*(_dotted(passage, at) if dotted else ()), *_ways(passage, at)]
+        ways += ((said, at + 1) for said in _letter(passage, at) if said in known)
         fits = [(said, last) for said, last in ways if said in known]
         if fits:
             said, last = fits[0]
@@ -49,6 +53,19 @@ def _read(passage: Passage) -> Iterator[Mention]:
         else:
             continue
         passage.claim(index, last, NAME)
+
+
+def _letter(passage: Passage, at: int) -> Iterator[str]:
+    """The letter at `at`, spelt or not: "step B", "step bravo"; the "a" of "step a bit" is none."""
+    word = passage.texts[at] if at < len(passage.atoms) else ""
+    spelt = letters().get((word,))
+    atom = passage.atoms[at] if word else None
+    if spelt is not None:
+        yield spelt.casefold()
+    elif atom is not None and atom.shape == "word" and len(word) == 1:
+        capital = passage.text[atom.start].isupper()
+        if word not in _ARTICLES or capital or passage.texts[at + 1] in _ENDS:
+            yield word
 
 
 def _dotted(passage: Passage, at: int) -> Iterator[tuple[str, int]]:
