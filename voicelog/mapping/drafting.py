@@ -11,6 +11,7 @@ from voicelog import limits
 from voicelog.errors import LimitError, UnitError
 from voicelog.mapping import (
     all_but,
+    astray_stops,
     came_to,
     contrasted,
     findings,
@@ -25,6 +26,7 @@ from voicelog.mapping import (
     supposed,
     texts,
     unit_headings,
+    verdict_rows,
 )
 from voicelog.mapping import events as event_row
 from voicelog.mapping.placing import Placement, Placer
@@ -59,6 +61,8 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     all_but.deal(row, fields)
     all_but.deal_rest(row, fields)
     lists.deal(row, fields)
+    verdict_rows.deal(row)
+    astray_stops.deal(row)
     placer = Placer(row, card, lexicon)
     placements = placer.place()
     if _names_after_all(row, placements):

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 STAGE = "identifiers"
 _MOST_ALTERNATIVES = 8
 _BEFORE_ARTICLE = frozenset({
-    "fit", "fitted", "got", "has", "installed", "is", "it's", "put", "that's", "used", "was",
+    "fit", "fitted", "got", "has", "installed", "is", "it's", "of", "put", "that's", "used", "was",
     "with",
 })  # fmt: skip
 """Words behind which an article stands before a thing: "fitted a Z nine one"."""
