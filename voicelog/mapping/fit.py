@@ -338,8 +338,20 @@ def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> It
             yield "misheard_polarity"
         elif (
             not denied and field.label.lower().startswith("new ") and faults.isdisjoint(_NOT_THERE)
-        ):
+        ) or (not denied and faults <= _OF_SURFACE and _wants_a_deed(field.label, wanted)):
             yield "state_meaning"
+
+
+_OF_SURFACE = frozenset({
+    "is:corrosion", "is:discolouration", "is:erosion", "is:pitting", "is:rust", "is:scratch",
+    "is:stain", "is:wear",
+})  # fmt: skip
+"""Faults with which a thing may well do what it has to: "bar's worn" is no word on its return."""
+
+
+def _wants_a_deed(label: str, wanted: tuple[str, ...]) -> bool:
+    """Whether a label tells what its thing has to do: "Bar returns"."""
+    return any(w.lower().endswith("s") and verb_stem(w) == wanted[0] for w in label.split())
 
 
 @cache
