@@ -200,6 +200,7 @@ class Continued(BegunLists):
         stated = verb or self._is_alone(end) or self._value_follows(end) or self._is_nil(end)
         stated = stated or self._state_goes_on(start, end) or self._is_measured(end)
         stated = stated or self._was_left(end) or self._does_else(value, end)
+        stated = stated or self._last_does(value, end)
         stated = stated or (len(values) > 1 and self._are_measured(end))
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         stated = stated or start in self._in_turn or start == self._done_to

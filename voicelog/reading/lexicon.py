@@ -19,6 +19,7 @@ from voicelog.reading.state_words import trade, verdicts
 from voicelog.reading.statements import (
     is_fault,
     is_statement,
+    likewise,
     located_at,
     split,
     subject_of,
@@ -76,6 +77,8 @@ class Lexicon:
     only of a thing that is there ("the bar is across"); else they tell which thing is meant."""
     predicates: set[tuple[str, ...]] = field(default_factory=set)
     """What the labels of checks say of their subjects ("goes out"), as verb stems."""
+    alike: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Stems of other words for that ("wired" where it has to be wirelocked) -> what labels say."""
     doers: dict[str, str] = field(default_factory=dict)
     """Words for things of which checks tell what such things do ("bell") -> their kind."""
     doers_at: dict[str, str] = field(default_factory=dict)
@@ -232,6 +235,7 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
 def _learn_state(lexicon: Lexicon, place: Place, field: Field, said: Mapping[str, int]) -> None:
     subject, predicate = split(field)
     lexicon.predicates.add(predicate)
+    lexicon.alike.update(dict.fromkeys(likewise(field.label), predicate))
     lexicon.states[place] = predicate
     lexicon.statements.add(lexicon.canonical(field.label))
     thing, _, noun = subject.rpartition(" ")

@@ -43,6 +43,8 @@ class Mood(Negation):
         before = index - 1
         while self.word(before) in self.mood.adverbs:
             before -= 1
+        if self.word(before - 1) in {"be", "being"}:
+            before -= 1  # "still to be paint-marked"
         if self._is_to_be(before) or self._is_wished(index, before):
             return NOT_SO
         first = self._clause(index)

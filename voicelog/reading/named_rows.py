@@ -36,6 +36,13 @@ _PRONOUNS = frozenset({"it", "it's", "that", "there", "there's", "they"})
 class NamedRows(HalfPlaces):
     """Reads the names of places that stand together."""
 
+    def _tells_anew(self, first: int, end: int) -> bool:
+        """Whether a state is told before the row at `first`, and another behind its last place:
+        "good in the cockpit and mid, tail one's grooved"."""
+        link = first - 2 if self._text(first - 1) == "the" else first - 1
+        behind = link > 0 and self._text(link) in ("at", "in", "on")
+        return behind and self._is_state(self._text(link - 1)) and self._is_told(end)
+
     def _row(
         self, position: str, first: int, last: int, groups: Sequence[PositionGroup]
     ) -> tuple[tuple[str, ...], int]:
@@ -77,7 +84,8 @@ class NamedRows(HalfPlaces):
             if not first and self._text(first) in talk().everyday.openers and after == last + 1:
                 return tuple(named), last  # "right, left lining twelve"
             joints = [self._text(at) for at in range(joint, after)]
-            if ended and joints == [","] and self._strong_word(found[1]) is not None:
+            own = self._strong_word(found[1]) is not None or self._tells_anew(first, found[1])
+            if ended and joints == [","] and own:
                 return tuple(named), last  # "sound on north, east and south, west dial cracked"
             ended = ended or "and" in joints
             named.append(found[0])

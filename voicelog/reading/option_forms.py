@@ -82,6 +82,18 @@ _DENIES = 8
 _DESCRIBING = 3
 """Words between "has" and the noun, at most."""
 _SHORTEST = 3
+_LEAST_EN = 5
+"""Letters of a stem in -en that has an adjective, or one less."""
+_SO = frozenset({
+    "again", "all", "and", "as", "at", "because", "both", "but", "everywhere", "here", "now", "on",
+    "so", "there", "which",
+})  # fmt: skip
+"""Words behind an adjective that tells how a thing is: "hard to reach" does not."""
+_IS = frozenset({
+    "a", "are", "bit", "both", "completely", "feel", "feels", "fully", "gone", "got", "is", "quite",
+    "rather", "rock", "too", "turned", "very", "well", "went",
+})  # fmt: skip
+"""Words before such an adjective, unless it is the name of the thing or its place."""
 
 
 def stems_of(options: Mapping[Place, Mapping[str, str]]) -> dict[str, dict[Place, str]]:
@@ -90,8 +102,10 @@ def stems_of(options: Mapping[Place, Mapping[str, str]]) -> dict[str, dict[Place
     found: dict[str, dict[Place, str]] = {}
     for place, chosen in options.items():
         stems = [(stem_of(option), option) for option in chosen if _is_told(option)]
-        others = [stem_of(option) for option in chosen]
-        for stem, option in stems:
+        stems += [(stem_of(stem[:-2]), each) for stem, each in stems if _is_adjective_of(stem)]
+        others = [stem for stem, _ in stems]
+        others += [stem_of(option) for option in chosen if not _is_told(option)]
+        for stem, option in dict.fromkeys(stems):
             if others.count(stem) == 1:
                 found.setdefault(stem, {})[place] = option
     return found
@@ -109,6 +123,11 @@ def _is_told(option: str) -> bool:
         and len(stem_of(word)) >= _SHORTEST
         and not good
     )
+
+
+def _is_adjective_of(stem: str) -> bool:
+    """Whether a stem is one in -en that has an adjective: "hard" for hardened."""
+    return stem.endswith("en") and len(stem) > _LEAST_EN
 
 
 def stem_of(word: str) -> str:
@@ -170,7 +189,7 @@ class _Scan:
         """The option of which another form stands at `index`, and its doubts."""
         word = self.words[index]
         options = self.lexicon.option_stems.get(stem_of(word))
-        if options is None or self.word(index + 1) not in _SIGNS | _GOES_ON | {"marks"}:
+        if options is None or self.word(index + 1) not in _SIGNS | _GOES_ON | _SO | {"marks"}:
             return None
         option = self._named(index, options)
         if option is None or self._is_denied(index):
@@ -178,6 +197,8 @@ class _Scan:
         before = self.word(index - 1)
         if before in _TO_COME:
             return None
+        if stem_of(word) != stem_of(option):
+            return (option, ()) if self._is_so(index) else None
         told = word.endswith("ing") or (word.endswith("ed") and before in _HAS)
         finite = word.endswith("s") and not (before in _DETERMINERS or before in _SIGNS)
         if told or finite or before in _BECAME or self._is_had(index):
@@ -186,6 +207,14 @@ class _Scan:
         if noun and not self._is_in_thing(index + 2, option):
             return None
         return option, () if self._is_there(index) else ("named_only",)
+
+    def _is_so(self, index: int) -> bool:
+        """Whether an adjective at `index` tells how the thing is: "gone hard", "seal's hard"."""
+        if self.word(index + 1) not in _SIGNS | _SO or index == 0:
+            return False
+        before = self.tokens[index - 1]
+        named = self.is_known(before) or before.start in self.placed
+        return named or before.text.lower() in _IS | {"just"} or before.text[-2:] in {"'s", "’s"}
 
     def _is_in_thing(self, at: int, option: str) -> bool:
         """Whether a place that is told at `at` is on the thing: "a hole in the filter bag", but not

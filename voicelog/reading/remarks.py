@@ -44,6 +44,7 @@ from voicelog.reading.things import (
     places_of_things,
     things_of,
 )
+from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -308,6 +309,8 @@ class _Scan(Renewals):
                 return None, end - index
             if self._by_no() and self._is_state(self._past_are(end)):
                 return None, end - index  # "no gland is weeping"
+            if self.word(end).endswith("ed") and verb_stem(self.words[end]) in self.openings:
+                return None, end - index  # "not paint-marked"
             first, doubts = self.negation or 0, ("named_only", *self._cut_doubts())
             self.clear()
             found = self.mention(first, end, "fail", "state", negated=True, doubts=doubts)
@@ -367,6 +370,7 @@ def find(
 ) -> Iterator[Mention]:
     """Remark mentions in the order of the text, given its terms and places."""
     terms = tuple(terms)
+    tokens = [token for token in tokens if token.text != "-"]  # "paint-marked" is "paint marked"
     things, names = things_of(tokens, terms, lexicon), longer_names(tokens, terms)
     return _Scan(text, tokens, things, lexicon, positions, names).run()
 

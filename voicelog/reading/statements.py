@@ -13,7 +13,7 @@ from voicelog.reading.trade import conditions, trade_terms
 from voicelog.reading.words import FILLERS, phrase_key, tokenise, verb_stem
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from voicelog.objects import Field
     from voicelog.reading.words import Token
@@ -207,6 +207,15 @@ def is_statement(phrase: str) -> bool:
         return True
     verbs = (word for word in words[1:] if word not in _NOUNS_TOO)
     return any(tells_how(word) and word not in talk().remarks.particles for word in verbs)
+
+
+def likewise(label: str) -> Iterator[str]:
+    """Stems of other words for what a label ends in: of "wired" for "Screws wirelocked"."""
+    if " and " in label:
+        return  # "off and tagged": one of the two
+    for end, others in talk().remarks.alike.items():
+        if label.lower().replace("-", " ").endswith(f" {end}"):
+            yield from map(verb_stem, others)
 
 
 _DONE = re.compile(r"[a-z]{3,}(?<!e)ed")

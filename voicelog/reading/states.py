@@ -94,6 +94,8 @@ class States(Verdicts):
         told = ends and self.word(index - 1) not in BREAKS | _NOTHING_NAMED
         if carried is not None and told:
             return self._state(index, 1, carried), 1  # "gearbox quiet": it runs so
+        if stem in self.alike and self.words[index].endswith("ed"):
+            return self._state(index, 1, self.alike[stem]), 1  # "wired" where it is wirelocked
         if self.words[index] in self.talk.either_way and self._ends_clause(index + 1):
             return self._state(index, 1, (stem,)), 1
         if stem in self.talk.staying:
@@ -280,7 +282,9 @@ class States(Verdicts):
         return self.words[index] == "stop" and not (verb or self._is_place(index - 1))
 
     def _past_places(self, at: int) -> int:
-        while self.word(at) in EACH | THE:
+        while self.word(at) in EACH | THE or (
+            self.keys[at : at + 1] and self.keys[at] in self.known
+        ):
             at += 1
         place = at < len(self.tokens) and self._is_place(at)
         while place and not (self._ends_clause(at) and self.word(at) != "and"):

@@ -87,6 +87,7 @@ class RemarkWords:
     kin: dict[str, str]
     opposites: dict[str, str]
     same: dict[str, str]
+    alike: dict[str, list[str]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from voicelog.reading.kinds import deed_length, tells_deed
+from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import NIL
 from voicelog.reading.running_list import BREAKS, SAME, Listed
@@ -66,9 +67,17 @@ class ToldPlaces(Listed):
         counted = lexicon_of(self._cues.card).counted
         return (
             figure[0] in numbers
-            and self._state_behind(figure[1])
+            and (self._state_behind(figure[1]) or self._last_does(*figure[:2]))
             and not any(verb in name.split() for name in counted)
         )
+
+    def _last_does(self, number: int, at: int) -> bool:
+        """Whether the one place of which nothing was told yet does something somewhere: "dry on
+        one, two and four, three weeps at the corner"."""
+        left = set(self._context.groups[0].numbers) - self._context.used
+        verb, known = self._text(at), word_key(self._text(at)) in trade("CONDITION")
+        does = verb.endswith("s") and (known or self._is_state(verb))
+        return left == {number} != {1} and does and self._text(at + 1) in WHERE
 
     def _is_same(self, at: int) -> bool:
         """Whether "the same", "same again", "ditto" stand at `at`, or behind a comma."""
@@ -112,6 +121,8 @@ class ToldPlaces(Listed):
         """Whether a verdict stands at `at`, or a state that ends the clause: "A chafed, B fine",
         but not "a chafed hose"."""
         text, after = self._text(at), self._text(at + 1)
+        if text.endswith("ly") and self._is_state(after):
+            return self._state_follows(at + 1)  # "four lightly scored"
         if text in _VERDICTS or f"{text} {after}" in state_phrases():
             return True
         if (after == "not" and text in _HELPERS) or (text in _NOT and self._is_state(after)):

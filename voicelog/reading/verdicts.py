@@ -103,7 +103,7 @@ class Verdicts(Mood):
         self.undone: int | None = None
         """The verb of what was said last not to have been done."""
         self.things = things
-        self.predicates = lexicon.predicates
+        self.predicates, self.alike = lexicon.predicates, lexicon.alike
         self.known = lexicon.exact
         self.names = lexicon.places
         self.fault_ends = {end for end, _, how in things.values() if how in {"fault", "counted"}}
