@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from contextlib import suppress
 from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from voicelog import limits
@@ -29,6 +31,7 @@ from voicelog.mapping import (
     verdict_rows,
 )
 from voicelog.mapping import events as event_row
+from voicelog.mapping.fit import compatible
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
@@ -36,6 +39,7 @@ from voicelog.objects import Draft, FieldValue, Reason
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of, settings
+from voicelog.units import convert
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -165,6 +169,24 @@ def _values(
     return values, left_over
 
 
+_FAR = 1000
+"""Times that a unit is that of its field, or the other way round."""
+
+
+def _is_unnamed(entry: Entry) -> bool:
+    """Whether a place or a unit alone led to the field."""
+    return entry.target.by_unit or entry.target.cue is None
+
+
+def _is_far_off(unit: str | None, own: str | None) -> bool:
+    """Whether things of quite another size are measured so: "cut nine metres off the hook end" is
+    no diameter in millimetres."""
+    if unit is None or own is None or not compatible(unit, own):
+        return False
+    times = convert(Decimal(1), unit, own)
+    return times >= _FAR or 0 < times <= Fraction(1, _FAR)
+
+
 def _value(key: Key, field: Field, settled: Settled) -> FieldValue:
     entry = settled.entry
     mention = entry.said.mention
@@ -174,7 +196,8 @@ def _value(key: Key, field: Field, settled: Settled) -> FieldValue:
     if not bare:
         with suppress(UnitError):  # of the wrong dimension: nothing to compare, and in doubt
             verdict = limits.judge(entry.value, entry.unit, field)
-    if entry.target.by_unit and verdict.verdict in {"below", "above"}:
+    outside = entry.target.by_unit and verdict.verdict in {"below", "above"}
+    if outside or (_is_unnamed(entry) and _is_far_off(entry.unit, field.unit)):
         codes.append("placed_by_unit")
     anchors: list[Mention] = [mention]
     if entry.target.cue is not None:

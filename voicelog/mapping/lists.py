@@ -34,7 +34,7 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
     for run in _runs(row, starts):
         if len(run) < 2 or run[0] in dealt:
             continue
-        spot = _spot_before(row, anchors, starts, run[0])
+        spot = _spot_before(row, anchors, starts, run)
         if spot is None or len(spot.names) < 2:
             after = _spot_after(row, anchors, starts, run)
             if spot is not None and after is not None and _beside(row, spot, run[0]):
@@ -343,9 +343,11 @@ def _is_all(row: Events, run: list[Said], last: Spot) -> bool:
 
 
 def _spot_before(
-    row: Events, anchors: list[Cue | Spot], starts: list[int], first: Said
+    row: Events, anchors: list[Cue | Spot], starts: list[int], run: list[Said]
 ) -> Spot | None:
-    """The positions named last before `first`, joined when named one after the other."""
+    """The positions named last before `run`, joined when named one after the other, unless those
+    named last are as many as its values: "linings left, callipers one to six: ..."."""
+    first = run[0]
     index = bisect_left(starts, first.start) - 1
     while index >= 0 and isinstance(anchors[index], Cue):
         index -= 1
@@ -361,8 +363,11 @@ def _spot_before(
     if any(not each.dropped and each.start >= spot.end for each in earlier):
         return None
     names = list(spot.names)
-    while index > 0:
+    while index > 0 and len(names) != len(run):
         before = anchors[index - 1]
+        if isinstance(before, Cue) and before.in_spot:
+            index -= 1
+            continue
         if not isinstance(before, Spot):
             break
         between = row.text[before.end : spot.start].lower().strip(" ,")

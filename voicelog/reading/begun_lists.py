@@ -140,7 +140,17 @@ class BegunLists(Corrected):
         listed = self._numbers_at(at, groups)
         if listed is None or len(listed[0]) < 2 or "or" in self._texts[at : listed[1]]:
             return False
-        return self._are_so(listed[1]) or self._are_measured(listed[1])
+        if self._are_so(listed[1]) or self._are_measured(listed[1]):
+            return True
+        number = self._passage.numerals(at).number(at)
+        return self._measured_at(listed[1]) and (number is None or number.last <= listed[1])
+
+    def _measured_at(self, at: int) -> bool:
+        """Whether a measure or a ratio stands at `at`, perhaps behind a verb of several: "one and
+        three sixty bar", "one, two and three are seventy eight over eighty"."""
+        at += self._text(at) in ("are", "were")
+        number = self._passage.numerals(at).number(at) if self._free(at) else None
+        return number is not None and self._is_value(number.last)
 
     def _are_measured(self, at: int) -> bool:
         """Whether a verb of several and a number with its unit stand at `at`: "one and two pull
@@ -186,13 +196,21 @@ class BegunLists(Corrected):
             ahead = range(heads[-1] + 1, len(self._atoms))
             head = next((each for each in ahead if self._heads(each, number)), None)
             if head is None:
-                return False
+                break
             heads.append(head)
+        if len(heads) < len(groups[0].order) and not self._are_headed(heads):
+            return False
         context = self._context
         context.groups, context.used, context.last, context.at = groups, set(), None, at
         self._told = at
         self._in_turn = frozenset(heads)
         return True
+
+    def _are_headed(self, heads: list[int]) -> bool:
+        """Whether each of some places, more than two, has its value right behind it: "1, 75/80. 2,
+        74/80. 3, 76/80"."""
+        ends = (next(last for _, last in self._prefixes(at)) + 1 for at in heads)
+        return len(heads) > _A_PAIR and all(self._measured_at(end) for end in ends)
 
     def _heads(self, at: int, number: int) -> bool:
         """Whether a place by its bare number, and a pause, head a sentence."""

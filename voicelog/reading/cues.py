@@ -222,7 +222,7 @@ def _names(phrases: Iterable[str]) -> dict[str, tuple[Key, ...]]:
     found: dict[str, set[Key]] = {}
     for phrase in phrases:
         words = digits_of(key(phrase))
-        if len(words) > 1 and any(word.isdigit() for word in words) and not words[0].isdigit():
+        if len(words) > 1 and any(word.isdigit() for word in words):
             found.setdefault(words[0], set()).add(words)
         for pair in _ordinal_pairs(words):
             found.setdefault(pair[0], set()).add(pair)
@@ -288,7 +288,8 @@ def _parts(fields: Iterable[Field], places: Collection[Key]) -> dict[Key, CodeCu
 
 
 def _things(each: Field) -> set[Key]:
-    """ "Pack" for "Pack removed", "regulator" for "Regulator ser. no.", "hose batch" for "Batch no.
+    """ "Pack" for "Pack removed", "regulator" for "Regulator ser. no.", "tensioner" for "Bolt
+    tensioner", what the card itself calls the field, "hose batch" for "Batch no.
     of new hose"; "oil" alone says what oil it is ("oil SAE 30"), and not its batch."""
     said = [word for word in key(each.label) if word.isalpha()]
     if each.type != "identifier":
@@ -300,9 +301,12 @@ def _things(each: Field) -> set[Key]:
     found = set()
     if thing and turned:
         found.add((*thing, said[0]))
-    if thing and len(thing) < len(said) and each.kind != "batch number":
+    if each.kind == "batch number":
+        return found
+    if thing and (len(thing) < len(said) or each.kind == "tool number"):
         found |= {thing, thing[-1:]}
-    return found
+    own = key(each.name.replace("_", " "))
+    return found if _OF_CODES.union(idle).intersection(own) else found | {own}
 
 
 def _codes(fields: Iterable[Field]) -> Iterator[tuple[Key, CodeCue]]:

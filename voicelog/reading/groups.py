@@ -6,13 +6,13 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from voicelog.reading.everyone import Everyone
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.left_out import leaves_out
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.one_side import ONES, TWO, OneSide
-from voicelog.reading.phrases import by_first
+from voicelog.reading.one_side import ONES, TWO
 from voicelog.reading.position_rows import TO
-from voicelog.reading.running_list import BREAKS, REACH
+from voicelog.reading.running_list import REACH
 from voicelog.reading.spoken import spoken
 from voicelog.reading.talk import talk
 from voicelog.reading.words import is_plural, phrase_key
@@ -21,15 +21,6 @@ if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
-_EVERYONE = by_first((
-    ("every", "single", "one"), ("every", "last", "one"), ("every", "one"), ("each", "one"),
-    ("each", "and", "every", "one"), ("everyone",), ("the", "whole", "lot"), ("the", "lot"),
-    ("the", "whole", "set"), ("across", "the", "board"), ("throughout",), ("everywhere",),
-    ("each",),
-))  # fmt: skip
-"""Words for all the places of a field at once; "each" only before "of"."""
-_LONGEST_NAME = 4
-"""Words of a name of what is counted, at most."""
 _EACH = frozenset({"both", "each"})
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
 _OUT_OF = frozenset({"any", "either", "neither", "none"})
@@ -39,10 +30,9 @@ _THESE = frozenset({"my", "our", "the", "these", "those"})
 _WERE = frozenset({"are", "at", "had", "have", "took", "were"})
 _SITS = frozenset({"comes", "is", "reads", "sits", "stands"})
 _JOINING = frozenset({",", "and", "&", *TO})
-_NUMBERED = frozenset({"number", "no", "is", "was", "code"})
 
 
-class Groups(OneSide):
+class Groups(Everyone):
     """Reads the places that are named together without naming each."""
 
     def _whole_group(self, at: int) -> Found | None:
@@ -62,7 +52,7 @@ class Groups(OneSide):
             return self._everything(at)
         everyone = self._everyone(at)
         if everyone is not None:
-            return self._all_of_them(at, everyone)
+            return self._all_of_them(at, *everyone)
         if text in ("odd", "even", "odds", "evens"):
             return self._every_second(at)
         if text == "other" and self._text(at - 1) != "all":
@@ -207,14 +197,6 @@ class Groups(OneSide):
         named = groups[0].positions
         return self._mentions(at, word[1], named, groups, {"group"}, doubts), word[1]
 
-    def _is_counted(self, at: int) -> bool:
-        """Whether the name of something that the card counts stands at `at`, without a pause."""
-        if self._text(at) in BREAKS:
-            return False
-        lexicon = lexicon_of(self._cues.card)
-        names = (" ".join(self._texts[at : at + length]) for length in range(1, _LONGEST_NAME + 1))
-        return any(lexicon.exact.get(phrase_key(name)) in lexicon.counted for name in names)
-
     def _is_single(self, at: int, group: PositionGroup) -> bool:
         """Whether the position word is no plural: "like all side" was no word for all sides, but
         "all hose is good" and "all the jaw gaps" are."""
@@ -243,30 +225,6 @@ class Groups(OneSide):
         )
         doubts = ("every_second",) * (counted and not both)
         return self._mentions(at, last, named, groups, {"group"}, doubts), self._skip_value(last)
-
-    def _everyone(self, at: int) -> int | None:
-        """Index behind words that mean every place of the field that was named: "every one of
-        the eleven", "the lot", "throughout"."""
-        for words in _EVERYONE.get(self._text(at), ()):
-            last = at + len(words)
-            if tuple(self._texts[at:last]) == words:
-                break
-        else:
-            return None
-        coded = last < len(self._atoms) and not self._free(last)
-        if words[-1] == "lot" and (coded or self._text(last) in _NUMBERED):
-            return None  # "the lot number is ..."
-        if self._text(last) != "of":
-            return last if words != ("each",) else None
-        if words[0] not in ("each", "every"):
-            return None
-        after = last + 1 + (self._text(last + 1) == "the")
-        if self._text(after) in ("them", "those", "these"):
-            return after + 1
-        counted = self._counted(after)
-        after = after if counted is None else counted[1]
-        word = self._word_ahead(after)
-        return word[1] if word is not None else after if counted is not None else None
 
     def _things_ahead(
         self, at: int, *, counted: bool = False
@@ -343,11 +301,6 @@ class Groups(OneSide):
             last, members, doubts = end, named, ("list_length",)
         return self._mentions(at, last, members, groups, {"group"}, doubts), last
 
-    def _plural_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
-        """A position word in the plural at `at`: "the other floors"."""
-        word = self._word_ahead(at)
-        return word if word is not None and self._text(word[1] - 1).endswith("s") else None
-
     def _named_before(self, at: int, after: int) -> tuple[tuple[PositionGroup, ...], int] | None:
         """ "Splice bolts, the first three were at ...": whose places they are was said before."""
         groups = self._numeric_here(at)
@@ -356,13 +309,6 @@ class Groups(OneSide):
             self._text(at - 1) == "the" and self._value_follows(after) and not self._is_value(after)
         )
         return (groups, after) if groups and heard and told else None
-
-    def _all_of_them(self, at: int, last: int) -> Found | None:
-        """ "clamps forty eight foot pounds, all of them"."""
-        groups = self._context.heard if at - self._context.heard_at <= REACH else ()
-        if not groups or (self._text(at) == "both" and len(groups[0].positions) > 2):
-            return None
-        return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
 
     def _those_two(self, at: int, last: int) -> Found | None:
         """ "Door 5 shuts in 2.6, door 6 in 2.7, belts good on both": the two of which was told. Of
@@ -381,26 +327,3 @@ class Groups(OneSide):
         doubts = ("ambiguous_place",) * (parts or len(named) != 2)
         last = last if word is None else word[1]
         return self._mentions(at, last, named[1::-1], groups, {"group"}, doubts), last
-
-    def _counted(self, at: int) -> tuple[int, int] | None:
-        """The "eight" of "all eight": a cardinal that some group has as many places as."""
-        sizes = {len(group.positions) for group in self._passage.cues.groups}
-        for value, last in self._prefixes(at):
-            if value in sizes and (self._word_ahead(last) or not self._is_value(last, at)):
-                return value, last
-        return None
-
-    def _word_ahead(self, at: int) -> tuple[tuple[PositionGroup, ...], int] | None:
-        """A position word at `at`, or behind words by which the card calls its group."""
-        index = at
-        while index < at + 4 and self._free(index):
-            word = self._strong_word(index) or self._plural_word(index)
-            if word is not None:
-                return self._meant(word[0].groups, index), word[1]
-            text = self._text(index)
-            if text in BREAKS or (
-                text != "-" and not any(text in g.tokens for g in self._passage.cues.groups)
-            ):
-                return None
-            index += 1
-        return None

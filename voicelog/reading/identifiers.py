@@ -307,7 +307,8 @@ def _acceptable(passage: Passage, at: int, code: Code, spec: CodeCue) -> bool:
     if len(code.value) < 2 and spec.kind in ("serial number", "part number", None):
         return False  # "serial on number two is ...": a place, no serial number
     if spec.loose:
-        told = code.letters and code.figures >= _FIGURES and not code.by_sound
+        few = code.letters > 1 and (code.spelt > 1 or in_capitals(passage, at))  # "BT7"
+        told = code.letters and code.figures >= _FIGURES - few and not code.by_sound
         standard = passage.atoms[at].text in _STANDARDS
         return bool(told) and not standard and not _is_place(passage, at)
     if spec.field is not None and spec.kind is None and code.figures == 0:

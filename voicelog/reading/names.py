@@ -19,6 +19,9 @@ NAME = "names"
 _WORD = 3
 """Letters of a word that goes on behind its first letter."""
 
+_TOLD = frozenset({",", ":", "at", "in", "is", "takes", "took", "was"})
+"""Words between a name that begins with a figure and its value."""
+
 
 @stage(NAME)
 def names(doc: Doc) -> None:
@@ -28,13 +31,25 @@ def names(doc: Doc) -> None:
     for index, atom in enumerate(passage.atoms):
         if tuple(passage.texts[index : index + 2]) in passage.cues.fractions:
             passage.named.add(index)
-        for words in passage.cues.names.get(atom.text, ()):
+        figure = passage.words[index] is not None
+        head = digits_of((atom.text,))[0] if figure else atom.text
+        for words in passage.cues.names.get(head, ()):
             last = _end(passage, index, words)
-            if last is not None:
+            counted = words[0].isdigit() and _is_counted(passage, index, last or index)
+            if last is not None and not counted:
                 passage.claim(index, last, NAME)
                 break
         if atom.text == "point" and index:
             _point(passage, index)
+
+
+def _is_counted(passage: Passage, first: int, last: int) -> bool:
+    """Whether a name that begins with a figure is a number of things, and not told of: "back one
+    turn", but "one turn in 92 seconds"."""
+    if first and passage.texts[first - 1] not in (".", ",", ";", "and"):
+        return True
+    behind = last + (passage.texts[last] in _TOLD)
+    return behind >= len(passage.atoms) or passage.numerals(behind).number(behind) is None
 
 
 def _point(passage: Passage, at: int) -> None:

@@ -348,6 +348,8 @@ class Numerals(Cardinals):
         if word is None:
             return None
         if word.kind == "ordinal":
+            if at and self._text(at - 1) == "per":
+                return None  # "metres per second"
             return of_ordinal(at, word.last, word.value)
         total = 0
         index = at

@@ -65,6 +65,8 @@ class Places:
         self._claims = passage.claims
         self._guessed: tuple[PositionGroup, ...] = ()
         """Groups of a list whose position word was guessed: all its places are asked about."""
+        self._decimals: set[int] = set()
+        """Every "point" of a row of values behind measuring points."""
 
     def _text(self, at: int) -> str:
         try:
@@ -119,6 +121,8 @@ class Places:
         measuring points."""
         if self._text(at) != "point":
             return False
+        if at in self._decimals:
+            return True
         step = self._passage.step_at(at)
         other = step is not None and all(step not in group.steps for group in groups)
         return other or (at > 0 and self._passage.words[at - 1] is not None)

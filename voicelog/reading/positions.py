@@ -73,9 +73,9 @@ class _Finder(FusedRows):
         """The place that begins at `index`, in whatever way."""
         if not self._may_begin(index):
             return self._by_sound(index) if self._atoms[index].shape == "word" else None
-        for read in (self._fused_row, self._whole_group, self._shared_end, self._all_ends,
-                     self._out_of, self._numbered, self._half_said, self._worded, self._abridged,
-                     self._by_sound, self._half_alone, self._side, self._continued,
+        for read in (self._fused_row, self._whole_group, self._as_many_as_all, self._shared_end,
+                     self._all_ends, self._out_of, self._numbered, self._half_said, self._worded,
+                     self._abridged, self._by_sound, self._half_alone, self._side, self._continued,
                      self._bare_range, self._behind_value):  # fmt: skip
             found = read(index)
             if found is not None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from voicelog.reading import unit_words
 from voicelog.reading.numerals import Numerals
 from voicelog.reading.places import Places
 
@@ -33,6 +34,8 @@ class ValueRows(Places):
 
     def _cut_row(self, at: int, count: int, groups: Sequence[PositionGroup]) -> None:
         """Mark the cuts of the row of `count` values behind the places that end at `at`."""
+        if ("point",) in self._cues.words:
+            self._mark_decimals(at, count)
         first = self._past_links(at)
         first += self._text(first) in _PAUSES
         if not 2 <= count <= _MOST or not self._free(first):
@@ -52,6 +55,30 @@ class ValueRows(Places):
             ways = list(self._ways(first, self._past_row(end), count, groups))
         if len(ways) == 1:
             self._passage.cuts.update(ways[0][1:])
+
+    def _mark_decimals(self, at: int, count: int) -> None:
+        """Mark each "point" of a row of as many values as places as one of a number: "points one
+        to three, metres per second: point three eight, point three nine and point four"."""
+        index = self._past_unit(self._past_links(at + (self._text(at) in _PAUSES)))
+        index += self._text(index) in _PAUSES
+        points: list[int] = []
+        for left in reversed(range(count)):
+            number = self._passage.numerals(index).number(index) if self._free(index) else None
+            if number is None:
+                return
+            points += [each for each in range(index, number.last) if self._text(each) == "point"]
+            index = self._past_unit(number.last)
+            if left:
+                index += self._text(index) == ","
+                index += self._text(index) == "and"
+        if self._text(index) in _PAUSES or not self._free(index):
+            self._decimals.update(points)
+
+    def _past_unit(self, at: int) -> int:
+        unit = (
+            unit_words.find(self._atoms, at, self._passage.barrier(at)) if self._free(at) else None
+        )
+        return at if unit is None else unit[1]
 
     def _in_row(self, at: int, first: int) -> bool:
         if not self._free(at):
