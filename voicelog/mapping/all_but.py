@@ -11,8 +11,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.contrasted import LEAVES_OUT
-from voicelog.mapping.fit import alike
 from voicelog.mapping.row import Spot
+from voicelog.mapping.unit_fit import alike
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

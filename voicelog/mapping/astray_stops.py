@@ -10,8 +10,8 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.fit import alike
 from voicelog.mapping.row import ENDED, Said, Spot
+from voicelog.mapping.unit_fit import alike
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

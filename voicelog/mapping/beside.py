@@ -10,9 +10,9 @@ from functools import cache
 from itertools import chain
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.fit import compatible
 from voicelog.mapping.plainly import VERB
 from voicelog.mapping.row import PLAIN, Cue
+from voicelog.mapping.unit_fit import compatible
 from voicelog.phonetics import alike, likeness
 from voicelog.reading import unit_words
 from voicelog.reading.labels import RELATING, keys_of
@@ -172,6 +172,25 @@ def counted(row: Events, placement: Placement, field: Field) -> Iterator[str]:
     placed = target.by_unit or (target.cue is not None and target.cue.in_spot)
     if placed and counts_things(row, placement.said, field):
         yield "placed_by_unit"
+
+
+_SIZE = re.compile(r"\s+(?:across|deep|high|long|wide)\b", re.IGNORECASE)
+
+
+def of_a_fault(row: Events, placement: Placement, field: Field) -> Iterator[str]:
+    """The doubt of the size of a fault, which is none of the thing itself: "a dent in the rim, two
+    millimetres deep" is no tread depth."""
+    said, target = placement.said, placement.targets[0]
+    if not said.is_number or _SIZE.match(row.text, said.end) is None or target.inherited:
+        return
+    start = row.breaks.sentence_start(said.start)
+    for other in row.said_in(start, said.start):
+        faults = {name for name in other.mention.qualifiers if name.startswith("is:")}
+        own = keys_of(field)
+        if faults and "condition" in other.mention.qualifiers:
+            if own.isdisjoint(word_key(word) for word in other.mention.text.split()):
+                yield "placed_by_unit"
+            return
 
 
 def counts_things(row: Events, said: Said, field: Field) -> bool:

@@ -12,8 +12,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.heard import Transcript
-from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Cue
+from voicelog.mapping.unit_fit import compatible
 from voicelog.objects import Interval, Mention, Ratio
 from voicelog.reading import Reader, labels
 from voicelog.reading.percard import per_card

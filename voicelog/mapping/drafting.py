@@ -31,10 +31,10 @@ from voicelog.mapping import (
     verdict_rows,
 )
 from voicelog.mapping import events as event_row
-from voicelog.mapping.fit import compatible
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
+from voicelog.mapping.unit_fit import compatible
 from voicelog.objects import Draft, FieldValue, Reason
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.percard import fields_of

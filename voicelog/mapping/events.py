@@ -22,13 +22,14 @@ from voicelog.mapping import (
     repeats,
     standing,
     titles,
+    totals,
     up_and_down,
     verbs,
 )
 from voicelog.mapping import spots as spots_of
-from voicelog.mapping.fit import compatible
-from voicelog.mapping.row import APIECE, Breaks, Cue, Events, Said, Spans, Spot
+from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
+from voicelog.mapping.unit_fit import compatible
 from voicelog.reading.asides import KINDS as ASIDES
 from voicelog.reading.labels import OWN
 from voicelog.reading.talk import talk
@@ -128,14 +129,14 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     said = verbs.without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
     said = judged.named_only(said, cues, spots, breaks, text)
     up_and_down.name(said, cues, in_spots, text, card)
-    _tag_counts(said, text)
+    totals.tag(said, text)
     repeats.enter(said, procedure, cues, spots, text)
     nothing.enter(said, cues, spots, breaks, card, text)
     taken = Spans(each.mention for each in said if each.kind == "remark")
     inner = {id(cue) for each in said for cue in each.inner}
     anchors: list[Cue | Spot] = [
         *(cue for cue in cues if id(cue) not in inner),
-        *(s for s in spots if not taken.cover(s.start, s.end) or _is_of_all(s.start, text)),
+        *(s for s in spots if not taken.cover(s.start, s.end) or totals.is_of_all(s.start, text)),
     ]
     # what is quoted, and a value of another time, still tells what the talk is about
     talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "quoted", "past"})
@@ -349,54 +350,6 @@ def _meant(remark: Mention, lexicon: Lexicon) -> Iterator[Cue]:
 
 
 _STRUCK = re.compile(r"\s*(?:[,.;:!]|\Z)")
-_OF_ALL = re.compile(
-    r"\b(?:all|any|both|each|every|half|most|none|some|one|two|three|four|five|six|seven|eight|nine"
-    r"|ten|\d+)\s+of\s+(?:the|these|those|our|its)\s+$",
-    re.IGNORECASE,
-)
-_OUT_OF = re.compile(r"\bout\s+of\s+(?:(?:the|a\s+total\s+of|all)\s+)?\Z", re.IGNORECASE)
-_OF_US = re.compile(
-    r"\s+of\s+us\b|\s+(?:I|we|they)\s+(?:(?:can|could|did|do|have|had)(?:n['’]t|\s+not)|cannot|never|left)\b",
-    re.IGNORECASE,
-)
-""" "Four I could not read": which it is."""
-_WITH = re.compile(r"\bwith\s+(?:only\s+|just\s+)?\Z", re.IGNORECASE)
-_NOUN = re.compile(
-    r"\s+(?!(?:and|at|each|for|in|is|left|of|off|on|or|over|there|to|was)\b)[a-z]+\s+"
-    r"(?:on|off|running|stopped|open|closed|up|down|working|in|out)\b",
-    re.IGNORECASE,
-)
-""" "With one pump on": how it was tried."""
-_APIECE = re.compile(
-    r"\s+(?:(?:for|to|on|in|at)\s+(?:each|every)|each|apiece|(?:per|a)\s+(?!min|hour|sec|shift)[a-z]+)\b",
-    re.IGNORECASE,
-)
-_OF_THEM = re.compile(r"\s+of\s+(?:them|those|these)\b", re.IGNORECASE)
-
-
-def _is_of_all(at: int, text: str) -> bool:
-    return _OF_ALL.search(text, max(0, at - 24), at) is not None
-
-
-def _tag_counts(said: Sequence[Said], text: str) -> None:
-    for each in said:
-        if _is_total(each, text):
-            each.tags.add("total")
-        if each.kind == "count" and _OF_THEM.match(text, each.end):
-            each.tags.add("of them")
-        if each.kind == "count" and _APIECE.match(text, each.end):
-            each.tags.add(APIECE)
-
-
-def _is_total(said: Said, text: str) -> bool:
-    """ "None on any of the six seats", "two out of forty", "with four of us in it": how many there
-    are, and no value."""
-    if said.kind != "count" or said.mention.stage == "remarks":
-        return False
-    before = text[max(0, said.start - 24) : said.start]
-    if _is_of_all(said.start, text) or _OUT_OF.search(before) or _OF_US.match(text, said.end):
-        return True
-    return _WITH.search(before) is not None and _NOUN.match(text, said.end) is not None
 
 
 def _containing(said: Sequence[Said], term: Mention) -> Said | None:

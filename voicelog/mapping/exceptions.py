@@ -8,8 +8,9 @@ from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
-from voicelog.mapping.fit import CONTRARY, alike
+from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.row import ENDED, PLACE_WORD, Cue, Spot
+from voicelog.mapping.unit_fit import alike
 from voicelog.mapping.whereabouts import SAID_OF_ALL
 from voicelog.reading.talk import talk
 

@@ -1,20 +1,15 @@
-"""Fit: whether a value can stand in a field, how well, and what it becomes there.
-
-The field's dimension settles which unit a bare word meant ("pounds" in a torque field);
-it never overrules a unit that was said, and never supplies one that wasn't.
-"""
+"""Fit: whether a value can stand in a field, how well, and what it becomes there."""
 
 from __future__ import annotations
 
 import re
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog import units
-from voicelog.errors import UnitError
+from voicelog.mapping.unit_fit import compatible, far_apart, settled
 from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.phonetics import likeness, of_sounds
 from voicelog.reading.kinds import ANY, deeds_of, does, kind_of
@@ -57,62 +52,6 @@ def fit(said: Said, field: Field, place: Place, lexicon: Lexicon) -> Fit | None:
     return None if make is None else make(said.mention, field)
 
 
-def _settled(mention: Mention, field: Field) -> tuple[str | None, tuple[str, ...]]:
-    """Unit and remaining doubts, once the field has helped with a unit left open."""
-    candidates = [
-        name.removeprefix("unit:") for name in mention.qualifiers if name.startswith("unit:")
-    ]
-    if "mil" in mention.doubts and field.unit and not compatible(mention.unit or "", field.unit):
-        meant = [name for name in candidates if compatible(name, field.unit)]
-        return (meant[0] if meant else mention.unit), mention.doubts
-    if "ambiguous_unit" not in mention.doubts or not candidates or field.unit is None:
-        return mention.unit, mention.doubts
-    alike = sorted(name for name in candidates if compatible(name, field.unit))
-    own = [name for name in alike if units.convert(Fraction(1), name, field.unit) == 1]
-    if own:
-        alike = [field.unit] if field.unit in own else own[:1]
-    if len(alike) > 1:
-        return (mention.unit if mention.unit in alike else alike[0]), mention.doubts
-    if not alike:
-        return mention.unit, mention.doubts
-    return alike[0], tuple(code for code in mention.doubts if code != "ambiguous_unit")
-
-
-def settled_unit(candidates: tuple[str, ...], field: Field) -> str:
-    """The unit among `candidates` that the field's dimension settles; else the likeliest."""
-    alike = [name for name in candidates if field.unit and compatible(name, field.unit)]
-    own = [name for name in alike if units.convert(Fraction(1), name, field.unit or name) == 1]
-    return (own or alike or list(candidates))[0]
-
-
-_APART = Fraction(100_000)
-"""How many times as large a unit is that nobody takes for the other."""
-
-
-@cache
-def compatible(unit: str, other: str) -> bool:
-    """Whether a value in `unit` can stand in a field of unit `other`."""
-    try:
-        units.convert(Fraction(0), unit, other)
-    except UnitError:
-        return False
-    return True
-
-
-@cache
-def far_apart(unit: str, other: str) -> bool:
-    """Whether nobody reads in one unit what is wanted in the other: ohms where a card wants
-    megohms. Common practice, no source."""
-    factor = units.convert(Fraction(1), unit, other)
-    return not 1 / _APART < abs(Fraction(factor)) < _APART
-
-
-def alike(one: Said, other: Said) -> bool:
-    """Whether the units of two numbers, as far as they were said, are of one kind."""
-    units = one.mention.unit, other.mention.unit
-    return None in units or compatible(units[0] or "", units[1] or "")
-
-
 def _measurement(mention: Mention, field: Field) -> Fit | None:
     if mention.value is None or mention.kind not in {"quantity", "count", "range", "ratio"}:
         return None
@@ -120,7 +59,7 @@ def _measurement(mention: Mention, field: Field) -> Fit | None:
         return None
     if mention.stage == "remarks":
         return None
-    unit, doubts = _settled(mention, field)
+    unit, doubts = settled(mention, field)
     assert field.unit is not None  # noqa: S101 - a measurement has a unit
     score = 0.1
     if unit is None:
@@ -198,7 +137,7 @@ def _counts_things(unit: str, field: Field) -> bool:
 def _ratio(mention: Mention, field: Field) -> Fit | None:
     if mention.kind != "ratio" or not isinstance(mention.value, Ratio):
         return None
-    unit, doubts = _settled(mention, field)
+    unit, doubts = settled(mention, field)
     score = 0.8
     if unit is not None and field.unit is not None and not compatible(unit, field.unit):
         score = -1.0

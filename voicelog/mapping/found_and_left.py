@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog.mapping import orders
 from voicelog.mapping.adjusted import LEFT
-from voicelog.mapping.fit import alike, compatible
+from voicelog.mapping.unit_fit import alike, compatible
 from voicelog.reading.percard import per_card
 from voicelog.reading.settings import reasons_of
 

@@ -12,8 +12,8 @@ from bisect import bisect_left
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import unit_headings
-from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.row import Cue, Spot
+from voicelog.mapping.unit_fit import compatible, settled_unit
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping import onward
 from voicelog.mapping.adjusted import FOUND, LEFT
-from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import ENDED, Cue, Said, Spot
+from voicelog.mapping.unit_fit import compatible
 from voicelog.mapping.up_and_down import NAMED
 from voicelog.objects import Interval
 

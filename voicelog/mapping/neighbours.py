@@ -268,6 +268,7 @@ def _of_one(
     if target.spot is not None and _ends_in_another_clause(row, said, target.spot):
         yield "ambiguous_place"
     yield from beside.counted(row, placement, field)
+    yield from beside.of_a_fault(row, placement, field)
     if said.is_number and number_pairs.runs_on(row, said):
         yield "number_beside_number"
     since = _named_from(row, placement, before)

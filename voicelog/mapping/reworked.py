@@ -12,9 +12,9 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.fit import alike, compatible
 from voicelog.mapping.found_and_left import DEALT
 from voicelog.mapping.row import PLAIN, Cue, Spot
+from voicelog.mapping.unit_fit import alike, compatible
 from voicelog.mapping.work_told import AFTER, FITTED, FOUND, IS, lead, pieces, told
 from voicelog.mapping.work_verbs import work as of_work
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import lent
-from voicelog.mapping.fit import compatible, settled_unit
+from voicelog.mapping.unit_fit import compatible, settled_unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

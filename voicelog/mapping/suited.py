@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping import beside, lent, unit_lists
 from voicelog.mapping.adjusted import LEFT
-from voicelog.mapping.fit import Fit, compatible, fit
+from voicelog.mapping.fit import Fit, fit
+from voicelog.mapping.unit_fit import compatible
 from voicelog.mapping.whereabouts import Whereabouts
 from voicelog.reading.percard import fields_of
 from voicelog.reading.talk import talk

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Spot
+from voicelog.mapping.unit_fit import compatible
 
 if TYPE_CHECKING:
     from voicelog.mapping.placing import Placement

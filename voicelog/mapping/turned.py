@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping import loose
 from voicelog.mapping.adjusted import LEFT
-from voicelog.mapping.fit import compatible
 from voicelog.mapping.row import Spot
 from voicelog.mapping.tries import is_amount
+from voicelog.mapping.unit_fit import compatible
 from voicelog.reading.labels import names
 from voicelog.reading.words import word_key
 

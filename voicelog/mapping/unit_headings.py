@@ -10,9 +10,9 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.fit import compatible, settled_unit
 from voicelog.mapping.row import Spot
 from voicelog.mapping.spots import field_at
+from voicelog.mapping.unit_fit import compatible, settled_unit
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 from voicelog.reading.spoken import lexemes

@@ -9,8 +9,8 @@ from __future__ import annotations
 from bisect import bisect_left
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.fit import compatible, far_apart, settled_unit
 from voicelog.mapping.row import Spot
+from voicelog.mapping.unit_fit import compatible, far_apart, settled_unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

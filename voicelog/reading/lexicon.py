@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
-from voicelog.reading import labels, option_forms, renewing
+from voicelog.reading import labels, option_forms, other_names, renewing
 from voicelog.reading.doers import doers, doers_at
 from voicelog.reading.percard import per_card
 from voicelog.reading.state_words import trade, verdicts
@@ -22,7 +22,6 @@ from voicelog.reading.statements import (
     likewise,
     located_at,
     split,
-    subject_of,
     tells_how,
     thing_of,
     tried_by,
@@ -296,7 +295,7 @@ def lexicon_of(card: Card | None) -> Lexicon:
             _learn_field(lexicon, step, each)
     said = Counter(word for step in card.steps for each in step.fields for word in _words_of(each))
     checked = _checked(card)
-    _learn_tails(lexicon, card)
+    other_names.learn_tails(lexicon, card)
     for step in card.steps:
         for each in step.fields:
             place = (step.number, each.name)
@@ -335,9 +334,9 @@ def lexicon_of(card: Card | None) -> Lexicon:
         for canonical, places in lexicon.places.items()
         if places.keys() <= counting and max(places.values()) >= labels.OWN
     )
-    _learn_found_and_left(lexicon)
+    other_names.learn_found_and_left(lexicon)
     for step in card.steps:
-        _learn_longer(lexicon, step)
+        other_names.learn_longer(lexicon, step)
     lexicon.kinds = frozenset(lexicon.doers.values())
     lexicon.doers_at = doers_at(card)
     _learn_forms(lexicon, card)
@@ -367,46 +366,7 @@ def _learn_counted(lexicon: Lexicon, place: Place, field: Field) -> Iterator[str
             yield name
 
 
-def _learn_tails(lexicon: Lexicon, card: Card) -> None:
-    """The ends of labels that are the end of no other name."""
-    fields = [(step.number, each) for step in card.steps for each in step.fields]
-    ends = Counter(
-        phrase_key(" ".join(words[first:]))
-        for _, each in fields
-        for words in {tuple(name.split()) for name in labels.names(each)}
-        for first in range(len(words))
-    )
-    for number, each in fields:
-        for tail in labels.tails(each):
-            if ends[phrase_key(tail)] == 1 and phrase_key(tail) not in lexicon.exact:
-                lexicon.speaks_of(tail, (number, each.name), labels.OWN)
-
-
-def _learn_longer(lexicon: Lexicon, step: Step) -> None:
-    """Longer names of what a check speaks of: the "trunnion pins" are those of "Pins greased"."""
-    names = {name.lower() for each in step.fields for name in labels.names(each)}
-    for each in step.fields:
-        subject = subject_of(each)
-        longer = [name for name in names if subject and name.endswith(f" {subject}")]
-        if len(longer) == 1:
-            lexicon.speaks_of(longer[0], (step.number, each.name), 0.7)
-
-
 def _checked(card: Card) -> set[str]:
     """Keys of all words by which the checks of `card` are named."""
     checks = (each for step in card.steps for each in step.fields if each.type == "check")
     return {token.key for each in checks for name in labels.names(each) for token in tokenise(name)}
-
-
-_FOUND_OR_LEFT = ("as found", "found", "as left", "left")
-
-
-def _learn_found_and_left(lexicon: Lexicon) -> None:
-    """ "Tyre pressure as found" may be the name of one field, or tell of another's two values."""
-    for canonical, places in lexicon.places.items():
-        for ending in _FOUND_OR_LEFT:
-            if canonical.endswith(f" {ending}"):
-                base = lexicon.places.get(lexicon.canonical(canonical.removesuffix(f" {ending}")))
-                for place, plainness in (base or {}).items():
-                    places[place] = max(places.get(place, 0.0), plainness)
-                break
