@@ -14,6 +14,7 @@ from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.phonetics import likeness, of_sounds
 from voicelog.reading.kinds import ANY, deeds_of, does, kind_of
 from voicelog.reading.labels import NEGATIVE, denies
+from voicelog.reading.states import told_state
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import faults_in
 from voicelog.reading.words import verb_stem, word_key
@@ -175,8 +176,8 @@ def _identifier(mention: Mention, field: Field) -> Fit | None:
 def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fit | None:
     if mention.kind != "remark" or not isinstance(mention.value, str):
         return None
-    says = next((name for name in mention.qualifiers if name.startswith("says:")), None)
-    if says is None or mention.value == "not done":
+    said = told_state(mention)
+    if said is None or mention.value == "not done":
         # "crack test done" for "no crack indications": looked for, and not told what was found
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
         tripped = not wanted and _may_trip(mention, field)
@@ -190,7 +191,6 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
     value = CONTRARY[mention.value] if denies(field.label) else mention.value
     opposites = talk().remarks.opposites
-    said = tuple(says.removeprefix("says:").split())
     dry = said == _DRY and not _LEAKS.isdisjoint(faults_in((field.label,)))
     wanted = _DRY if dry else wanted  # "brake units dry" where they have to be free of leaks
     if wanted is None:
@@ -322,7 +322,13 @@ def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
 _DRY = ("dry",)
 _LEAKS = frozenset({"leak", "weep", "seep", "drip"})
 _FITTED = (verb_stem("fitted"),)
-_PUT_ON = {"appli", "draw", "engag", "fitt", "insert", "lower", "rais", "tak", "withdrawn"}
+_PUT_ON = frozenset(
+    map(
+        verb_stem,
+        ("applied", "drawn", "engaged", "fitted", "inserted", "lowered", "raised", "taken",
+         "withdrawn"),
+    )
+)  # fmt: skip
 _IN = frozenset(map(verb_stem, ("in", "on", "fitted", "installed", "present", "locked")))
 _SHUT = frozenset({"clos", "shut"})
 

@@ -8,11 +8,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog import limits
-from voicelog.errors import UnitError
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.found_and_left import FOUND
 from voicelog.mapping.row import PLAIN, Cue, Spot
+from voicelog.mapping.unit_fit import compatible
 from voicelog.reading.labels import RELATING, head, keys_of, names
+from voicelog.reading.states import told_state
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import faults
 from voicelog.reading.words import is_plural, verb_stem, word_key
@@ -105,11 +106,11 @@ def is_only_choice(row: Events, placement: Placement) -> bool:
 
 def is_asked_for(said: Said, field: Field) -> bool:
     """Whether a state was said that is the one asked for by the label of a check."""
-    says = next((name for name in said.mention.qualifiers if name.startswith("says:")), None)
-    if says is None or field.type != "check":
+    state = told_state(said.mention)
+    if state is None or field.type != "check":
         return False
     asked = {verb_stem(word_key(word)) for word in field.label.split()}
-    return asked.issuperset(says.removeprefix("says:").split())
+    return asked.issuperset(state)
 
 
 def is_under_its_limit(row: Events, said: Said, field: Field, before: int) -> bool:
@@ -129,12 +130,10 @@ def is_under_its_limit(row: Events, said: Said, field: Field, before: int) -> bo
 
 
 def _equals(mention: Mention, bound: Decimal, field: Field) -> bool:
-    if not isinstance(mention.value, Decimal):
+    alike = mention.unit is None or compatible(mention.unit, field.unit or "")
+    if not alike or not isinstance(mention.value, Decimal):
         return False
-    try:
-        return limits.in_unit_of(field, mention.value, mention.unit) == bound
-    except UnitError:
-        return False
+    return limits.in_unit_of(field, mention.value, mention.unit) == bound
 
 
 def are_so(row: Events, said: Said, field: Field, cue: Cue) -> bool:

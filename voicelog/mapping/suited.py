@@ -12,6 +12,7 @@ from voicelog.mapping.fit import Fit, fit
 from voicelog.mapping.unit_fit import compatible
 from voicelog.mapping.whereabouts import Whereabouts
 from voicelog.reading.percard import fields_of
+from voicelog.reading.states import told_state
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -170,13 +171,12 @@ class Suited(Whereabouts):
         check asks something else: "pawl holds, north one isn't greased" is no word on the pawl,
         nor "south rack greased, north one dry" on the grease."""
         states = self.lexicon.states
-        says = next((q for q in said.mention.qualifiers if q.startswith("says:")), None)
-        if says is None:
+        predicate = told_state(said.mention)
+        if predicate is None:
             if place not in states or said.mention.value != "pass":
                 return False  # a fault is one, whatever the check asks
             done = said.mention.text.lower() in talk().remarks.undone
             return "state" in said.mention.qualifiers and not done
-        predicate = tuple(says.removeprefix("says:").split())
         return states.get(place) != predicate and any(
             state == predicate and other[0] == place[0] for other, state in states.items()
         )

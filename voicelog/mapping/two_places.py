@@ -9,6 +9,7 @@ from voicelog.mapping.row import Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events
@@ -23,14 +24,14 @@ _NEAR = 30
 
 def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
     """Ask about values that may be of either of two places."""
-    _between_places(row, placements)
-    _at_another_place(row, placements, fields)
+    used = {id(spot) for each in placements for spot in taken(each)}
+    _between_places(row, placements, used)
+    _at_another_place(row, placements, fields, used)
 
 
-def _between_places(row: Events, placements: Sequence[Placement]) -> None:
+def _between_places(row: Events, placements: Sequence[Placement], used: AbstractSet[int]) -> None:
     """Ask about one number between two places, of which the other has none: "shims forward,
     three aft" may have lost the number before it."""
-    used = {id(spot) for each in placements for spot in taken(each)}
     for placement in placements:
         said = placement.said
         target = placement.targets[0] if placement.targets else None
@@ -45,11 +46,13 @@ def _between_places(row: Events, placements: Sequence[Placement]) -> None:
 
 
 def _at_another_place(
-    row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]
+    row: Events,
+    placements: Sequence[Placement],
+    fields: Mapping[Place, Field],
+    used: AbstractSet[int],
 ) -> None:
     """Ask about what was told behind one place, where the clause ends at another that has nothing
     of its own: "rinse jets, two blocked on the wash"."""
-    used = {id(spot) for each in placements for spot in taken(each)}
     for placement in placements:
         said = placement.said
         target = placement.targets[0] if placement.targets else None

@@ -16,6 +16,7 @@ from voicelog.reading.words import verb_stem, word_key
 if TYPE_CHECKING:
     from voicelog.objects import Mention
 
+_SAYS = "says:"
 DOERS = PERSONS | {"he", "she", "they"}
 _FAILING = frozenset({"properly", "fully", "right", "easily", "freely", "anymore", "again", "home"})
 """Words behind the verb of what a thing fails to do."""
@@ -48,6 +49,13 @@ _STOPPED_ONES = frozenset(
 )
 EACH = frozenset({"all", "at", "both", "each", "everywhere", "on"})
 IS = frozenset({"'s", "’s"})
+
+
+def told_state(mention: Mention) -> tuple[str, ...] | None:
+    """The stems of the state that a remark says of a thing, in the words of a label; None where it
+    says none."""
+    says = next((name for name in mention.qualifiers if name.startswith(_SAYS)), None)
+    return None if says is None else tuple(says.removeprefix(_SAYS).split())
 
 
 class States(Verdicts):
@@ -156,7 +164,7 @@ class States(Verdicts):
             return None
         if self.word(index - 1) == "still" and said not in self.predicates:
             found = replace(found, doubts=(*found.doubts, "left_to_do"))  # "clamp still on"
-        return with_qualifiers(found, "predicate", f"says:{' '.join(said)}")
+        return with_qualifiers(found, "predicate", f"{_SAYS}{' '.join(said)}")
 
     def _opposite(self, index: int, stem: str) -> Mention | None:
         """The opposite of what a label asks for; it may be just what is wanted when something
