@@ -4,6 +4,7 @@ aileron goes 22 degrees up and 16 degrees down", "elevator up 25, down 15"."""
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from itertools import permutations
 from typing import TYPE_CHECKING
 
@@ -45,9 +46,10 @@ def name(said: Sequence[Said], cues: Sequence[Cue], placed: Spans, text: str, ca
             word = _BEHIND.match(text, within.start() if within else each.end)
         if word is None or placed.cover(word.start(1), word.end(1)):
             continue  # "elevator up 34", where that is one of the places
+        ahead = range(bisect_left(cues, each.start, key=lambda cue: cue.start) - 1, -1, -1)
         heads = (
             cue
-            for cue in reversed(cues)
+            for cue in map(cues.__getitem__, ahead)
             if cue.end < each.start
             and not pairs.keys().isdisjoint(cue.places)
             and cue.canonical not in _TURNED
