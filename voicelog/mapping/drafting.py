@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from contextlib import suppress
 from dataclasses import replace
-from decimal import Decimal
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from voicelog import limits
@@ -34,12 +32,11 @@ from voicelog.mapping import events as event_row
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
-from voicelog.mapping.unit_fit import compatible
+from voicelog.mapping.unit_fit import compatible, far_apart
 from voicelog.objects import Draft, FieldValue, Reason
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of, settings
-from voicelog.units import convert
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -183,8 +180,7 @@ def _is_far_off(unit: str | None, own: str | None) -> bool:
     no diameter in millimetres."""
     if unit is None or own is None or not compatible(unit, own):
         return False
-    times = convert(Decimal(1), unit, own)
-    return times >= _FAR or 0 < times <= Fraction(1, _FAR)
+    return far_apart(unit, own, _FAR)
 
 
 def _value(key: Key, field: Field, settled: Settled) -> FieldValue:

@@ -46,7 +46,7 @@ def settled_unit(candidates: tuple[str, ...], field: Field) -> str:
     return (own or alike or list(candidates))[0]
 
 
-_APART = Fraction(100_000)
+_APART = 100_000
 """How many times as large a unit is that nobody takes for the other."""
 
 
@@ -61,11 +61,11 @@ def compatible(unit: str, other: str) -> bool:
 
 
 @cache
-def far_apart(unit: str, other: str) -> bool:
-    """Whether nobody reads in one unit what is wanted in the other: ohms where a card wants
-    megohms. Common practice, no source."""
-    factor = units.convert(Fraction(1), unit, other)
-    return not 1 / _APART < abs(Fraction(factor)) < _APART
+def far_apart(unit: str, other: str, times: int = _APART) -> bool:
+    """Whether one unit is so many `times` the other that nobody reads in it what is wanted in the
+    other: ohms where a card wants megohms. Common practice, no source."""
+    factor = abs(Fraction(units.convert(Fraction(1), unit, other)))
+    return not Fraction(1, times) < factor < times
 
 
 def alike(one: Said, other: Said) -> bool:
