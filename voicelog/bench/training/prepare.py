@@ -55,6 +55,15 @@ def _prose(file: Path) -> Iterator[_Script]:
         yield _Script(f"{file.stem}-{number:05d}", line, row)
 
 
+def _dictated(file: Path, voices: int) -> Iterator[_Script]:
+    """Sentences that people wrote, each in so many voices: {name, text, phrases} a line."""
+    for line in file.read_text(encoding="utf-8").splitlines():
+        entry = json.loads(line)
+        row = {"written": entry["text"], "phrases": entry["phrases"], "keep": False}
+        for voice in range(voices):
+            yield _Script(f"{entry['name']}-{voice}", entry["text"], row | {"split": "training"})
+
+
 def _spoken(script: _Script, engines: tuple[str, ...]) -> tuple[dict[str, Any], Samples]:
     training = script.row["split"] == "training"
     voices = spoken.TRAINING if training else spoken.DEVELOPMENT
@@ -92,6 +101,8 @@ def main() -> None:
     asked.add_argument("--alone", type=float, default=grammar.ALONE)
     asked.add_argument("--development", type=int, default=200)
     asked.add_argument("--prose", type=Path, action="append", default=[])
+    asked.add_argument("--dictated", type=Path, action="append", default=[])
+    asked.add_argument("--voices", type=int, default=2)
     asked.add_argument("--speech", type=Path, action="append", default=[])
     asked.add_argument("--engine", action="append", default=[])
     asked.add_argument("--processes", type=int, default=2)
@@ -100,6 +111,7 @@ def main() -> None:
     scripts = chain(
         _notes(_DEVELOPMENT_SEED, given.development, "development"),
         *map(_prose, given.prose),
+        *(_dictated(file, given.voices) for file in given.dictated),
         _notes(given.seed, given.notes, "training", given.alone),
     )
     say = partial(_spoken, engines=tuple(given.engine))
