@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from voicelog.bench import noise
-from voicelog.bench.accuracy import compare_numbers, listen, planned, risk_curve, rows
+from voicelog.bench.accuracy import listen, planned, risk_curve, rows
+from voicelog.bench.quantities import compare_numbers, dictation
 from voicelog.bench.score import Entry, Tally
 from voicelog.bench.systems import Quantity, numbers, quantity_parser, words_of
-from voicelog.errors import NoSpeech
+from voicelog.errors import ConfigError, NoSpeech
 from voicelog.heard import Transcript
 from voicelog.objects import Draft, FieldValue, Ratio, Reason, Take
 
@@ -92,9 +93,24 @@ def test_numbers_are_counted_once_a_note(bench):
         "blind": lambda _: (Quantity(Decimal(200), "bar"), Quantity(Decimal(9))),
     }
     everything, blind = compare_numbers(bench.samples, found)
+    assert everything.dictation_s is None
     assert (everything.expected, everything.right, everything.surplus) == (2, 2, 0)
     assert (blind.right, blind.number_right, blind.surplus) == (0, 1, 3)
     assert json.dumps(everything.plain())
+
+
+def test_a_long_dictation_is_timed_as_one_text(bench):
+    texts = []
+
+    def system(sample):
+        texts.append(sample.text)
+        return ()
+
+    (row,) = compare_numbers(bench.samples, {"a": system}, words=50)
+    assert row.dictation_words == len(texts[-1].split()) == 50
+    assert row.dictation_s >= 0
+    with pytest.raises(ConfigError, match="no notes"):
+        dictation([], 50)
 
 
 def test_a_ratio_is_two_numbers_and_a_date_is_none():

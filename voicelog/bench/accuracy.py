@@ -13,11 +13,9 @@ from collections import defaultdict
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
-from voicelog import units
 from voicelog.bench import noise
 from voicelog.bench.samples import Sample, card_of
 from voicelog.bench.score import Entry, Outcome, Tally, calibration_error, score, wilson
-from voicelog.bench.systems import numbers
 from voicelog.bench.wer import error_rate
 from voicelog.errors import NoSpeech
 from voicelog.wire import plain_value
@@ -26,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from voicelog.bench.noise import Condition
-    from voicelog.bench.systems import Listener, Quantity
+    from voicelog.bench.systems import Listener
     from voicelog.objects import Card, Draft
 
 By = Literal["condition", "voice", "card", "name"]
@@ -296,63 +294,3 @@ def risk_curve(results: Iterable[Result]) -> tuple[RiskPoint, ...]:
         ):
             points.append(point)
     return tuple(points)
-
-
-# --- beside a bare quantity parser ------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class NumberRow:
-    """Numbers found in notes as text, wherever they may belong."""
-
-    system: str
-    notes: int
-    expected: int
-    right: int
-    """Value and unit."""
-    number_right: int
-    """The value alone, whatever the unit."""
-    surplus: int
-    """Numbers read that are none of the expected ones."""
-    notes_per_s: float
-
-    def plain(self) -> dict[str, Any]:
-        """As JSON."""
-        return asdict(self)
-
-
-def _agree(a: Quantity, b: Quantity) -> bool:
-    if not a.unit or not b.unit:
-        return a.value == b.value and (a.unit or None) == (b.unit or None)
-    if not (units.known(a.unit) and units.known(b.unit)):
-        return False
-    return units.compatible(a.unit, b.unit) and units.convert(a.value, a.unit, b.unit) == b.value
-
-
-def compare_numbers(
-    samples: Sequence[Sample], systems: Mapping[str, Callable[[Sample], tuple[Quantity, ...]]]
-) -> tuple[NumberRow, ...]:
-    """Each system's numbers against the expected ones; which field they belong to is left aside.
-
-    A number that stands for several places counts once a note, so a parser that knows of no
-    places isn't blamed for that. Values that speech left open are not counted. `surplus`
-    holds positions and quoted limits, too, where a system takes them for values.
-    """
-    out = []
-    for name, system in systems.items():
-        expected = right = number_right = surplus = 0
-        took_s = 0.0
-        for sample in samples:
-            begin = time.perf_counter()
-            found = set(system(sample))
-            took_s += time.perf_counter() - begin
-            wanted = set(numbers(e for e in sample.expect if e.key not in sample.ask))
-            unsure = {q.value for q in numbers(e for e in sample.expect if e.key in sample.ask)}
-            values = {quantity.value for quantity in found}
-            expected += len(wanted)
-            right += sum(any(_agree(one, other) for other in found) for one in wanted)
-            number_right += sum(one.value in values for one in wanted)
-            surplus += len(values - unsure - {one.value for one in wanted})
-        speed = len(samples) / took_s if took_s else 0.0
-        out.append(NumberRow(name, len(samples), expected, right, number_right, surplus, speed))
-    return tuple(out)

@@ -11,8 +11,9 @@ if TYPE_CHECKING:
 
     from rich.table import Table
 
-    from voicelog.bench.accuracy import NumberRow, Result, RiskPoint, Row
+    from voicelog.bench.accuracy import Result, RiskPoint, Row
     from voicelog.bench.corpora import Row as CorpusRow
+    from voicelog.bench.quantities import NumberRow
     from voicelog.bench.score import Entry
     from voicelog.bench.speed import ColdRow, SpeedRow
 
@@ -74,7 +75,10 @@ def numbers(rows: Iterable[NumberRow]) -> Table:
     table = _table(
         "Numbers in notes as text, wherever they belong",
         ("system",),
-        ("notes", "expected", "value and unit right", "value right", "surplus", "notes a second"),
+        (
+            *("notes", "expected", "value and unit right", "value right", "surplus"),
+            *("notes a second", "long dictation"),
+        ),
     )
     for row in rows:
         table.add_row(
@@ -85,6 +89,9 @@ def numbers(rows: Iterable[NumberRow]) -> Table:
             f"{row.number_right} ({_percent(row.number_right, row.expected)})",
             str(row.surplus),
             f"{row.notes_per_s:.0f}",
+            ""
+            if row.dictation_s is None
+            else f"{row.dictation_words} words in {row.dictation_s:.1f} s",
         )
     return table
 

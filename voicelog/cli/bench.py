@@ -59,6 +59,10 @@ def accuracy(
     diagram: Annotated[
         Path | None, typer.Option("--diagram", help="Draw reliability and risk into this PNG.")
     ] = None,
+    words: Annotated[
+        int,
+        typer.Option("--dictation", min=0, help="With --text: time one of so many words, too."),
+    ] = 0,
     first: First = None,
     model: ModelName = None,
     fast: Fast = False,
@@ -67,15 +71,17 @@ def accuracy(
 ) -> None:
     """Measure how often values are right, and how often silently wrong."""
     from voicelog.bench import accuracy as bench
-    from voicelog.bench import samples, systems
+    from voicelog.bench import quantities, samples, systems
 
     path = manifest or samples.shipped()
     chosen, cards = samples.read(path)[:first], samples.cards_for(path)
-    numbers: tuple[bench.NumberRow, ...] = ()
+    numbers: tuple[quantities.NumberRow, ...] = ()
     if text:
         with _ticking("reading", len(chosen)) as tick:
             results = bench.read(chosen, cards, tick)
-        numbers = bench.compare_numbers(chosen, _number_readers(results))
+        with _ticking("long dictation" if words else "numbers", 1) as tick:
+            numbers = quantities.compare_numbers(chosen, _number_readers(results), words)
+            tick()
     else:
         conditions = _conditions(ladder, real, condition)
         listeners = {"voicelog": systems.ours(model, shared.profile(fast, careful))}
