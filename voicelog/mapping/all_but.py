@@ -11,35 +11,46 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.contrasted import LEAVES_OUT
-from voicelog.mapping.row import Spot
+from voicelog.mapping.row import PLAIN, Cue, Spans, Spot
 from voicelog.mapping.unit_fit import alike
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
 _NOTHING = re.compile(r"[\s,:;–—-]*(?:on\s+)?", re.IGNORECASE)
-_IS = re.compile(r"[\s,:;–—-]*(?:(?:(?:that|this)(?:\s+one)?|it|which|is|at|was|['’]s)\s*)*", re.I)
+_OF_IT = re.compile(
+    r"[\s,.:;–—-]*(?:and\s+)?(?:(?:(?:that|this)(?:\s+one)?|it|which|one)\b|(?:is|at|was)\b|\Z)(?:[^.;]*\bonly\b)?",
+    re.IGNORECASE,
+)
 
 
 def deal(row: Events, fields: Mapping[Place, Field]) -> None:
     """Give both values their places."""
     numbers = [each for each in row.said if each.is_number and not each.dropped]
     for one, other in pairwise(numbers):
-        spots = [a for a in row.anchors_in(one.end, other.start) if isinstance(a, Spot)]
+        talk = Spans(row.words_in(one.end, other.start))  # the "up" of "came up at" is no place
+        named = (a for a in row.anchors_in(one.end, other.start) if isinstance(a, Spot))
+        spots = [spot for spot in named if not talk.cover(spot.start, spot.end)]
         spot = spots[0] if len(spots) == 1 else None
         if spot is None or not LEAVES_OUT.match(spot.mentions[0].text) or not alike(one, other):
             continue
-        apart = _NOTHING.fullmatch(row.text, one.end, spot.start)
-        apart = apart and _IS.fullmatch(row.text, spot.end, other.start)
+        apart = _NOTHING.fullmatch(row.text, one.end, spot.start) is not None
+        apart = apart and _is_told_of(row, spot, other)
         ahead = row.anchors_in(row.breaks.sentence_start(one.start), one.start)
-        left_out = _left_out(spot, fields)
+        left_out = _left_out(spot, _named(ahead, fields)) or _left_out(spot, fields)
         if apart and left_out and not any(isinstance(each, Spot) for each in ahead):
             one.spot, other.spot = spot, _of(spot, left_out)
             spot.dropped = True
+
+
+def _is_told_of(row: Events, spot: Spot, other: Said) -> bool:
+    """Whether a number goes on about the place that was left out: ", that one came up at 95"."""
+    told = _OF_IT.match(row.text, spot.end, other.start)
+    return told is not None and not row.unexplained(told.end(), other.start, since=told.end())
 
 
 _SOME_OF = re.compile(
@@ -102,6 +113,18 @@ _FIGURE = re.compile(r"\s+(?:out\s+)?of\s+(?:the\s+)?", re.IGNORECASE)
 def _begins(row: Events, said: Said) -> bool:
     """Whether nothing is told before a number in its clause."""
     return not row.text[row.clause_start(said.start) : said.start].strip()
+
+
+def _named(ahead: Sequence[Cue | Spot], fields: Mapping[Place, Field]) -> Mapping[Place, Field]:
+    """The fields that are named `ahead` of a value."""
+    named = {
+        at
+        for cue in ahead
+        if isinstance(cue, Cue)
+        for at, how in cue.places.items()
+        if how >= PLAIN
+    }
+    return {at: fields[at] for at in named if at in fields}
 
 
 def _left_out(spot: Spot, fields: Mapping[Place, Field]) -> tuple[str, ...]:

@@ -71,6 +71,15 @@ def _is_unit(cue: Cue, card: Card, quantities: Iterable[Mention]) -> bool:
     measured = any(
         one and each.unit and compatible(one, each.unit) for one in held for each in named
     )
+    if measured and cue.plainest <= OWN:  # "95 rpm" where several fields of the step are in rpm
+        steps = {place[0] for place in cue.places}
+        others = (
+            each
+            for step in card.steps
+            for each in step.fields
+            if step.number in steps and (step.number, each.name) not in cue.places and each.unit
+        )
+        return any(one and compatible(one, each.unit or "") for each in others for one in held)
     told = all(each.type in {"check", "choice"} or each.unit for each in named)
     return bool(held) and (cue.plainest <= OWN or told) and not measured
 

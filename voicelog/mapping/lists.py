@@ -206,9 +206,27 @@ def _every_place(
     lists = [fields[p] for p, plain in named.items() if plain >= least and fields[p].positions]
     if len({each.positions for each in lists}) != 1 or len(lists[0].positions) != len(run):
         return None
-    told = _in_order(row, cue, anchors[index + 1 :][:1], run, lists[0].positions)
+    places = lists[0].positions
+    turned = _beginning_with(row, run, places)
+    told = turned or _in_order(row, cue, anchors[index + 1 :][:1], run, places)
     doubts = (*("position_unsaid",) * (not told), *("misheard_term",) * cue.near)
-    return Spot(cue.start, cue.end, lists[0].positions, (cue.mention,), doubts=doubts)
+    return Spot(cue.start, cue.end, turned or places, (cue.mention,), doubts=doubts)
+
+
+_FIRST = re.compile(r"\s+(?:(?:one|side)\s+)?first\b", re.IGNORECASE)
+
+
+def _beginning_with(row: Events, run: list[Said], places: Sequence[str]) -> tuple[str, ...]:
+    """ "Linings six and five millimetres, port first": both places, from the one that is named."""
+    end = row.breaks.sentence_end(run[-1].end, len(row.text))
+    spot = next((a for a in row.anchors_in(run[-1].end, end) if isinstance(a, Spot)), None)
+    if spot is None or len(spot.names) != 1 or not {*spot.names} < {*places} or len(places) > 2:
+        return ()
+    apart = row.text[run[-1].end : spot.start].strip(" ,").lower() in {"", "with", "the"}
+    if not apart or not _FIRST.match(row.text, spot.end):
+        return ()
+    spot.dropped = True
+    return (*spot.names, *(name for name in places if name not in spot.names))
 
 
 _BEHIND = re.compile(

@@ -52,11 +52,14 @@ _NOTHING = re.compile(
     re.IGNORECASE,
 )
 
+_DENIES = frozenset({"free", "nil", "no", "none", "not", "nothing", "without"})
+
 
 def _at_places(
     said: Sequence[Said], spots: Sequence[Spot], breaks: Breaks, text: str
 ) -> Iterator[Said]:
-    """ "Two in the west, nothing in the east": behind a count at another place it is none."""
+    """ "Two in the west, nothing in the east": behind a count at another place it is none. "Sounds
+    in the cab, nothing on the bridge": there it does not, most likely."""
     for spot in spots:
         found = _NOTHING.search(text, max(0, spot.start - 24), spot.start)
         end = breaks.clause_end(spot.end, len(text))
@@ -64,15 +67,20 @@ def _at_places(
             continue
         start = found.start("nil")
         before = next((each for each in reversed(said) if each.start < start), None)
-        if before is not None and before.kind == "count" and before.end <= start:
+        if before is None or before.end > start:
+            continue
+        works = before.kind == "remark" and _DENIES.isdisjoint(before.mention.text.lower().split())
+        works = works and before.mention.value == "pass" and not before.mention.negated
+        if before.kind == "count" or works:
             nil = Mention(
                 "remark",
                 text[start : found.end("nil")],
                 start,
                 found.end("nil"),
-                "pass",
-                qualifiers=frozenset({"condition", "none"}),
-                negated=True,
+                "fail" if works else "pass",
+                qualifiers=frozenset({"state"} if works else {"condition", "none"}),
+                negated=not works,
+                doubts=("supposed",) * works,
                 stage="mapping",
             )
             yield Said(start, found.end("nil"), nil)

@@ -32,7 +32,7 @@ _LONGEST_PLACE = 4
 """Atoms of a place that is a number."""
 MAY_EXCEPT = frozenset({"but", "accept", "expect"})
 """ "But" does many things, and a recogniser writes "accept" for "except"."""
-_EXCEPT_PAIRS = frozenset({
+EXCEPT_PAIRS = frozenset({
     ("apart", "from"), ("other", "than"), ("aside", "from"), ("exception", "of"),
 })  # fmt: skip
 ONLY = frozenset({"just", "only"})
@@ -343,7 +343,7 @@ class BegunLists(Corrected):
         at -= self._text(at - 1) == "the"
         at -= self._text(at - 1) in ("for", "on", "at", "not")
         before = self._text(at - 1)
-        if before in talk().everyday.excepting or (self._text(at - 2), before) in _EXCEPT_PAIRS:
+        if before in talk().everyday.excepting or (self._text(at - 2), before) in EXCEPT_PAIRS:
             return True
         since = max(0, at - _LOOK_BACK)
         if before not in MAY_EXCEPT or self._text(at - 2) in ("i", "we"):

@@ -35,12 +35,23 @@ class Continued(BegunLists):
             begun = begun or self._begin_excepted(at)
             begun = begun or self._begin_told(at)
             begun = begun or self._begin_measured(at) or self._begin_behind(at)
-            begun = begun or self._begin_contrary(at)
+            begun = begun or self._begin_contrary(at) or self._begin_both(at)
             found = self._next_of(at) if begun else None
             if found is None:
                 context.groups, context.used, context.last, context.at = known
             return found
         return self._next_of(at)
+
+    def _begin_both(self, at: int) -> bool:
+        """Begin a list at two places of which one value is told, where the places before them
+        stood behind theirs: "455 g pocket 1, 2 and 3 both 461"."""
+        groups = tuple(group for group in self._recent if group.numbers)
+        pair = self._both_at(at)
+        if not groups or pair is None or not set(pair) <= set(groups[0].numbers):
+            return False
+        context = self._context
+        context.groups, context.used, context.last, context.at = groups, set(), None, at
+        return True
 
     def _next_of(self, at: int) -> Found | None:
         """The next position of the list that is running."""
@@ -76,6 +87,7 @@ class Continued(BegunLists):
             again = again or self._has_own(at, value, last, numbers) or self._so_is(start)
             again = again or self._tells_one_by_one(value, last) or self._is_nil(last)
             again = again or self._is_contrary(at, context.groups)
+            again = again or self._heads_piece(start, value, last)
             if not (self._others_told(start) or excepted or listed or again):
                 continue
             split = self._point_splits(start, last, context.groups)
@@ -180,6 +192,14 @@ class Continued(BegunLists):
         told = self._state_goes_on(at, last)
         return told and (value != 1 or self._another_told(last, numbers - {1}))
 
+    def _heads_piece(self, at: int, value: int, last: int) -> bool:
+        """Whether a place that was not next heads what is said between two stops, with its value
+        behind a pause: "one, 26 newton metres; three, 24"."""
+        if value in self._context.used or not self._context.filled:
+            return False
+        paused = self._text(at - 1) in (".", ";") and self._text(last) == ","
+        return paused and self._number_at(last + 1)
+
     def _does_else(self, value: int, last: int) -> bool:
         """Whether a verb of one thing that nothing knows stands behind a figure, where states were
         told of other places: "one, two and four shut tight, three dribbles"."""
@@ -195,6 +215,8 @@ class Continued(BegunLists):
         values, end = bare if bare is not None else ([value], last)
         if bare is None and not self._is_whole(last, numbers):
             end = self._more(values, last, numbers, many=True)
+            if self._is_place_and_value(start, last, end):
+                values, end = [value], last
         link = self._past_links(end)
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._is_alone(end) or self._value_follows(end) or self._is_nil(end)
@@ -225,6 +247,17 @@ class Continued(BegunLists):
         if link == end:
             self._check_value(start if len(values) == 1 else end - 1, end, groups)
         return mentions, self._skip_value(end)
+
+    def _is_place_and_value(self, start: int, last: int, end: int) -> bool:
+        """Whether two figures are all that is said between two stops, with a pause between them:
+        the place that ends at `last`, and its value ("two, five point five; three, five; four")."""
+        apart = self._text(start - 1) in (".", ";") and self._text(end) in (".", ";", "")
+        return (
+            apart
+            and self._text(last) == ","
+            and self._passage.numerals(last + 1).number(last + 1) is not None
+            and end > last + 1
+        )
 
     def _state_goes_on(self, start: int, end: int) -> bool:
         """ "One and two tight, three loose": behind a place of which a state was told, and no

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.everyone import Everyone
 from voicelog.reading.fused import CLAIM as NAME
-from voicelog.reading.left_out import leaves_out
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.one_side import ONES, TWO
 from voicelog.reading.position_rows import TO
@@ -48,6 +47,9 @@ class Groups(Everyone):
                 return side
         if text == "everywhere" and self._text(at + 1) == "else":
             return self._everywhere_else(at)
+        left_out = self._leaves_out(at)
+        if left_out is not None:
+            return self._all_but(at, left_out)
         if text == "everything":
             return self._everything(at)
         everyone = self._everyone(at)
@@ -65,8 +67,6 @@ class Groups(Everyone):
             return two or self._all_of_them(at, after + 2)
         if text == "all" and self._text(after) in ("round", "around"):
             return self._all_of_them(at, after + 1)
-        if text == "all" and leaves_out(self._text(after)):
-            return self._all_but(at, after + 1)
         if self._text(after) in ("the", "of", "other", "single"):
             after += 1
             after += (self._text(after - 1), self._text(after)) == ("of", "the")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.begun_lists import EXCEPT_PAIRS
 from voicelog.reading.other_places import OtherPlaces
 from voicelog.reading.talk import talk
 
@@ -20,8 +21,20 @@ def leaves_out(word: str) -> bool:
     return word == "but" or word in talk().everyday.excepting
 
 
+_ALL = frozenset({"all", "everything"})
+
+
 class LeftOut(OtherPlaces):
     """Reads all places but those that are named."""
+
+    def _leaves_out(self, at: int) -> int | None:
+        """The index behind "all but", "everything apart from" at `at`."""
+        if self._text(at) not in _ALL:
+            return None
+        pair = self._text(at + 1), self._text(at + 2)
+        if pair in EXCEPT_PAIRS:
+            return at + len(pair) + 1
+        return at + 2 if leaves_out(pair[0]) else None
 
     def _all_but(self, at: int, after: int) -> Found | None:
         """ "Spray fine on all but four", "all but the second", "all but the rear left"."""

@@ -84,12 +84,26 @@ class NamedRows(HalfPlaces):
             if not first and self._text(first) in talk().everyday.openers and after == last + 1:
                 return tuple(named), last  # "right, left lining twelve"
             joints = [self._text(at) for at in range(joint, after)]
+            if joints == [","] and len(named) == 1 and self._two_told(first, found[1], groups):
+                return tuple(named), last
             own = self._strong_word(found[1]) is not None or self._tells_anew(first, found[1])
             if ended and joints == [","] and own:
                 return tuple(named), last  # "sound on north, east and south, west dial cracked"
             ended = ended or "and" in joints
             named.append(found[0])
             last = found[1]
+
+    def _two_told(self, first: int, last: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether the place at `first` stands behind its value, and the one that ends at `last`
+        with another before theirs: "6.2 mm left, right and middle both 5.8"."""
+        link = first - (self._text(first - 1) == "the")
+        link -= self._text(link - 1) in _WHERE
+        if self._text(last) not in ("and", "&") or not self._value_ends(link):
+            return False
+        other = self._phrase(last + 1 + (self._text(last + 1) == "the"), groups)
+        end = last if other is None else other[1]
+        end += self._text(end) in ("are", "were")
+        return end > last and self._value_follows(end + (self._text(end) == "both"))
 
     def _up_to(
         self, position: str, at: int, groups: Sequence[PositionGroup]

@@ -42,6 +42,7 @@ _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
 _OF_ONE = frozenset({"is", "was", "has", "reads", "'s"})
+_STAYS = frozenset({"remains", "stays"})
 HEARD_LETTERS = {"you": "u", "be": "b", "bee": "b", "see": "c", "sea": "c", "are": "r", "ell": "l"}
 _MUCH_ALIKE = 0.9
 """Least likeness (Jaro-Winkler) of a position word and what was written for it."""
@@ -279,7 +280,9 @@ class Places:
     def _is_alone(self, at: int) -> bool:
         """Whether a verb of one thing stands behind the figure that ends at `at`, or in it."""
         is_ = self._text(at) == "'" and self._text(at + 1) == "s"  # "3's"
-        return is_ or self._text(at) in _OF_ONE or self._contracted(at - 1) is not None
+        stays = self._text(at) in _STAYS and (self._text(at),) not in self._cues.words
+        of_one = is_ or stays or self._text(at) in _OF_ONE
+        return of_one or self._contracted(at - 1) is not None
 
     def _contracted(self, at: int) -> int | None:
         """The figure of "three's" ("three is"), which is always a place."""

@@ -111,9 +111,9 @@ class Rows(ToldPlaces):
 
     def _several(self, values: list[int], last: int, numbers: set[int], *, many: bool) -> int:
         """`_more`; a singular word may head a row too: "latch one two three closed"."""
-        if many and len(values) == 1:
+        if len(values) == 1:
             bare = self._bare_row(values[0], last, numbers)
-            if bare is not None:
+            if bare is not None and (many or self._measure_at(bare[1])):
                 values[:] = bare[0]
                 return bare[1]
         if not many and len(values) == 1:
@@ -228,11 +228,18 @@ class Rows(ToldPlaces):
             return None
         if after == at and self._is_longer_value(at, found[1]):
             return None  # "three four one five" is 415 at place three
-        several = many or self._many_named
+        several = many or self._many_named or self._measure_at(found[1])
         if not several and self._passage.numerals(found[1]).starts_number(found[1]):
             return None
         values.append(found[0])
         return found[1]
+
+    def _measure_at(self, at: int) -> bool:
+        """Whether a number with its unit stands at `at`: "wear one and three 1.4 millimetres"."""
+        number = self._passage.numerals(at).number(at) if self._free(at) else None
+        if number is None:
+            return False
+        return unit_words.find(self._atoms, number.last, self._passage.barrier(at)) is not None
 
     def _is_located(self, at: int) -> bool:
         """Whether words behind a number tell where it was measured, so that it is no place."""

@@ -15,7 +15,6 @@ from voicelog.reading.chain import stage
 from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused_rows import FusedRows
 from voicelog.reading.leaving import WAS
-from voicelog.reading.left_out import leaves_out
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, CLOCK
 from voicelog.reading.words import is_plural
@@ -249,20 +248,15 @@ class _Finder(FusedRows):
         phrase = None if self._is_bare_article(after) else self._phrase(after, groups)
         if phrase is not None and (not known.weak or self._value_follows(phrase[1])):
             return self._worded_phrase(at, phrase)
-        if self._text(after) == "all" and leaves_out(self._text(after + 1)):
-            return self._all_but(at, after + 2)
-        shared = self._text(after) in ("all", "both") and (
+        left_out = self._leaves_out(after)
+        if left_out is not None:
+            return self._all_but(at, left_out)
+        two = self._text(after) == "both" and len(groups[0].positions) == len(("one", "other"))
+        shared = (two or self._text(after) == "all") and (
             known.many or (after == word[1] and self._is_shared(after + 1, known))
         )
         if shared:
-            last = after + 1
-            counted = self._counted(last)
-            if counted is not None and counted[0] == len(groups[0].positions):
-                last = counted[1]
-            mentions = self._mentions(at, last, groups[0].positions, groups, {"group"}, ())
-            if groups[0].order:
-                self._enter(groups, groups[0].order, last)
-            return mentions, last
+            return self._all_named(at, after + 1, groups)
         one = known.many and not colon and self._one_is_told(after)
         if one:
             heard = (*heard, "misheard_term")
@@ -282,6 +276,16 @@ class _Finder(FusedRows):
         )
         self._many_named = False
         return found
+
+    def _all_named(self, at: int, last: int, groups: tuple[PositionGroup, ...]) -> Found:
+        """All places of a field whose name begins at `at`: "inlets all", "inlets all four"."""
+        counted = self._counted(last)
+        if counted is not None and counted[0] == len(groups[0].positions):
+            last = counted[1]
+        mentions = self._mentions(at, last, groups[0].positions, groups, {"group"}, ())
+        if groups[0].order:
+            self._enter(groups, groups[0].order, last)
+        return mentions, last
 
     def _is_unit(self, at: int, last: int) -> bool:
         """Whether a name of a field at `at` is the unit of the number before it."""

@@ -156,7 +156,9 @@ class Listed(Fused):
             return at
         numerals = self._passage.numerals(link)
         number = numerals.number(link)
-        if number is None or (self._text(link - 1) == "," and self._is_alone(number.last)):
+        if number is None or (
+            self._text(link - 1) == "," and self._is_place_again(link, number.last)
+        ):
             return at  # "34 on two, three is at 27"
         self._context.filled = True
         last = self._before_name(link, number.last)
@@ -174,6 +176,20 @@ class Listed(Fused):
         self._context.resume = last
         self._context.at = last
         return last
+
+    def _is_place_again(self, at: int, last: int) -> bool:
+        """Whether the figures at `at`..`last` are no value of the place before a pause."""
+        return self._is_alone(last) or self._both_at(at) is not None
+
+    def _both_at(self, at: int) -> tuple[int, int] | None:
+        """The two places at `at` of which one value is told: "pocket 1, 3 and 4 both 461 g"."""
+        value, last = next(self._prefixes(at), (0, at))
+        other = next(self._prefixes(last + 1), None) if last > at else None
+        if other is None or self._text(last) not in ("and", "&"):
+            return None
+        end = other[1] + (self._text(other[1]) in ("are", "were"))
+        told = self._text(end) == "both" and self._value_follows(end + 1)
+        return (value, other[0]) if told else None
 
     def _before_name(self, first: int, last: int) -> int:
         """Index behind the number at `first`..`last`, without its end where that begins a place:
