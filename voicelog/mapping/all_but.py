@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.contrasted import LEAVES_OUT
-from voicelog.mapping.row import PLAIN, Cue, Spans, Spot
+from voicelog.mapping.row import ENDED, PLAIN, Cue, Spans, Spot
 from voicelog.mapping.unit_fit import alike
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ _OF_IT = re.compile(
 
 def deal(row: Events, fields: Mapping[Place, Field]) -> None:
     """Give both values their places."""
+    _deal_remarks(row, fields)
     numbers = [each for each in row.said if each.is_number and not each.dropped]
     for one, other in pairwise(numbers):
         talk = Spans(row.words_in(one.end, other.start))  # the "up" of "came up at" is no place
@@ -51,6 +52,49 @@ def _is_told_of(row: Events, spot: Spot, other: Said) -> bool:
     """Whether a number goes on about the place that was left out: ", that one came up at 95"."""
     told = _OF_IT.match(row.text, spot.end, other.start)
     return told is not None and not row.unexplained(told.end(), other.start, since=told.end())
+
+
+_OF_THAT = re.compile(
+    r"[\s.;!]+(?:and\s+)?(?:th(?:at|is|ose)|it|they|which)(?:\s+(?:one|two|ones))?(?=['’\s])",
+    re.IGNORECASE,
+)
+""" "... all but five. That one is cracked": the next sentence is about the exception."""
+
+
+def _deal_remarks(row: Events, fields: Mapping[Place, Field]) -> None:
+    """ "Turnbuckles fine, all but five, that one is cracked": what is told behind the exception,
+    and names no other place or thing, is told of it."""
+    remarks = [each for each in row.said if not each.dropped]
+    for one, other in pairwise(remarks):
+        between = row.anchors_in(one.end, other.start)
+        spots = [a for a in between if isinstance(a, Spot)]
+        if len(spots) != 1 or not LEAVES_OUT.match(spots[0].mentions[0].text):
+            continue
+        spot, left_out = spots[0], _left_out(spots[0], _spoken_of(row, one, fields))
+        named = any(a.start >= spot.end and isinstance(a, Cue) and not a.in_spot for a in between)
+        if not left_out or named or not _differs(one, other):
+            continue
+        apart = row.breaks.between(spot.end, other.start) == ENDED
+        own = row.anchors_in(other.end, row.breaks.clause_end(other.end, len(row.text)))
+        if (apart and not _OF_THAT.match(row.text, spot.end)) or own:
+            continue
+        one.spot, other.spot = spot, _of(spot, left_out)
+        spot.dropped = True
+
+
+def _spoken_of(row: Events, said: Said, fields: Mapping[Place, Field]) -> Mapping[Place, Field]:
+    """The fields that are named in the sentence before what is told, or all."""
+    start = row.breaks.sentence_start(said.start)
+    cues = [*said.inner, *(a for a in row.anchors_in(start, said.start) if isinstance(a, Cue))]
+    named = {place for cue in cues if not cue.in_spot for place in cue.places}
+    return {place: fields[place] for place in named if place in fields} or fields
+
+
+def _differs(one: Said, other: Said) -> bool:
+    """Whether another verdict, or another option, is told."""
+    if one.kind != "remark" or other.kind != "remark":
+        return False
+    return (one.option, one.mention.value) != (other.option, other.mention.value)
 
 
 _SOME_OF = re.compile(

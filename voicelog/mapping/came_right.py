@@ -7,14 +7,14 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import LEFT
-from voicelog.mapping.row import PLAIN, Spot
+from voicelog.mapping.row import PLAIN, Cue, Spot
 from voicelog.mapping.work_told import FITTED, READ_ANEW
 from voicelog.mapping.work_verbs import act, mending
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.row import Cue, Events, Said
+    from voicelog.mapping.row import Events, Said
 
 CAME = "came right"
 """Tag of such a state."""
@@ -162,8 +162,22 @@ def _is_short(row: Events, piece: _Piece) -> bool:
 
 
 def _is_work(row: Events, piece: _Piece) -> bool:
+    if _is_name(row, piece):
+        return False
     ways = act().match, _IT_WAS.match, FITTED.search, READ_ANEW.match, _NEW.fullmatch
     return any(tells(row.text, *piece) for tells in ways)
+
+
+def _is_name(row: Events, piece: _Piece) -> bool:
+    """Whether a name begins there, as "proved dead" may be one, and a verdict is told of it."""
+    told = row.said_in(*piece)
+    verdict = any("verdict" in each.mention.qualifiers for each in told)
+    cues = [*row.anchors_in(*piece), *(cue for each in told for cue in each.inner)]
+    words = row.text[slice(*piece)]
+    start = piece[0] + len(words) - len(words.lstrip())
+    return verdict and any(
+        isinstance(each, Cue) and each.start == start and each.plainest >= PLAIN for each in cues
+    )
 
 
 def _mends(row: Events, piece: _Piece) -> bool:

@@ -108,7 +108,9 @@ def _to_do(row: Events, said: Said) -> bool:
     if said.kind != "remark" or not _DO.fullmatch(word):
         return False
     start = row.clause_start(said.start)
-    named = row.anchors_in(start, said.start) or _SUBJECT.search(row.text, start, said.start)
+    before = row.anchors_in(row.breaks.sentence_start(said.start), said.start)
+    named = any(each.end > start for each in before)  # "basement, ground and second stop the car"
+    named = named or _SUBJECT.search(row.text, start, said.start) is not None
     return not named and _ITS_OBJECT.match(row.text, said.end) is not None
 
 

@@ -63,7 +63,10 @@ class Sharing:
         if cue.start >= placement.said.end:
             self._add_named_behind(placement, behind)
             return
+        spot = placement.targets[0].spot
         cues = [a for a in ahead if isinstance(a, Cue)]
+        if spot is not None:  # the "trim" of "trim full and free" is where, and no other check
+            cues = [a for a in cues if a is cue or a.end <= spot.start or spot.end <= a.start]
         if cue in placement.said.inner and cue.start <= placement.said.start:
             at = len(cues)  # "rod seal fitted" is a name of its own
         elif cue in cues:

@@ -138,6 +138,8 @@ def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> 
             continue
         if mention.kind in _VALUES:
             between = text[taken : mention.start].lower()
+            if "," in text[opener.start() : mention.start] and "verdict" in mention.qualifiers:
+                return max(begin, mention.start)  # "it never did what it should, fail"
             joined = _JOINED.fullmatch(between)
             apart = not (joined and joined[0].strip(" ,")) and "tolerance" not in mention.qualifiers
             apart = apart or _has_noun(text, mention, ahead[index + 1 :])

@@ -203,9 +203,14 @@ class Continued(BegunLists):
     def _does_else(self, value: int, last: int) -> bool:
         """Whether a verb of one thing that nothing knows stands behind a figure, where states were
         told of other places: "one, two and four shut tight, three dribbles"."""
-        if value == 1 or len(self._context.used) < 2 or self._context.filled:
+        context = self._context
+        left = set(context.groups[0].numbers) - context.used
+        if context.filled or not context.used or (value == 1 and left != {1}):
             return False
-        return self._does_unknown(last)
+        if len(context.used) < 2 and left != {value}:
+            return False
+        unknown = value != 1 and len(context.used) > 1 and self._does_unknown(last)
+        return unknown or self._did_something(last)
 
     def _goes_on(self, start: int, value: int, last: int, numbers: set[int]) -> Found | None:
         self._listing = self._context.groups

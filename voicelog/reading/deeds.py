@@ -62,7 +62,9 @@ _SOMEBODY_DID = frozenset({"", "and", "i", "ive", "just", "then", "we", "weve"})
 _BENT = frozenset({"back", "both", "it", "my", "that", "the", "them"})
 """ "Bent the spring back": done to it, and no fault."""
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
-_BEYOND = frozenset({"by", "over", "past", "through"})
+_BEYOND = frozenset({
+    "away", "back", "by", "down", "into", "off", "onto", "out", "over", "past", "through", "up",
+})  # fmt: skip
 _SHUT_DOWN = frozenset({"down", "in", "off", "out", "over"})
 
 

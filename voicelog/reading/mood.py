@@ -23,6 +23,8 @@ _PRESENT = frozenset({"is", "are", "isnt", "arent"})
 _TOLD_BY = frozenset({"he", "she", "they"})
 _BUT = frozenset({"although", "but", "though"})
 _WE = frozenset({"i", "we", "you", "they"})
+_IT = frozenset({"it", "them"})
+_AS_WE = frozenset({"after", "as", "before", "when", "whenever", "while"})
 _SPLITS = frozenset({"and", "but", "so", "then"})
 _REACH = 9
 """Words of a clause that are looked at before a state, at most."""
@@ -175,6 +177,12 @@ class Mood(Negation):
             if (word in conditions or whenever or so_long) and not self._is_over(at + 1, end):
                 return True
         return False
+
+    def _is_circumstance(self, index: int) -> bool:
+        """Whether the word tells in what state something else was found: "the drive kept running
+        with it open", "slipped when we stopped loaded"."""
+        link, subject = self.word(index - 2), self.word(index - 1)
+        return (link == "with" and subject in _IT) or (link in _AS_WE and subject in _WE)
 
     def _is_present(self, at: int, end: int) -> bool:
         last = self.words[end - 1]

@@ -187,6 +187,9 @@ class NamedRows(HalfPlaces):
             return True  # "good on the left, on the right it sticks"
         if paused and self._text(first - 1) in _WHERE and self._leaks(at):
             return True  # "dry on A, B leaks"
+        linked = self._text(first - 1 - (self._text(first - 1) == "the")) in _WHERE
+        if paused and linked and self._did_something(self._past_own_thing(at)):
+            return True  # "okay at the loading end, unloading end let me turn the wheel"
         if paused and self._text(joint + 1) not in JOINTS and self._is_undone(first):
             return self._is_told(at)  # "I couldn't see the top hose, bottom hose good"
         if text in BREAKS or text in ("", "or", "nor", "both", "each"):
@@ -197,6 +200,11 @@ class NamedRows(HalfPlaces):
         link = first - (self._text(first - 1) == "the")
         link -= self._text(link - 1) in _WHERE
         return (paused and alone) or self._value_ends(link)
+
+    def _past_own_thing(self, at: int) -> int:
+        """Index behind the word for such places, or "one", that stands behind a place."""
+        word = self._position_word(at) if self._free(at) else None
+        return word[1] if word is not None else at + (self._text(at) == "one")
 
     def _leaks(self, at: int) -> bool:
         """Whether a verb of one thing stands at `at` that tells of a fault."""

@@ -23,7 +23,7 @@ from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_terms
-from voicelog.reading.words import FILLERS, tokenise
+from voicelog.reading.words import FILLERS, tokenise, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -107,9 +107,21 @@ def _near(
             continue
         for meant, canonical in lexicon.near.get(sound(key), ()):
             score = alike(key, meant)
-            if score >= similar and (best is None or score > best[0]):
+            if score < similar or (end - at > 1 and _has_verdict(tokens[at:end])):
+                continue  # "failed, needs doing again" is no "flattened"
+            if best is None or score > best[0]:
                 best = score, end, canonical
     return None if best is None else best[1:]
+
+
+@cache
+def _failed() -> frozenset[str]:
+    return frozenset(map(word_key, talk().remarks.failed))
+
+
+def _has_verdict(tokens: Sequence[Token]) -> bool:
+    """Whether one of several words is a plain verdict, and no part of a misheard name."""
+    return any(token.key in _failed() for token in tokens)
 
 
 def find(

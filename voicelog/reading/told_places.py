@@ -9,6 +9,7 @@ from voicelog.reading.places import NIL
 from voicelog.reading.running_list import BREAKS, SAME, Listed
 from voicelog.reading.state_words import state_phrases, state_words, trade
 from voicelog.reading.talk import talk
+from voicelog.reading.trade import conditions
 from voicelog.reading.words import is_plural, verb_stem, word_key
 
 _CLAUSE = 8
@@ -19,6 +20,7 @@ _SEVERAL = 2
 _VERBS_TOO = frozenset({"drop", "run", "stroke", "trip", "turn"})
 """Units that are verbs where they stand behind several: "three and four turn free"."""
 _NOT = frozenset({"no", "not"})
+_ADVERBS = frozenset({"actually", "just", "never", "only", "simply", "still", "then"})
 _HELPERS = frozenset({"did", "do", "does", "has", "have", "is", "are", "will", "would"})
 _SO_IS = frozenset({"are", "did", "do", "does", "has", "have", "is", "was", "were"})
 _DO = frozenset({"did", "do"})
@@ -176,6 +178,16 @@ class ToldPlaces(Listed):
         lexicon = lexicon_of(self._cues.card)
         named = word_key(self._text(at)) in lexicon.exact and self._text(at) not in _VERBS_TOO
         return not named and self._state_follows(at + 1)
+
+    def _did_something(self, at: int) -> bool:
+        """Whether the clause goes on at `at` to tell what one thing did, or didn't: "three just
+        pushed it out of the way", "four let go", but not "three replaced", which may be so many."""
+        at += self._text(at) in _ADVERBS
+        verb, everyday = self._text(at), talk().everyday
+        if verb in conditions() or word_key(verb) in lexicon_of(self._cues.card).exact:
+            return False
+        known = verb.endswith(("ed", "n't")) or tells_deed(verb) or verb in everyday.worked
+        return known and self._text(at + 1) not in (*BREAKS, "") and self._free(at)
 
     def _are_doing(self, at: int) -> bool:
         """Whether several places do at `at` what is a fault, or what others don't: "four and six

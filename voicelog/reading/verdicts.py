@@ -31,7 +31,6 @@ _DID_NOT_TOO = ["did", "not"]
 _NOBODY = frozenset({"nobody", "nobodys", "noone", "noones"})
 _NO_SUBJECT = frozenset({"", "still", "and", "but", "just"})
 """Before "haven't" these tell that somebody did not do it: no part is spoken of."""
-
 _OF_THIS = frozenset({"for", "in", "on", "to", "with"})
 _THIS = frozenset({"our", "that", "these", "this"})
 TRIED = frozenset({"round", "test", "time"})
@@ -59,7 +58,6 @@ _POORLY_REACH = 8
 _TO_PLACE = 4
 """Words from one that leaves out to the place which it leaves out, at most."""
 THE = frozenset({"the", "all", "both", "my", "that", "those"})
-
 _BASE_FORMS = frozenset({"clean", "clear", "dry", "free", "secure"})
 _OBJECTS = frozenset({"it", "them", "him", "her"})
 _WORKED = frozenset({"work", "worked", "working"})
@@ -68,7 +66,6 @@ _OF_WORK = frozenset({
 })  # fmt: skip
 """Words between somebody and "worked" that leave the work with them."""
 _AT_WORK = PERSONS | {"im", "ive", "id", "weve", "wed"}
-
 _REASON = 6
 """Words behind what was not done within which its reason begins."""
 _NOT_GOT = frozenset({"didnt", "havent", "never", "not"})
@@ -161,8 +158,10 @@ class Verdicts(Mood):
             again = self.words[end] == "this" and self.word(end + 1) in TRIED
             if handed and not again:
                 return None
-        if word == "sat" and self.word(end) in _SAT_THERE:
-            return None  # "sat in each row"
+        if word == "sat" and self.word(end) in _SAT_THERE:  # "sat in each row"
+            return None
+        if carrier == "state" and self._is_circumstance(index):
+            return None
         if not self._spent(index) and not self._is_own_verdict(index, carrier, polarity):
             return self._denied(index, end, carrier, polarity)
         if word == "serviceable" and self.word(index - 1) in {
