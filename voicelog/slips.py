@@ -16,6 +16,7 @@ from voicelog import limits
 from voicelog.errors import UnitError
 from voicelog.objects import Ratio
 from voicelog.reading.settings import settings
+from voicelog.reading.spoken import lexemes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -142,12 +143,16 @@ def _slips(value: FieldValue, field: Field) -> Iterator[Decimal]:
     number = value.value.reading if isinstance(value.value, Ratio) else value.value
     if not isinstance(number, Decimal):
         return
-    if {"hundred", "thousand"} & set(value.as_spoken.lower().split()):
-        return  # said in full, figures can't have run together
+    words = value.as_spoken.lower().split()
+    if {"hundred", "thousand"} & set(words) or (words and _is_one_word(words[0])):
+        return  # said in full, or "twelve": figures can't have run together
     figures = str(number)
     lone_one = {"1"} if "." not in figures else set()
     near = {*lone_one, *field.positions}
-    if value.position is not None and value.position.isdigit():
+    behind = any(each.kind == "position" and each.start > value.start for each in value.mentions)
+    if behind:
+        near = lone_one  # "three point one on hinge two"
+    elif value.position is not None and value.position.isdigit():
         at = field.positions.index(value.position)
         near = set(field.positions[at : at + 2])
     for position in near:
@@ -156,6 +161,12 @@ def _slips(value: FieldValue, field: Field) -> Iterator[Decimal]:
             yield Decimal(f"0{rest}")
             if rest[0] == "." and rest[1:]:
                 yield Decimal(rest[1:])
+
+
+def _is_one_word(word: str) -> bool:
+    """Whether two figures are one word: "twelve", "sixteen"."""
+    lexeme = lexemes().get((word,))
+    return lexeme is not None and lexeme.kind == "teen"
 
 
 def _with_position(value: FieldValue, field: Field) -> Iterator[Value]:

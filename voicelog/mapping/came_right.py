@@ -6,7 +6,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.adjusted import LEFT
+from voicelog.mapping.adjusted import FOUND, LEFT
 from voicelog.mapping.row import PLAIN, Cue, Spot
 from voicelog.mapping.work_told import FITTED, READ_ANEW
 from voicelog.mapping.work_verbs import act, mending
@@ -48,6 +48,10 @@ _NEW = re.compile(
     r"\s*(?:an?\s+)?(?:new|fresh|replacement)\s+[a-z]+(?:\s+[a-z]+)?\s*", re.IGNORECASE
 )
 """ "New seal, filled it, it's full": fitted, without its verb."""
+_DID = re.compile(
+    r"\s*[,.;]?\s*(?:(?:and|so|i|we|i['’]ve|we['’]ve|have|has|been)\s+)*", re.IGNORECASE
+)
+_TO_IT = re.compile(r"(?:\s+(?:it|them|that))?\s*(?:[,.;]|\Z)", re.IGNORECASE)
 _ENDS = re.compile(r"\s*(?:[,.;]|\Z)")
 _REACH = 300
 """Characters behind a state within which it is told what came of it."""
@@ -74,6 +78,15 @@ def mark(row: Events) -> None:
             last = said
         elif CAME not in said.tags and _is_done(row, last, said):
             said.tags.add(DONE)
+            if FOUND & last.tags and last.option and _is_done_to_it(row, last, said):
+                said.tags.add("as left weak")
+
+
+def _is_done_to_it(row: Events, before: Said, said: Said) -> bool:
+    """ "Belt was cracked, renewed it": an option of the card that tells what became of the very
+    thing, and not "renewed the tensioner"."""
+    led = _DID.fullmatch(row.text, before.end, said.start)
+    return bool(said.option and led and _TO_IT.match(row.text, said.end))
 
 
 def _is_state(said: Said) -> bool:

@@ -14,6 +14,7 @@ from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.phonetics import likeness, of_sounds
 from voicelog.reading.kinds import ANY, deeds_of, does, kind_of
 from voicelog.reading.labels import NEGATIVE, denies
+from voicelog.reading.look_alikes import in_form
 from voicelog.reading.states import told_state
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import faults_in
@@ -158,9 +159,15 @@ def _identifier(mention: Mention, field: Field) -> Fit | None:
         elif fields:
             score -= 0.6
         doubts = mention.doubts
-        if field.pattern and f"field:{field.name}" not in fields and "pattern_misfit" not in doubts:
-            doubts = (*doubts, "pattern_misfit")
-        return Fit(score, mention.value, None, doubts, mention.alternatives)
+        value = _in_form(mention.value, field)
+        if value == mention.value:
+            return Fit(score, value, None, doubts, mention.alternatives)
+        doubts = tuple(code for code in doubts if code != "pattern_misfit")
+        if value is None:
+            others = mention.alternatives
+            return Fit(score, mention.value, None, (*doubts, "pattern_misfit"), others)
+        others = (mention.value, *(other for other in mention.alternatives if other != value))
+        return Fit(score, value, None, (*doubts, "signs_unsaid"), others)
     if (
         mention.kind == "count"
         and isinstance(mention.value, Decimal)
@@ -168,9 +175,23 @@ def _identifier(mention: Mention, field: Field) -> Fit | None:
     ):
         digits = mention.text if mention.text.isdigit() else str(mention.value)
         if digits.isdigit():
+            if field.pattern and len(digits) >= _LONG and _in_form(digits, field) is not None:
+                plain = tuple(code for code in mention.doubts if code != "ambiguous_number")
+                return Fit(0.0, digits, None, plain, mention.alternatives)
             doubts = (*mention.doubts, "number_as_identifier")
             return Fit(0.0, digits, None, doubts, mention.alternatives)
     return None
+
+
+_LONG = 4
+"""Figures of a number that is a code when it has the form of one, at least."""
+
+
+def _in_form(value: str, field: Field) -> str | None:
+    """`value` as the field's codes are written; None when it has not their form."""
+    if not field.pattern:
+        return value
+    return in_form(value, re.compile(field.pattern, re.IGNORECASE))
 
 
 def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fit | None:

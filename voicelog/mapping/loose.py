@@ -52,11 +52,14 @@ def doubt(
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
     fault = said.mention.value == "fail" and "verdict" not in said.mention.qualifiers
     told = fault or _told_of_otherwise(row, placement)
+    if fault and half_named(target) and plainly.is_of_another(row, field, target):
+        return "loosely_named"
     loose = target.inherited or half_named(target) or (told and apart)
     loose = loose and not (fault and _is_left_out(row, said, target.spot))
     concluded = _concluded(row, placement, before) if said.kind == "remark" and loose else None
     if concluded is not None and (
-        (unexplained and "thing" not in concluded) or _names_another(target)
+        (unexplained and "thing" not in concluded)
+        or (_names_another(target) and not plainly.is_named_with(row, said, field, target))
     ):
         # "my torch is dead" is no word on what was named before
         clear = "finding" in concluded or plainly.is_denied_again(row, placement)

@@ -12,17 +12,18 @@ from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.found_and_left import FOUND
 from voicelog.mapping.row import PLAIN, Cue, Spot
 from voicelog.mapping.unit_fit import compatible
-from voicelog.reading.labels import RELATING, head, keys_of, names
+from voicelog.reading.labels import NEGATIVE, RELATING, head, keys_of, names
 from voicelog.reading.states import told_state
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import faults
-from voicelog.reading.words import is_plural, verb_stem, word_key
+from voicelog.reading.words import is_plural, tokenise, verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from voicelog.mapping.placing import Placement
     from voicelog.mapping.row import Events, Said
+    from voicelog.mapping.targets import Target
     from voicelog.objects import Field, Mention
 
 TIES = frozenset({
@@ -274,3 +275,28 @@ def is_denied_again(row: Events, placement: Placement) -> bool:
     words = (word[0].lower() for word in _WORD.finditer(row.text, since, said.start))
     told = ("as", "found", "left")
     return all(word in plain or word in told or _MENDED.search(word) for word in words)
+
+
+def is_named_with(row: Events, said: Said, field: Field, target: Target) -> bool:
+    """Whether the word that led to `field` and what was said behind it are its name together:
+    "a coolant leak", where there must be "No coolant leaks"."""
+    if target.cue is None or target.cue.start >= said.start:
+        return False
+    together = [token.key for token in tokenise(row.text[target.cue.start : said.end])]
+    named = ([token.key for token in tokenise(name)] for name in names(field))
+    denied = [[key for key in name if key not in NEGATIVE] for name in named]
+    return len(together) > 1 and together in denied
+
+
+def is_of_another(row: Events, field: Field, target: Target) -> bool:
+    """Whether right before the only word of the field that was said stands another thing: "an oil
+    leak" is no word on "No coolant leaks"."""
+    cue = target.cue
+    if cue is None or len([key for key in keys_of(field) if key not in NEGATIVE]) < 2:
+        return False
+    return any(
+        isinstance(anchor, Cue)
+        and anchor.end + 1 == cue.start
+        and target.place not in anchor.places
+        for anchor in row.anchors_in(max(0, cue.start - 40), cue.start)
+    )

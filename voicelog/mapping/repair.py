@@ -51,7 +51,7 @@ def _alike(one: Said, other: Said) -> bool:
 
 def _complete(old: Said, new: Said) -> None:
     """ "Tango tango one zero niner, correction, one zero eight" takes back the last group of
-    the identifier only; the rest of it stands, and the whole is asked about."""
+    the identifier only; the rest of it stands, and the whole is asked about when there are more."""
     before, after = str(old.mention.value), str(new.mention.value)
     if old.kind != "identifier" or new.mention.unit is not None or not after.isdigit():
         return
@@ -63,10 +63,12 @@ def _complete(old: Said, new: Said) -> None:
         new.mention,
         kind="identifier",
         value=whole,
+        doubts=old.mention.doubts,
         alternatives=(after, *new.mention.alternatives),
         qualifiers=old.mention.qualifiers | new.mention.qualifiers,
     )
-    new.doubts.append("self_repair")
+    if sum(map(str.isdigit, before)) > len(after):
+        new.doubts.append("self_repair")
 
 
 def _is_plain(cue: Cue) -> bool:

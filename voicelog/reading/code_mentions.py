@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.reading import code_cues, torn_codes
-from voicelog.reading.look_alikes import fitting, look_alikes
+from voicelog.reading.look_alikes import fitting, in_form, look_alikes
 
 if TYPE_CHECKING:
     from voicelog.objects import Mention, Value
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 STAGE = "identifiers"
 _MOST_ALTERNATIVES = 8
+_FEWEST = 3
+"""Figures of a code that only its form tells, at least."""
 _BEFORE_ARTICLE = frozenset({
     "fit", "fitted", "got", "has", "installed", "is", "it's", "of", "put", "that's", "used", "was",
     "with",
@@ -45,7 +47,8 @@ def of(passage: Passage, first: int, code: Code, spec: CodeCue) -> tuple[Mention
     elif _may_be_article(passage, first):
         doubts.append("letter_by_sound")
         alternatives.append(value[1:])
-    fits = [cue for cue in passage.cues.patterns if cue.pattern and cue.pattern.fullmatch(value)]
+    forms = [cue for cue in passage.cues.patterns if cue.pattern and in_form(value, cue.pattern)]
+    fits = [cue for cue in forms if cue.pattern and cue.pattern.fullmatch(value)] or forms
     qualifiers |= {f"field:{cue.field}" for cue in fits}
     if (passage.atoms[first].text,) in code_cues.KINDS and not any(
         cue.field == spec.field for cue in fits
@@ -96,3 +99,17 @@ def _may_be_zero(passage: Passage, first: int, last: int) -> bool:
         passage.texts[at] == "o" and not passage.atoms[at].glued and passage.words[at + 1]
         for at in range(first + 1, last - 1)
     )
+
+
+def has_form(passage: Passage, text: str) -> bool:
+    """Whether the card asks for codes of this form."""
+    forms = (cue.pattern for cue in passage.cues.patterns)
+    return any(form is not None and form.fullmatch(text.upper()) for form in forms)
+
+
+def is_formed(passage: Passage, first: int, code: Code) -> bool:
+    """Whether a code that nothing names has a form that the card asks for, each figure said by
+    itself ("W two zero eight five"), and begins with no place ("L two four zero zero volts")."""
+    singly = code.figures >= _FEWEST and code.last - first > code.figures
+    placed = (passage.texts[first], code.value[1:2]) in passage.cues.phrases
+    return singly and not placed and has_form(passage, code.value)

@@ -38,7 +38,8 @@ _FARTHEST = 6
 _LONGEST_PLACE = 3
 _FILLERS = frozenset({
     "is", "was", "number", "no", ".", ":", "#", ",", "reads", "the", "a", "new", "one's", "=",
-    "serial", "s", "/", "n", "fitted", "installed", "on", "off", "removed", "old", "now",
+    "serial", "s", "/", "n", "letter", "letters", "fitted", "installed", "on", "off", "removed",
+    "old", "now",
 })  # fmt: skip
 _FIGURES = 2
 """Figures of a code that no words announce, at least."""
@@ -352,7 +353,9 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
         return None
     if code.spelt >= 2 or (code.spelt == 1 and code.figures >= 3):
         return code_mentions.of(passage, at, code, CodeCue(None, None, None))
-    if code.letters >= 2 and code.figures >= 2 and not code.by_sound and len(atom.text) == 1:
+    formed = code_mentions.is_formed(passage, at, code)
+    several = code.letters >= 2 and code.figures >= 2 and len(atom.text) == 1
+    if (formed or several) and not code.by_sound:
         return code_mentions.of(passage, at, code, CodeCue(None, None, None))
     return None
 
@@ -370,17 +373,11 @@ def _is_place(passage: Passage, at: int) -> bool:
         return not spelt or any((atom.text,) in group.phrases for group in groups)
     if len(atom.text) > 1 or following is None or following.shape != "digits":
         return False
-    if following.glued and _has_form(passage, atom.text + following.text):
+    if following.glued and code_mentions.has_form(passage, atom.text + following.text):
         return False  # "R20815", where "right" is a place
     step = passage.step_at(at)
     said = {(atom.text,), (atom.text, following.text)}
     return any(said & group.phrases.keys() and step in group.steps for group in passage.cues.groups)
-
-
-def _has_form(passage: Passage, text: str) -> bool:
-    """Whether the card asks for codes of this form."""
-    forms = (cue.pattern for cue in passage.cues.patterns)
-    return any(form is not None and form.fullmatch(text.upper()) for form in forms)
 
 
 def _is_letter_place(passage: Passage, at: int) -> bool:

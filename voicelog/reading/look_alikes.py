@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import re
 
-if TYPE_CHECKING:
-    import re
-
+_CLASSES = re.compile(r"\[[^\]]*\]")
 _LOOK_ALIKE = {"B": "8", "8": "B", "O": "0", "0": "O", "5": "S", "S": "5", "M": "N", "N": "M"}
 
 
@@ -22,8 +20,8 @@ def look_alikes(value: str, bare: frozenset[int]) -> list[str]:
 
 
 def fitting(value: str, bare: frozenset[int], pattern: re.Pattern[str]) -> list[str]:
-    """Readings of `value` that the card's pattern allows: a look-alike, or a separator that
-    was not said. They are offered, never put in."""
+    """Readings of `value` that the card's pattern allows: a look-alike, or a separator too many or
+    of another kind. They are offered, never put in."""
     found = [other for other in look_alikes(value, bare) if pattern.fullmatch(other)]
     for sign in ("-", "/"):
         for place in range(1, len(value)):
@@ -34,3 +32,24 @@ def fitting(value: str, bare: frozenset[int], pattern: re.Pattern[str]) -> list[
     if plain != value and pattern.fullmatch(plain):
         found.append(plain)
     return found
+
+
+def in_form(value: str, pattern: re.Pattern[str]) -> str | None:
+    """`value` as the card writes such codes: itself, or with separators that were not said ("T M
+    four one seven" for TM-417). None when it has not that form."""
+    if pattern.fullmatch(value):
+        return value
+    literal = _CLASSES.sub("", pattern.pattern)
+    signs = [sign for sign in "-/" if sign in literal]
+    ways = {value}
+    for _ in range(sum(map(literal.count, signs))):
+        ways = {
+            f"{way[:place]}{sign}{way[place:]}"
+            for way in ways
+            for sign in signs
+            for place in range(1, len(way))
+        }
+        found = {way for way in ways if pattern.fullmatch(way)}
+        if found:
+            return found.pop() if len(found) == 1 else None
+    return None

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.look_alikes import in_form
 from voicelog.reading.names import begins_word
 from voicelog.reading.spoken import heads, letter_names, letter_pairs, letters, separators
+from voicelog.reading.talk import everyday_words
+from voicelog.reading.unit_words import may_begin
 
 if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
@@ -51,7 +54,8 @@ class Pieces:
             letter = after.shape == "word" and len(after.text) == 1 and after.text not in "aio"
             # "kilo echo tango, 00417"
             figures = after.shape == "digits" and len(after.text) > 2 and not self._digit_at(at + 3)
-            figures = figures and len(self._pieces) > 1 and self._pieces[-1][2] == "spelt"
+            letters_in = sum(len(chars) for chars, *_ in self._pieces)
+            figures = figures and letters_in > 1  # not "phase A, 2904"
             return at + 1 if letter or figures or self._one(at + 1) is not None else at
         if self._pieces[-1][2] not in ("figure", "spelt") or len(self._pieces[-1][0]) > 1:
             return at
@@ -319,11 +323,39 @@ class Pieces:
         if following is None:
             return None
         large = in_capitals(self._passage, at) and self._figures(at + 1) is not None
+        large = large or self._paused_figures(at)
         large = large and len(atom.text) > 1 and (atom.text,) not in self._passage.cues.phrases
-        pair = len(atom.text) == 2 and following.shape == "digits"
+        pair = len(atom.text) == 2 and (following.shape == "digits" or self._formed(at))
         if atom.text not in _NUMBER and (large or (pair and not _is_common(atom.text))):
             return atom.text.upper(), at + 1, "bare"  # "HT 66-902", "LDK four four one seven"
         return None
+
+    def _figures_from(self, at: int) -> str:
+        """The figures that are said at `at`, one number or several."""
+        said = ""
+        while at < len(self._atoms) and (figure := self._figures(at)) is not None:
+            said, at = said + figure[0], figure[1]
+        return said
+
+    def _paused_figures(self, at: int) -> bool:
+        """Whether letters in capitals have their figures behind a pause: "SK, 2904", but not "OK,
+        2904" or "98 NM, 2904"."""
+        paused = in_capitals(self._passage, at) and self._atoms[at + 1].text == ","
+        word = self._atoms[at].text in everyday_words() or may_begin(self._atoms[at].text)
+        return paused and not word and len(self._figures_from(at + 2)) >= _SEVERAL
+
+    def _formed(self, at: int) -> bool:
+        """Whether two small letters begin a code that the card knows the form of ("tm one one
+        eight zero"), or one is a capital ("xR four four oh two")."""
+        said = self._figures_from(at + 1)
+        written = self._passage.text[self._atoms[at].start : self._atoms[at].end]
+        mixed = written[0].islower() and not written.islower()
+        value = written.upper() + said
+        known = any(
+            cue.pattern is not None and in_form(value, cue.pattern) is not None
+            for cue in self._passage.cues.patterns
+        )
+        return len(said) >= _SEVERAL and (known or mixed)
 
     def _has_separator(self, at: int) -> bool:
         """Whether a separator is said behind letters that stand together, two or in capitals, and
@@ -350,6 +382,8 @@ class Pieces:
 
 
 _NUMBER = frozenset({"no", "nr"})
+_SEVERAL = 3
+"""Figures that make a code with letters that were not spelt, at least."""
 
 
 def in_capitals(passage: Passage, at: int) -> bool:
