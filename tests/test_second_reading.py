@@ -111,6 +111,23 @@ def test_what_the_second_is_not_sure_of_and_remarks_are_left(first: str, second:
     assert drafted(first, second).values == drafted(first, "").values
 
 
+@pytest.mark.parametrize(
+    ("second", "asked"),
+    [
+        ("Remark cowl fastener replaced.", False),
+        ("Remark, cowl fast ener replaced", False),
+        ("Remark, cal fastener replaced.", True),
+    ],
+)
+def test_a_remark_in_free_words_is_asked_about_where_the_words_differ(
+    second: str, asked: bool
+) -> None:
+    draft = drafted("Remark, cowl fastener replaced.", second)
+    note = value(draft, "note")
+    assert note.value == "cowl fastener replaced"
+    assert codes(note) == ({"read_otherwise"} if asked else set())
+
+
 def test_the_one_whose_words_leave_nothing_open_is_proposed() -> None:
     first = "Gap upper four or five millimetres, lower two."
     upper = value(

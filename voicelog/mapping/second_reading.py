@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Draft, FieldValue, Reason
 
 _FREE = frozenset({"text", "computed"})
-"""Kinds of field whose values two models never write alike, or that nobody says."""
+"""Kinds of field whose values are compared by their words alone, or that nobody says."""
 
 _OF_WORDING = frozenset({"joined_digits", "loosely_named", "misheard_term", "placed_by_unit"})
 """Doubts of how a field was named and where its figures end ("eighty, eight"), which end where the
@@ -77,6 +77,8 @@ def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card)
     values = [
         _settled(value, theirs[value.key], text, other_text, fields[value.key[:2]].unit)
         if value.key in theirs
+        else _heard_alike(value, text, other_text)
+        if fields[value.key[:2]].type == "text"
         else value
         for value in draft.values
     ]
@@ -107,9 +109,23 @@ def _settled(
     alternatives.pop(first.value, None)
     return replace(
         first,
-        reasons=(*reasons, _told("read_otherwise", other)),
+        reasons=(*reasons, _told("read_otherwise", other.as_spoken)),
         alternatives=tuple(alternatives),
         confidence=min(first.confidence, _trust("read_otherwise")),
+    )
+
+
+def _heard_alike(value: FieldValue, text: str, other_text: str) -> FieldValue:
+    """A remark in free words, asked about where the other model has other words for it; where
+    words are parted ("hand rail") is no difference."""
+    start, end = counterpart(text, value.start, value.end, other_text)
+    theirs = other_text[start:end]
+    if "".join(_words(text[value.start : value.end])) == "".join(_words(theirs)):
+        return value
+    return replace(
+        value,
+        reasons=(*value.reasons, _told("read_otherwise", theirs)),
+        confidence=min(value.confidence, _trust("read_otherwise")),
     )
 
 
@@ -150,7 +166,7 @@ def _besides(value: FieldValue, text: str, other_text: str) -> FieldValue:
     """`value`, which only the other reading holds."""
     return replace(
         _placed(value, text, other_text),
-        reasons=(_told("second_only", value),),
+        reasons=(_told("second_only", value.as_spoken),),
         confidence=min(value.confidence, _trust("second_only")),
     )
 
@@ -161,10 +177,10 @@ def _placed(value: FieldValue, text: str, other_text: str) -> FieldValue:
     return replace(value, start=start, end=end, mentions=())
 
 
-def _told(code: str, value: FieldValue) -> Reason:
+def _told(code: str, words: str) -> Reason:
     """The reason, with the words that the other reading has."""
     (reason,) = reasons_of((code,))
-    return replace(reason, sentence=f'{reason.sentence}: "{value.as_spoken}"')
+    return replace(reason, sentence=f'{reason.sentence}: "{words}"')
 
 
 def _trust(code: str) -> float:
