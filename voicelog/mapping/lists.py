@@ -298,7 +298,7 @@ def _as_found(
 
 
 _THOSE_ARE = re.compile(
-    r"[\s,.;]*\b(?:that['’]?s|that\s+is|(?:those|these)\s+are|being|(?:taken\s+)?(?:on|at|for|in)(?:\s+the)?)\b",
+    r"[\s,.;]*\b(?:that(?:['’]?s|\s+is)?|(?:those|these)\s+are|being|(?:taken\s+)?(?:on|at|for|in)(?:\s+the)?)\b",
     re.IGNORECASE,
 )
 """Behind a list it leads to the places of its values."""
