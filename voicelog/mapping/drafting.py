@@ -20,6 +20,7 @@ from voicelog.mapping import (
     lent,
     lent_references,
     lists,
+    named_behind,
     neighbours,
     sequences,
     shared_units,
@@ -62,6 +63,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     all_but.deal(row, fields)
     all_but.deal_rest(row, fields)
     lists.deal(row, fields)
+    named_behind.deal(row)
     verdict_rows.deal(row)
     astray_stops.deal(row)
     placer = Placer(row, card, lexicon)

@@ -127,7 +127,7 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
             moves.append((mention.start, str(mention.value)))
         else:
             unknown.append(mention)
-    spots = spots_of.without_names(spots_of.without_particles(spots, text), cues, card, moves)
+    spots = spots_of.without_particles(spots_of.without_names(spots, cues, card, moves), text)
     spots, counted = spots_of.without_counts(spots, cues, card, text)
     by_kind["count"] = [*by_kind.get("count", ()), *counted]
     in_spots = Spans(mention for spot in spots for mention in spot.mentions)

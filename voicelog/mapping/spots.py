@@ -88,7 +88,8 @@ def without_names(
     kept = []
     for spot in spots:
         named = all(map(phrase_key, spot.names))  # "union A torque" is called "union torque"
-        if named and longer.cover(spot.start, spot.end + 1):
+        alike = "misheard_term" in spot.doubts  # "weight" of "balance weight" is not white
+        if named and longer.cover(spot.start, spot.end + (not alike)):
             continue
         cue = next(
             (
@@ -149,14 +150,27 @@ _MOVED_IT = re.compile(
 )
 
 
+_STOOD = re.compile(r"\b(?:was|were|is|are|came|went|sat|been)\s+\Z", re.IGNORECASE)
+_AT = re.compile(r"\s+(?:at|to|by|around|about)\s", re.IGNORECASE)
+
+
 def without_particles(spots: Sequence[Spot], text: str) -> list[Spot]:
-    """`spots` without particles that belong to a verb: "tightened it up" is no upper place."""
+    """`spots` without particles that belong to a verb: "tightened it up" is no upper place, nor is
+    "right cable was down at 24 pounds" the lower one: another place was named, and "up" was not."""
     particles = talk().remarks.particles
+    words = [text[spot.start : spot.end].lower() for spot in spots]
+    alone = len(particles.intersection(words)) < 2
     return [
         spot
-        for spot in spots
-        if text[spot.start : spot.end].lower() not in particles
-        or not _MOVED_IT.search(text, max(0, spot.start - 20), spot.start)
+        for spot, word in zip(spots, words, strict=True)
+        if not (word in particles and _MOVED_IT.search(text, max(0, spot.start - 20), spot.start))
+        and not (
+            alone
+            and spot is not spots[0]
+            and (word in particles or "misheard_term" in spot.doubts)
+            and _STOOD.search(text, max(0, spot.start - 8), spot.start)
+            and _AT.match(text, spot.end)
+        )
     ]
 
 

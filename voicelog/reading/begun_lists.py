@@ -13,7 +13,7 @@ from voicelog.reading import unit_words
 from voicelog.reading.corrected import Corrected
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.position_rows import TO
-from voicelog.reading.running_list import BREAKS, REACH
+from voicelog.reading.running_list import BREAKS, REACH, STOPS
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import conditions
 from voicelog.reading.words import is_plural, word_key
@@ -40,6 +40,8 @@ _OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"}
 """Words that these except from."""
 _LOOK_BACK = 14
 """Atoms before them among which those stand."""
+_NAME = 4
+"""Words of a name at the head of a sentence, at most."""
 _A_PAIR = 2
 """Two sentences that begin so may count what there is to say."""
 _TOLD = 6
@@ -189,32 +191,40 @@ class BegunLists(Corrected):
         """Begin a list at the head of a sentence where each place in turn heads one of its own:
         "One, basket clean, six drips. Two, hair in it, eleven drips. Three, clean, four drips"."""
         groups = self._numeric_here(at)
-        if not groups or len(groups[0].order) <= _A_PAIR or not self._heads(at, groups[0].order[0]):
+        if not groups or len(groups[0].order) <= _A_PAIR:
+            return False
+        order = groups[0].order
+        begin = self._sentence_start(at)
+        named = 0 < at - begin <= _NAME and all(map(str.isalpha, self._texts[begin:at]))
+        first = next((each for each in order if self._heads(at, each, named=named)), None)
+        if first is None:
             return False
         heads = [at]
-        for number in groups[0].order[1:]:
+        for number in order[order.index(first) + 1 :]:
             ahead = range(heads[-1] + 1, len(self._atoms))
             head = next((each for each in ahead if self._heads(each, number)), None)
             if head is None:
                 break
             heads.append(head)
-        if len(heads) < len(groups[0].order) and not self._are_headed(heads):
+        whole = len(heads) == len(order) and not named
+        if not whole and not self._are_headed(heads, _A_PAIR if named else _A_PAIR + 1):
             return False
         context = self._context
         context.groups, context.used, context.last, context.at = groups, set(), None, at
-        self._told = at
+        self._told = context.resume = at
         self._in_turn = frozenset(heads)
         return True
 
-    def _are_headed(self, heads: list[int]) -> bool:
-        """Whether each of some places, more than two, has its value right behind it: "1, 75/80. 2,
-        74/80. 3, 76/80"."""
+    def _are_headed(self, heads: list[int], least: int) -> bool:
+        """Whether each of some places, `least` of them, has its value right behind it: "1, 75/80.
+        2, 74/80. 3, 76/80", "Leakage 4, 74/80. 5, 78/80"."""
         ends = (next(last for _, last in self._prefixes(at)) + 1 for at in heads)
-        return len(heads) > _A_PAIR and all(self._measured_at(end) for end in ends)
+        return len(heads) >= least and all(self._measured_at(end) for end in ends)
 
-    def _heads(self, at: int, number: int) -> bool:
-        """Whether a place by its bare number, and a pause, head a sentence."""
-        if at and self._text(at - 1) not in (".", ";"):
+    def _heads(self, at: int, number: int, *, named: bool = False) -> bool:
+        """Whether a place by its bare number, and a pause, head a sentence, or stand behind what
+        is `named` there."""
+        if at and not named and self._text(at - 1) not in STOPS:
             return False
         figures = (last for value, last in self._prefixes(at) if value == number)
         return any(self._text(last) in (",", ":") for last in figures)

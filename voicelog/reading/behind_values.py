@@ -49,11 +49,14 @@ class BehindValues(Continued):
         if not (groups or loose or ends):
             return None
         groups = groups or self._numeric_here(at)
-        start = self._number_sign(at + 2 if self._text(at + 1) == "," else at + 1)
+        first = at + 2 if self._text(at + 1) == "," else at + 1
+        start = self._number_sign(first)
         phrase = self._phrase(start, self._groups_here(at))
         if not loose and phrase and not phrase[3] and self._text(phrase[1]) in (*BREAKS, ""):
             named, last = self._row(phrase[0], start, phrase[1], phrase[2])
             return self._mentions(start, last, named, phrase[2], {"continued"}, ()), last
+        if not groups and ends and start > first:
+            groups = self._counted_alike(start)
         if not groups:
             return None
         if context.heard_at > context.at or self._is_excepted(start):
@@ -68,7 +71,8 @@ class BehindValues(Continued):
         told = goes_on or self._state_follows(last) or (len(values) > 1 and self._are_so(last))
         measured = self._text(last) in TELLERS and self._value_follows(last)
         told = told or measured  # "on three I get ..."
-        if self._free(last) and self._text(last) not in BREAKS and not (told or under):
+        ended = self._text(last) in BREAKS or (start > first and self._text(last) in _AT)
+        if self._free(last) and not (ended or told or under):
             return None
         named = tuple(groups[0].numbers[value] for value in values)
         qualifiers = {"continued"} | ({"group"} if len(values) > 1 else set())
@@ -82,6 +86,16 @@ class BehindValues(Continued):
         if goes_on:
             context.resume = self._told = last + (self._text(last) in (",", ";"))
         return mentions, self._skip_value(last) if measured else last
+
+    def _counted_alike(self, at: int) -> tuple[PositionGroup, ...]:
+        """The groups of which the number at `at` counts a place, the longest first: "on number
+        two", where the name of the field is still to come."""
+        figure = next(self._prefixes(at), None)
+        value = -1 if figure is None else figure[0]
+        here = self._in_step(self._passage.cues.groups, at)
+        groups = [group for group in here if value in group.numbers]
+        groups.sort(key=lambda group: -len(group.numbers))
+        return tuple(g for g in groups if g.numbers[value] == groups[0].numbers[value])
 
     def _happens(self, at: int) -> bool:
         """Whether "at" stands right behind what is so there: "no weeping at one, two or four"."""
@@ -106,14 +120,24 @@ class BehindValues(Continued):
     def _without_next(self, values: list[int], last: int) -> tuple[list[int], int]:
         """The places of a list without what stands behind the pause: the next place, of which a
         number is told, or the next value ("57 on four, five draws 66", "450 on one, four forty
-        eight on two")."""
-        if len(values) < 2 or self._text(last - 2) != ",":
+        eight on two", "9.2 on number two and ten on number one")."""
+        if len(values) < 2 or self._text(last - 2) not in (",", "and"):
+            return values, last
+        if self._text(last) in _AT and self._is_other_place(last + 1, values):
+            return values[:-1], last - 2
+        if self._text(last - 2) == "and":
             return values, last
         whole = self._passage.numerals(last - 1).number(last - 1)
         goes_on = whole is not None and whole.last > last
         goes_on = goes_on or self._is_measured(last) or self._is_nil(last)
         goes_on = goes_on or (self._text(last - 4) == "and" and self._state_behind(last))
         return (values[:-1], last - 2) if goes_on else (values, last)
+
+    def _is_other_place(self, at: int, values: list[int]) -> bool:
+        """Whether a place by number that is none of `values` stands at `at`, and then a pause."""
+        figure = next(self._prefixes(self._number_sign(at)), None)
+        other = figure is not None and figure[0] not in values
+        return other and figure is not None and self._text(figure[1]) in (*BREAKS, "", *_AT)
 
     def _is_put_under(self, at: int) -> bool:
         """Whether a thing that was counted was put somewhere: "put one shim under three"."""

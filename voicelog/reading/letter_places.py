@@ -24,6 +24,8 @@ _ROW_REACH = 24
 _ARE = frozenset({"are", "were", "both", "each", "read", "have"})
 _TELLS = frozenset({"is", "was", "reads", "it", "it's", "i", "i've", "we", "we've"})
 _ENDS = BREAKS | {""}
+_ABOUT = frozenset({"for", "on"})
+""" "4.8 mm A on the gauges"."""
 _VOWELS = frozenset("aeio")
 _A_PART = frozenset({
     "half", "quarter", "third", "bit", "few", "couple", "dozen", "hundred", "thousand",
@@ -32,6 +34,7 @@ _A_PART = frozenset({
 _JOINTS = frozenset({",", "and", "&", ""})
 _ALONG = frozenset({"across", "all", "along", "around", "over", "right", "round", "where"})
 """ "Chafed at B along the edge"."""
+_POINTS = frozenset({"at", "for", "in", "into", "on", "to"})
 _HEADS = BREAKS | {"so", "while", "whereas"}
 """Words before the first of a clause."""
 _DOES = frozenset({
@@ -63,7 +66,8 @@ class LetterPlaces(HeardPlaces):
         alone = not listed and bool(here) and self._named_together(at, last, letter, here)
         pointed = excepted or self._is_pointed_at(at, last) or self._is_subject(at, last)
         pointed = pointed or (self._text(last) in _JOINTS and self._is_of_a_part(at - 1))
-        if not here or not (listed or rowed or alone or pointed):
+        measured = bool(here) and self._is_of_a_row(at, last, here)
+        if not here or not (listed or rowed or alone or pointed or measured):
             return ()
         same = self._text(at - 1) in SAME or self._is_same(last)
         followed = pointed or same or self._value_follows(last) or self._state_follows(last)
@@ -108,10 +112,30 @@ class LetterPlaces(HeardPlaces):
     def _ends_value(self, at: int, last: int) -> bool:
         """Whether the letter at `at` stands between a value and a pause, and is no unit: "fourteen
         amps A and thirty four B"."""
-        if self._text(last) not in _ENDS or not self._value_ends(at):
+        if self._text(last) not in _ENDS | _ABOUT or not self._value_ends(at):
             return False
         unit = unit_words.find(self._atoms, at, last)
         return unit is None or not self._is_bare(at) or self._behind
+
+    def _is_of_a_row(self, at: int, last: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether a letter stands behind or before a value as another one of `groups` does: "7 mm B
+        and 4.8 mm on A", "B 36 kilopascals, A 28"."""
+        heads = (not at or self._text(at - 1) in _HEADS) and self._number_at(last)
+        if not heads and not self._ends_value(at, last):
+            return False
+        letters = {words[0] for group in groups for words in group.phrases if len(words) == 1}
+        for index, text in enumerate(self._texts):
+            if text not in letters or len(text) > 1 or text == self._text(at):
+                continue
+            if heads and self._text(index - 1) in _HEADS and self._number_at(index + 1):
+                return self._measured_at(min(at, index) + 1)
+            first = index - (self._text(index - 1) == "the")
+            first -= self._text(first - 1) in _POINTS
+            if not heads and self._value_ends(first) and self._text(index + 1) in _ENDS | _ABOUT:
+                return True
+            if not heads and self._text(index - 1) in _HEADS and self._value_follows(index + 1):
+                return True
+        return False
 
     def _ends_unit(self, at: int, last: int) -> bool:
         """Whether the letter at `at` is the last of a unit: "33 degrees C and B 67"."""
@@ -194,8 +218,8 @@ class LetterPlaces(HeardPlaces):
 
     def _is_pointed_at(self, at: int, last: int) -> bool:
         """Whether a letter can only be a place: "track on A is one millimetre", "on B it's two",
-        "for the root gap on A, ..."."""
-        if self._text(at - 1) not in ("on", "at", "for", "in", "into", "to"):
+        "on the B", "for the root gap on A, ..."."""
+        if self._text(at - 1 - (self._text(at - 1) == "the")) not in _POINTS:
             return False
         told = self._text(last) in ("the", "there", "there's") or (
             self._text(last) in _TELLS

@@ -26,6 +26,7 @@ REACH = 60
 SAME = frozenset({"same", "ditto", "likewise"})
 BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"}) | SAME
 
+STOPS = frozenset({".", ";"})
 CLOCK = frozenset({"o'clock", "oclock"})
 _VERBS = frozenset({"at", "is", "was", "reads", "reading", "read", "got"})
 
@@ -148,6 +149,12 @@ class Listed(Fused):
         same = context.behind == tuple(groups) and at - context.behind_at <= REACH
         context.behind_used = frozenset(values) | (context.behind_used if same else frozenset())
         context.behind, context.behind_at = tuple(groups), at
+
+    def _sentence_start(self, at: int) -> int:
+        """Index of the first word of the sentence that holds the one at `at`."""
+        while at and self._text(at - 1) not in STOPS:
+            at -= 1
+        return at
 
     def _skip_value(self, at: int) -> int:
         """Index behind the value that follows at `at`, so that its figures are left whole."""
