@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import partial
-from itertools import takewhile
+from itertools import pairwise, product, takewhile
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
@@ -200,6 +200,7 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
     _but_not_there(row, placements)
     _but_faulty(row, placements)
     _but_a_figure(row, placements)
+    _but_the_same(row, placements)
     several = [p for p in placements if any(len(t.positions) > 1 for t in p.targets)]
     if not several:
         return
@@ -287,6 +288,20 @@ def _but_faulty(row: Events, placements: Sequence[Placement]) -> None:
             same = row.breaks.between(said.end, mention.start) < 2
             if same and _BUT.search(row.text, said.end, mention.start):
                 said.doubts.append("exception")
+
+
+def _but_the_same(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about an exception of which the same verdict was heard as of all the others: "all of
+    them lock off but two, the clip has come off"."""
+    for one, other in pairwise(p for p in placements if p.said.kind == "remark"):
+        said = other.said
+        for all_, left_out in product(one.targets, other.targets):
+            same = all_.place == left_out.place and all_.fit.value == left_out.fit.value
+            spot = left_out.spot
+            if same and spot is not None and spot.start > one.said.end:
+                alone = not set(all_.positions) & set(left_out.positions)
+                if alone and _LEADS.search(row.text, 0, spot.start):
+                    said.doubts.append("exception")
 
 
 _LEADS = re.compile(

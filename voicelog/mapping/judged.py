@@ -31,6 +31,7 @@ _EXCEPT = re.compile(
     r"\b(?:except|apart\s+from|aside\s+from|other\s+than|excluding|bar(?:ring)?|save)\s+(?:for\s+)?(?:the\s+)?",
     re.IGNORECASE,
 )
+_HEADS = re.compile(r"\s*(?P<sign>[:.]?)\s+(?:(?:on|at|the)\s+)*", re.IGNORECASE)
 _WITH = re.compile(r"(?:\s+wrong)?\s+with\s+(?:(?:the|that|this)\s+)?", re.IGNORECASE)
 _IS = re.compile(
     r"\s*(?:[:=]\s*|\s[-–—]+\s+)?(?:(?:is|are|was|were|gets?|got|has|have|had|been|a|an|also|just|still|now|(?:comes?|came|turns?|turned)\s+out)\s+)*"
@@ -55,7 +56,7 @@ _CHECKED = re.compile(
 )
 _ENDS = re.compile(
     r"\s*(?:[,.;:!?–—]|-\s|\Z)"
-    r"|\s+(?:and|as|because|but|due|left|needs?|now|on|at|in|since|so|then|there|this|today|too)\b",
+    r"|\s+(?:and|apart|as|aside|bar|because|but|due|except|left|other\s+than|save|needs?|now|on|at|in|since|so|then|there|this|today|too)\b",
     re.IGNORECASE,
 )
 
@@ -103,11 +104,31 @@ class _Judged:
         inner = {id(cue) for _, _, at in labels for cue in said[at].inner}
         free = [(cue.start, cue.end, None) for cue in self.cues if id(cue) not in inner]
         self.items = sorted((*labels, *free), key=itemgetter(0))
-        names = self._asked(said)
+        names = self._asked(said) | self._headings(said)
         for at in range(len(said) - 1, 0, -1):
             if _is_verdict(said[at]):
                 names |= self._judged(said, at, names)
         return [each for at, each in enumerate(said) if at not in names]
+
+    def _headings(self, said: Sequence[Said]) -> set[int]:
+        """ "End stops tight: left good, right fail", "end stops tight right bent, fail": a label
+        before a place that has a verdict of its own."""
+        names: set[int] = set()
+        for _, end, at in self.items:
+            lead = _HEADS.match(self.text, end)
+            if at is None or lead is None:
+                continue
+            spot = next((spot for spot in self.spots if spot.start == lead.end()), None)
+            if spot is None or (not lead["sign"] and len(spot.names) > 1):
+                continue
+            until = self.breaks.sentence_end(spot.end, len(self.text))
+            own = [each for each in said if _is_verdict(each) and spot.end <= each.start < until]
+            starts = (*(cue.start for cue in self.cues), *(each.start for each in self.spots))
+            other = min((start for start in starts if start >= spot.end), default=until)
+            told = bool(own) and own[0].start <= other
+            if told and (lead["sign"] != "." or len(own) > 1):
+                names.add(at)
+        return names
 
     def _asked(self, said: Sequence[Said]) -> set[int]:
         """ "Fail on the supply valve open and the drain shut"; behind a mere pause the second may

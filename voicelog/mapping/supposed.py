@@ -18,6 +18,7 @@ from voicelog.mapping.row import ENDED, Cue, Spans, Spot
 from voicelog.mapping.work_verbs import work
 from voicelog.objects import FieldValue, Mention
 from voicelog.reading import verdict_words
+from voicelog.reading.labels import NEGATIVE
 from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of
 
@@ -146,9 +147,15 @@ def _used(row: Events, reading: Reading, values: Sequence[FieldValue]) -> Spans:
 
 
 def _named(cue: Cue, checks: Mapping[Place, Field]) -> Place | None:
-    """The one check that a name is of."""
+    """The one check that a name is of; or whose label denies something of that thing: "No noise
+    from bearing"."""
     found = [p for p, plain in cue.places.items() if plain > HALF]
+    found = found or [p for p in cue.places if p in checks and _denies(checks[p])]
     return found[0] if len(found) == 1 and found[0] in checks and not cue.in_spot else None
+
+
+def _denies(field: Field) -> bool:
+    return field.label.split()[0].lower() in NEGATIVE
 
 
 def _places_of(row: Events, cue: Cue, field: Field) -> tuple[str | None, ...]:

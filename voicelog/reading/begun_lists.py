@@ -26,7 +26,7 @@ _MUCH_ALIKE = 0.85
 """Least likeness (Jaro-Winkler) of a position word and what was written for it."""
 _OPENING = 6
 """Atoms behind the name of a field within which its list may begin."""
-_HEADING = 18
+_ONE_TOLD, _HEADING = 4, 18
 """Atoms between a name at the head of a sentence and a colon that opens its list."""
 _LONGEST_PLACE = 4
 """Atoms of a place that is a number."""
@@ -105,11 +105,24 @@ class BegunLists(Corrected):
         heard = heard or self._numeric_here(at)
         if not heard or not heard[0].order:
             return False
-        if not self._told_together(at, heard):
+        if not self._told_together(at, heard) and not self._one_and_rest(at, heard):
             return False
         context.groups, context.used, context.last, context.at = heard, set(), None, at
         self._told = at
         return True
+
+    def _one_and_rest(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether the state of one place is told at `at`, and then that of all others: "bells. Two
+        bad, one, three and four good"."""
+        figure = next(self._prefixes(at), None)
+        if figure is None or not self._state_behind(figure[1]):
+            return False
+        rest = self._texts[figure[1] : figure[1] + _ONE_TOLD]
+        others = figure[1] + rest.index(",") + 1 if "," in rest else 0
+        listed = self._numbers_at(others, groups) if others else None
+        if listed is None or sorted((figure[0], *listed[0])) != sorted(groups[0].order):
+            return False
+        return self._told_together(others, groups)
 
     def _begin_done(self, at: int) -> bool:
         """Begin a list behind what was done to several places by number, where the label has it:

@@ -8,9 +8,10 @@ from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.one_side import OneSide
 from voicelog.reading.phrases import by_first
 from voicelog.reading.running_list import BREAKS, REACH
-from voicelog.reading.words import phrase_key
+from voicelog.reading.words import is_plural, phrase_key
 
 if TYPE_CHECKING:
+    from voicelog.reading.atoms import Key
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
@@ -118,3 +119,27 @@ class Everyone(OneSide):
                 return None
             index += 1
         return None
+
+    def _figure_named(self, at: int) -> tuple[int, int, tuple[PositionGroup, ...]] | None:
+        """A figure at `at` before a name that takes no number, which stands behind another one as
+        well: "four pulley failed, one pulley okay"."""
+        for value, first in self._prefixes(at):
+            for words, last in self._walk(first, self._cues.word_heads):
+                known = self._cues.words.get(words)
+                if known is None or known.many or is_plural(words[-1]):
+                    continue
+                named = not known.weak or self._is_judged(first, last, last)
+                if named and self._again(words) and self._state_follows(last):
+                    return value, last, self._meant(known.groups, first)
+        return None
+
+    def _again(self, words: Key) -> bool:
+        """Whether a name stands behind two figures that differ."""
+        length = len(words)
+        figures = {
+            self._text(index - 1)
+            for index in range(1, len(self._texts) - length + 1)
+            if tuple(self._texts[index : index + length]) == words
+            and self._passage.words[index - 1] is not None
+        }
+        return len(figures) > 1

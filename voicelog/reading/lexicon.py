@@ -32,6 +32,7 @@ from voicelog.reading.words import phrase_key, third_person, tokenise, verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+    from collections.abc import Set as AbstractSet
 
     from voicelog.objects import Card, Field, Step
 
@@ -61,6 +62,8 @@ class Lexicon:
     """Terms that are counted ("loose bolts"): none of them is a count of 0."""
     tallied: set[str] = field(default_factory=set)
     """Terms that name fields which count, and no others."""
+    judged: set[str] = field(default_factory=set)
+    """Terms that name nothing that takes a number, only checks and choices."""
     brought: set[str] = field(default_factory=set)
     """Verbs that name a measured field where a number stands behind them ("seated at 270")."""
     counted_words: set[str] = field(default_factory=set)
@@ -326,14 +329,8 @@ def lexicon_of(card: Card | None) -> Lexicon:
                     lexicon.brought.add(lexicon.canonical(labels.past(word)))
     for canonical, pattern in trade_phrases():
         lexicon.add(pattern, canonical)
-    counting = {
-        (s.number, each.name) for s in card.steps for each in s.fields if each.type == "count"
-    }
-    lexicon.tallied.update(
-        canonical
-        for canonical, places in lexicon.places.items()
-        if places.keys() <= counting and max(places.values()) >= labels.OWN
-    )
+    lexicon.tallied.update(_naming_only(lexicon, card, {"count"}))
+    lexicon.judged.update(_naming_only(lexicon, card, {"check", "choice"}))
     other_names.learn_found_and_left(lexicon)
     for step in card.steps:
         other_names.learn_longer(lexicon, step)
@@ -341,6 +338,14 @@ def lexicon_of(card: Card | None) -> Lexicon:
     lexicon.doers_at = doers_at(card)
     _learn_forms(lexicon, card)
     return lexicon
+
+
+def _naming_only(lexicon: Lexicon, card: Card, types: AbstractSet[str]) -> Iterator[str]:
+    """The terms that name fields of these types and no others."""
+    fields = {(s.number, each.name) for s in card.steps for each in s.fields if each.type in types}
+    for canonical, places in lexicon.places.items():
+        if places.keys() <= fields and max(places.values()) >= labels.OWN:
+            yield canonical
 
 
 def _learn_forms(lexicon: Lexicon, card: Card) -> None:

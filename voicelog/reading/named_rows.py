@@ -60,7 +60,8 @@ class NamedRows(HalfPlaces):
             after = joint
             while self._text(after) in JOINTS:
                 after += 1
-            again = self._past_where(after)
+            whole = self._phrase(after, groups) if after > last else None
+            again = self._past_where(after) if whole is None else after  # a place "on load"
             found = self._phrase(again, groups) if after > last or len(position) == 1 else None
             if found is None and after > last:
                 found = self._same_letter(position, after, groups)

@@ -111,6 +111,9 @@ class _Finder(FusedRows):
             return self._of_value(at, word[1], order[-1], word[0]) if word and order else None
         after = self._number_sign(at)
         if after == at:
+            named = self._figure_named(at)
+            if named is not None:
+                return self._of_value(at, named[1], named[0], named[2])
             return self._clock(at) if self._clocked else None
         if self._text(at - 1 - (self._text(at - 1) in WAS)) in self._cues.numbered:
             return None  # "riser number two": what is counted is no place
@@ -368,6 +371,7 @@ class _Finder(FusedRows):
         acts = (acts and self._are_so(last)) or (len(values) == 1 and self._acts(last))
         told_of = told_of and (acts or self._state_follows(last))
         told_of = told_of or self._row_behind(last, len(values)) or self._is_so_too(first, last)
+        told_of = told_of or (not many and self._is_judged(first, at, last))
         if weak and not signed and not (told_of or self._value_follows(last)):
             return None
         if (weak or many) and not signed and self._is_for_all(at, last):

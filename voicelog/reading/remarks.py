@@ -57,8 +57,7 @@ if TYPE_CHECKING:
 _LONGEST_PHRASE = 4
 _NOUNS_TOO = frozenset({"ring", "release"})
 _DO = HELPERS | {"and", "to", "they", "them", "it", "can", "could", "would", "made"}
-_SHORT_OF = ("short", "of")
-""" "Two turns short of fully open" is not open."""
+_SHORT_OF = ("short", "of")  # "two turns short of fully open" is not open
 _CONFIRMED = frozenset({"confirmed", "confirms"})
 _HAVING = frozenset({
     "a", "get", "gets", "got", "has", "have", "he", "our", "see", "sees", "she", "that", "the",
@@ -67,8 +66,7 @@ _HAVING = frozenset({
 _BY = WHERE | {"as", "by", "for", "from", "over", "to", "via", "when", "with"}
 _ALL_RIGHT = ["all", "right"]
 _LEADS = frozenset({"ok", "okay", "alright"})
-_LEAD = 3
-"""Words behind "okay" that carry on without a pause, where it only opens the talk."""
+_LEAD = 3  # words behind "okay" that carry on without a pause, where it only opens the talk
 _OUT_OF_USE = frozenset({"off", "out"})
 """ "Locked off by operations": out of use, and perhaps no good state."""
 _SAID_OF = frozenset({
@@ -264,11 +262,14 @@ class _Scan(Renewals):
         return plain or word in self.talk.undone_verbs
 
     def _is_place_bad(self, index: int) -> bool:
-        """ "One and two good, three bad"; weather and light are bad as well."""
-        before = index - 1 - (self.word(index - 1) in {"is", "are"})
+        """ "One and two good, three bad", "left horn bad"; weather and light are bad as well."""
+        before = index - 1 - (self.word(index - 1) in {"is", "are", "was", "were"})
         said = self.word(before).removesuffix("s")
         figure = said.isdigit() or (said,) in lexemes()
-        return figure and self._spent(index) and self._ends_clause(index + 1)
+        placed = before >= 0 and self.tokens[before].end in self.place_ends
+        ends = {thing[0] for thing in map(self.things.get, range(before + 1)) if thing}
+        told = (figure or placed or before + 1 in ends) and self._spent(index)
+        return told and self._ends_clause(index + 1)
 
     def _only_stresses(self, index: int) -> bool:
         """ "Dead steady", "dead on", "stopped dead": how well, and nothing is dead."""

@@ -70,6 +70,7 @@ class RemarkWords:
     where: frozenset[str]
     amounts: frozenset[str]
     beyond: frozenset[str]
+    replies: frozenset[str]
     vague: frozenset[str]
     poorly: frozenset[str]
     staying: frozenset[str]

@@ -83,7 +83,8 @@ def names_only(
     text: str, places: Iterable[Mention], remarks: Sequence[Mention]
 ) -> set[tuple[int, int]]:
     """Words that name a place and say nothing, where something else is told of it, or of several
-    places, in the same clause: "unlocked stays dark", "locked and landed"."""
+    places, in the same clause ("unlocked stays dark", "locked and landed"), or where it is left out
+    of what was told of all of them ("all but unlocked")."""
     found: set[tuple[int, int]] = set()
     for place in places:
         first = bisect_left(remarks, place.start, key=_START)
@@ -92,13 +93,23 @@ def names_only(
             if remark.end <= place.end:
                 several = (place.start, place.end) != (remark.start, remark.end)
                 behind = remarks[at + 1].start if at + 1 < len(remarks) else -1
-                more = behind >= place.end and not _PAUSE.search(text, place.end, behind)
-                if several or more:
+                heads = text[place.end : place.end + 1] == " " and _HEAD.search(
+                    text, 0, place.start
+                )
+                pause = _STOP if heads else _PAUSE  # "locked good, unlocked let us down, fail"
+                more = behind >= place.end and not pause.search(text, place.end, behind)
+                left_out = remark.start == place.start and _BUT.search(text, 0, place.start)
+                if several or more or left_out:
                     found.add((remark.start, remark.end))
     return found
 
 
 _PAUSE = re.compile(r"[,.;:!?]")
+_STOP = re.compile(r"[.;:!?]")
+_HEAD = re.compile(r"(?:\A|[,.;:!?])\s*(?:(?:and|the)\s+)*\Z", re.IGNORECASE)
+_BUT = re.compile(
+    r"\b(?:but|bar|except(?:\s+for)?|apart\s+from|other\s+than|save)\s+(?:the\s+)?\Z", re.IGNORECASE
+)
 _START = attrgetter("start")
 
 

@@ -216,6 +216,14 @@ class ToldPlaces(Listed):
         stems = tuple(map(verb_stem, said))
         return any(stems[: len(asked)] == asked for asked in lexicon.predicates)
 
+    def _is_judged(self, first: int, at: int, last: int) -> bool:
+        """Whether a name in the singular that takes no number stands before the figures, and no
+        things behind them: "bell two: the clip has gone", but not "latch two screws gone"."""
+        lexicon = lexicon_of(self._cues.card)
+        name = " ".join(atom.text for atom in self._atoms[first:at])
+        counts = is_plural(self._text(at - 1)) or is_plural(self._text(last))
+        return lexicon.canonical(name) in lexicon.judged and not counts
+
     def _next_is_told(self, at: int, numbers: set[int]) -> bool:
         """Whether another place with its state stands at `at`: "rings on one and two, three is
         silent"."""

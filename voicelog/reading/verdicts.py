@@ -285,6 +285,7 @@ class Verdicts(Mood):
         # "I haven't tripped it": somebody did not do what is a fault elsewhere
         by_hand = self.word(first - 1) in PERSONS | {"im"} and index == first + 1
         nobody = self.words[first] in _NOBODY or self._is_no_one(first)
+        nobody = nobody and verb_stem(self.words[index]) not in self.talk.replies
         by_hand = carrier == "state" and (by_hand or nobody)
         if by_hand or (carrier == "state" and polarity == "pass" and undone):
             return self.mention(first, end, "not done", carrier, negated=True, doubts=doubts)
