@@ -266,16 +266,17 @@ def _best(readings: Sequence[str], first: _Listener, scores: _Scores) -> str:
     """The reading that all models together find likeliest, a word at a time.
 
     Readings that agree in all that is critical need no scoring: the first is kept. One that
-    leaves out a good part of what another heard is not kept: a lost value is worse. Nothing is
-    left out where the other says the whole of it over again ("twelve" against "12, 12, 12"), and
-    one with more words than anybody can say in that time is only kept where all are like that.
+    leaves out a good part of what another heard is not kept: a lost value is worse. One that says
+    the whole of another over again is not kept either ("12, 12, 12" against "twelve"): words that
+    repeat are likely ones, whatever was said. It differs, so what is kept is asked about. One with
+    more words than anybody can say in that time is only kept where all are like that.
     """
     one, *others = readings
     rivals = [one, *(other for other in dict.fromkeys(others) if differences(one, other))]
     seconds = len(first.sound) / RATE_HZ
     rivals = [each for each in rivals if not too_fast(each, seconds)] or rivals
-    whole = [each for each in rivals if not any(over_again(each, other) for other in rivals)]
-    longest = max(len(each.split()) for each in whole)
+    rivals = [each for each in rivals if not any(over_again(each, other) for other in rivals)]
+    longest = max(len(each.split()) for each in rivals)
     rivals = [each for each in rivals if len(each.split()) >= _LEAST_SHARE * longest]
     if len(rivals) == 1:
         return rivals[0]
