@@ -23,6 +23,7 @@ EXPECTED = [
     ("no cracks", "cracks"),
     ("within limits", "not within limits"),
     ("98 foot pounds", "98 inch pounds"),
+    ("lining four mm left", "lining four mil left"),
     ("bolts one to four sixty three pounds", "bolts one to four sixty foot pounds"),
     ("one five two psi", "one nine two psi"),
     ("torque seventy one", "torque sixty one"),

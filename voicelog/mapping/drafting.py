@@ -20,6 +20,7 @@ from voicelog.mapping import (
     lent,
     lent_references,
     lists,
+    lost_fails,
     named_behind,
     neighbours,
     sequences,
@@ -74,7 +75,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     found_and_left.deal(placements, card)
     neighbours.doubt(row, placements, fields, lexicon)
     values, left_over = _values(placements, placer.fields, row, card)
-    values = came_to.doubt(values, left_over, row, card)
+    values = lost_fails.doubt(came_to.doubt(values, left_over, row, card), left_over, row)
     unsaid = [said.mention for said in left_over if said.kind == "remark"]
     values = [*values, *written, *contrasted.propose(row, card, values, unsaid)]
     values += supposed.propose(row, reading, card, values)

@@ -5,7 +5,7 @@ against thirty to ninety; figures run together across a pause, or torn apart; th
 point; five against nine, thirty against forty and their like; "three pounds" for foot pounds;
 tens that are written as letters ("AD" for eighty); letters whose names rhyme; "to" and "for" in
 front of a number; a negation or a verdict turned round; locked against unlocked; foot against
-inch. Sources: common practice and what the recogniser was seen to do.
+inch, and mm against mil. Sources: common practice and what the recogniser was seen to do.
 """
 
 from __future__ import annotations
@@ -218,6 +218,8 @@ def _verdicts(text: str) -> Iterator[Rival]:
             yield Rival(*match.span(), "not within", "verdict")
         elif word in ("foot", "inch") and "pound" in after:
             yield Rival(*match.span(), "inch" if word == "foot" else "foot", "unit")
+        elif word == "mm":
+            yield Rival(*match.span(), "mil", "unit")  # a thousandth of an inch to many
 
 
 def doubtful(
