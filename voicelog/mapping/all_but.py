@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 _NOTHING = re.compile(r"[\s,:;–—-]*(?:on\s+)?", re.IGNORECASE)
 _OF_IT = re.compile(
-    r"[\s,.:;–—-]*(?:and\s+)?(?:(?:(?:that|this)(?:\s+one)?|it|which|one)\b|(?:is|at|was)\b|\Z)(?:[^.;]*\bonly\b)?",
+    r"[\s,.:;–—-]*(?:and\s+)?(?:(?:(?:that|this)(?:\s+one)?|it|which|one|(?:there\s+)?(?:i|we))\b"
+    r"|(?:is|at|was)\b|\Z)(?:[^.;]*\bonly\b)?",
     re.IGNORECASE,
 )
 
@@ -49,7 +50,11 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
 
 
 def _is_told_of(row: Events, spot: Spot, other: Said) -> bool:
-    """Whether a number goes on about the place that was left out: ", that one came up at 95"."""
+    """Whether a number goes on about the place that was left out: ", that one came up at 95",
+    "There I got 95"."""
+    between = row.anchors_in(spot.end, other.start)
+    if any(isinstance(each, Cue) and not each.in_spot for each in between):
+        return False
     told = _OF_IT.match(row.text, spot.end, other.start)
     return told is not None and not row.unexplained(told.end(), other.start, since=told.end())
 

@@ -31,7 +31,8 @@ _NEARLY = re.compile(
 )
 
 _OF_IT = re.compile(
-    r"[.;!\s]+(?:and\s+)?(?:th(?:at|is|ose|ese)(?:\s+(?:ones?|two))?|it|they|which)(?=['’\s])",
+    r"[.;!\s]+(?:and\s+)?"
+    r"(?:th(?:at|is|ose|ese)(?:\s+(?:ones?|two))?|it|they|which|(?:there\s+)?(?P<who>i|we))(?=['’\s])",
     re.IGNORECASE,
 )
 """ "All lamps six volts bar three. That was ...": the next sentence goes on about the exception."""
@@ -140,6 +141,8 @@ class Excepted(Adjusted):
         names = tuple(dict.fromkeys(name for spot in excepted for name in spot.names))
         spot = excepted[-1]
         for said in row.said_in(end, min(spots, default=stop)):
+            if told["who"] and not said.is_number:
+                continue  # "I greased it": whatever that was
             said.spot = Spot(spot.start, spot.end, names, spot.mentions, spot.words, spot.doubts)
 
     def _named(self, old: Said | None, word: Mention, end: int) -> Said | None:

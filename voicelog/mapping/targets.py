@@ -187,7 +187,10 @@ class Targets(Suited):
             + 0.5 * (bool(search.cues) and said.is_number)
             - 0.4 * bool(alone and LEFT & said.tags)
         )
+        beside = next((cue for cue in search.cues if self._is_subject(cue, said)), None)
         for place, (worth, cue, far) in self._inheritable(search).items():
+            if beside is not None and place not in beside.places:
+                continue
             suited = None if place in search.known else self._fit(search, place)
             if suited is None:
                 continue
@@ -201,6 +204,14 @@ class Targets(Suited):
             ):
                 total = max(total, _BY_UNIT)
             self._enter(search, place, suited, total, cue, inherited=True)
+
+    def _is_subject(self, cue: Cue, said: Said) -> bool:
+        """ "Strainer clean, gland dripping twenty two a minute": what is told right behind a plain
+        name, at the head of its clause, is told of no other thing."""
+        row = self.events
+        heads = not row.text[row.clause_start(said.start) : cue.start].strip()
+        plain = not (cue.near or cue.in_spot) and cue.plainest >= PLAIN
+        return said.kind == "remark" and heads and plain and self._beside(cue, said)
 
     def _counts_another(self, said: Said, place: Place) -> bool:
         """Whether a number at the head of a clause counts what another field is about: "door

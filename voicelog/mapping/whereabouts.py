@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Events, Said, Spot
+from voicelog.mapping.row import ENDED, PLACE_WORD, PLAIN, Cue, Events, Said, Spot
 from voicelog.reading.spoken import sides_of
 from voicelog.reading.words import word_key
 
@@ -196,6 +196,7 @@ class Whereabouts:
             )
         if said.without and spots:
             spots = [spot for spot in spots if not said.without.issuperset(spot.names)]
+        spots = [spot for spot in spots if spot.end > said.start or not self._is_past(spot, said)]
         if spots and self._begins_with_all(cue, said):
             between = self.events.breaks.between
             spots = [
@@ -246,10 +247,10 @@ class Whereabouts:
         named = cue is not None and cue in said.inner and cue.mention.kind == "term"
         if named and context.listed and said.kind == "remark":
             return (), None, -0.1  # "red point two, blue point one five, no leaks"
-        if context.spot is not None and self._suits(context.spot, field_):
-            far = self.events.breaks.between(context.spot.end, said.start) == 2
-            far = far and not self._is_heading(context.spot)
-            return context.spot.names, context.spot, -0.5 if far else -0.1
+        if last is not None and self._suits(last, field_) and not self._is_past(last, said):
+            far = self.events.breaks.between(last.end, said.start) == 2
+            far = far and not self._is_heading(last)
+            return last.names, last, -0.5 if far else -0.1
         return (), None, -0.8
 
     def _is_heading(self, spot: Spot) -> bool:
@@ -258,6 +259,22 @@ class Whereabouts:
         row = self.events
         end = row.breaks.sentence_end(spot.end, len(row.text))
         return not row.said_in(row.breaks.sentence_start(spot.start), end)
+
+    def _is_past(self, spot: Spot, said: Said) -> bool:
+        """ "One cylinder scored, number five. Valves even": at the end of a sentence that begins
+        with a count, a place tells which was counted, and no more."""
+        row = self.events
+        if row.breaks.between(spot.end, said.start) < ENDED:
+            return False
+        start = row.breaks.sentence_start(spot.start)
+        end = row.breaks.sentence_end(spot.end, len(row.text))
+        counted = next(
+            (each for each in row.said_in(start, spot.start) if each.kind == "count"), None
+        )
+        if counted is None or row.text[spot.end : end].strip():
+            return False
+        apart = row.breaks.between(counted.end, spot.start)
+        return bool(apart) and not row.text[start : counted.start].strip()
 
     def _begins_with_all(self, cue: Cue | None, said: Said) -> bool:
         """ "Flat on number three. All blocks renewed": of every one, whatever was told before."""
@@ -310,7 +327,16 @@ class Whereabouts:
         clause = self.events.clause_start(first.start)
         if apart and _NOT.search(self.events.text, clause, first.start):
             return False  # "I couldn't see the top hose, bottom hose good"
+        if apart and self._is_closed(first, second, clause):
+            return False
         return JOIN.fullmatch(self.events.text, first.end, second.start) is not None
+
+    def _is_closed(self, first: Spot, second: Spot, clause: int) -> bool:
+        """ "Clips in left and right, balance missing": behind a name, "and" ends the list."""
+        text = self.events.text
+        named = (a for a in self.events.anchors_in(clause, first.start) if isinstance(a, Cue))
+        joined = " and " in text[first.start : first.end]
+        return joined and text[first.end : second.start].strip() == "," and any(named)
 
     def _beside(self, cue: Cue, said: Said) -> bool:
         """Whether nothing stands between a name and a value."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from voicelog.phonetics import alike
 from voicelog.reading import unit_words
 from voicelog.reading.corrected import Corrected
+from voicelog.reading.fused import EXCEPT_PAIRS
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.position_rows import TO
 from voicelog.reading.running_list import BREAKS, REACH, STOPS
@@ -32,9 +33,6 @@ _LONGEST_PLACE = 4
 """Atoms of a place that is a number."""
 MAY_EXCEPT = frozenset({"but", "accept", "expect"})
 """ "But" does many things, and a recogniser writes "accept" for "except"."""
-EXCEPT_PAIRS = frozenset({
-    ("apart", "from"), ("other", "than"), ("aside", "from"), ("exception", "of"),
-})  # fmt: skip
 ONLY = frozenset({"just", "only"})
 _OF_ALL = frozenset({"all", "both", "each", "every", "everywhere", "throughout"})
 """Words that these except from."""

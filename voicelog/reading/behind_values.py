@@ -98,11 +98,17 @@ class BehindValues(Continued):
         return tuple(g for g in groups if g.numbers[value] == groups[0].numbers[value])
 
     def _happens(self, at: int) -> bool:
-        """Whether "at" stands right behind what is so there: "no weeping at one, two or four"."""
+        """Whether "at" stands right behind what is so there: "no weeping at one, two or four"; or
+        "in", before several places: "even in one and four, uneven in two and three"."""
         before = self._text(at - 1)
         so = word_key(before) in trade("CONDITION") or self._is_state(before)
+        so = so or self._is_state(before.removeprefix("un"))
         so = so or self._is_asked_of(at - 1) or self._asked_ends(at)
-        return self._text(at) == "at" and so
+        if self._text(at) != "in":
+            return self._text(at) == "at" and so
+        groups = self._numeric_here(at) if so else ()
+        listed = self._numbers_at(at + 1, groups) if groups else None
+        return listed is not None and len(listed[0]) > 1
 
     def _asked_ends(self, at: int) -> bool:
         """Whether what a label asks for ends before `at`: "spring back"."""

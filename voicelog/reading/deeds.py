@@ -59,6 +59,7 @@ _BADLY = frozenset({"solid", "tight"})
 """ "Seized solid" tells how badly, and nothing good."""
 _DEEDS = frozenset({"cut", "cuts", "split"})
 _SOMEBODY_DID = frozenset({"", "and", "i", "ive", "just", "then", "we", "weve"})
+_SOMEBODY = frozenset({"i", "ive", "we", "weve"})
 _BENT = frozenset({"back", "both", "it", "my", "that", "the", "them"})
 """ "Bent the spring back": done to it, and no fault."""
 _DONE_TO = frozenset({"a", "it", "its", "my", "off", "our", "out", "power", "the", "them"})
@@ -83,6 +84,7 @@ class Deeds(Conditions):
         if (
             stem not in deed_stems()
             or stuck
+            or self._is_where_somebody(index)
             or (word == "straight" and self._goes_beyond(index + 1))
         ):
             return None, 0
@@ -100,6 +102,11 @@ class Deeds(Conditions):
                 found = self._verdict(index, index + length, "state", deed.polarity)
                 return found and with_qualifiers(found, f"deed:{kind}"), length
         return None, 0
+
+    def _is_where_somebody(self, index: int) -> bool:
+        """ ", there I got 1.3": that is where, and not that it was there."""
+        opens = self.words[index] == "there" and self.word(index - 1) in BREAKS | {""}
+        return opens and self.word(index + 1) in _SOMEBODY
 
     def _goes_beyond(self, index: int) -> bool:
         """ "Ran straight past", "went straight through": nothing stopped it."""
@@ -288,9 +295,11 @@ class Deeds(Conditions):
         return self.word(end) in _AT and (figure.isdigit() or (figure,) in lexemes())
 
     def _is_name(self, index: int, length: int) -> bool:
-        """Whether the word is a name after all, of which something is told: "rings worn"."""
-        after = self.word(index + length)
-        return length == 1 and self.words[index].endswith("s") and after in state_words()
+        """Whether the word is a name after all, of which something is told: "rings worn", "nose
+        seal weeping"."""
+        word, after = self.words[index], self.word(index + length)
+        named = word.endswith("s") or word in self.known
+        return length == 1 and named and after in state_words()
 
     def _is_perceived(self, index: int) -> bool:
         """Whether a thing that is there to be heard or seen was: "heard the start bell"."""

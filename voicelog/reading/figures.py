@@ -40,6 +40,8 @@ def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> 
             index += len(row)
             continue
         whole = _cut(passage, items[index], items[index + 1]) if index + 1 < len(items) else None
+        if whole is None and index + 1 < len(items):
+            whole = _last_decimal(passage, items[index], items[index + 1], lists)
         if whole is None:
             whole = _torn(passage, items, index) or _paired(passage, items, index)
         found.append(items[index] if whole is None else whole)
@@ -194,6 +196,23 @@ def _cut(passage: Passage, one: Measure, other: Measure) -> Measure | None:
     between = _between(passage, one, other)
     value = _total(passage, between, one, other)
     return None if value is None else _joined(one, other, value, "")
+
+
+def _last_decimal(
+    passage: Passage, one: Measure, other: Measure, lists: Sequence[int]
+) -> Measure | None:
+    """ "Zero point eight, five millimetres": a pause before the last figure, where no row of values
+    of several places is being said."""
+    atoms = passage.atoms
+    words = passage.texts[one.number.first : one.number.last]
+    single = len(other.number.digits) == 1 and atoms[other.number.first].shape == "word"
+    if one.unit is not None or other.unit is None or not single or "point" not in words:
+        return None
+    if not _plain(one) or not _plain(other) or _between(passage, one, other) != [","]:
+        return None
+    if any(0 <= atoms[one.first].start - end <= _NEAR for end in lists):
+        return None
+    return _joined(one, other, Decimal(f"{one.value}{other.number.digits}"), "")
 
 
 def _torn(passage: Passage, items: Sequence[Measure], index: int) -> Measure | None:

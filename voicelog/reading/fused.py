@@ -6,6 +6,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Ratio
+from voicelog.reading import unit_words
+from voicelog.reading.talk import talk
 from voicelog.reading.value_rows import ValueRows
 
 if TYPE_CHECKING:
@@ -16,6 +18,10 @@ if TYPE_CHECKING:
     from voicelog.reading.position_words import PositionGroup
 
 CLAIM = "positions"
+EXCEPT_PAIRS = frozenset({
+    ("apart", "from"), ("other", "than"), ("aside", "from"), ("exception", "of"),
+})  # fmt: skip
+_ALL = frozenset({"all", "each", "every", "everything", "everywhere", "them"})
 
 
 class Fused(ValueRows):
@@ -163,6 +169,24 @@ class Fused(ValueRows):
         if mark and not self._implausible(rest.value, groups):
             self._passage.doubted[self._atoms[at].start] = ("fused_position", (rest.value,))
         return False
+
+    def _is_pointed_for_all_but(self, at: int) -> bool:
+        """ "Cell two point one seven volts, all bar number four": from what is told of one place
+        nothing can be left out."""
+        whole = self._passage.numerals(at).number(at)
+        points = (self._text(last) for _, last in self._prefixes(at))
+        if whole is None or not {"point", "decimal"}.intersection(points):
+            return False
+        unit = unit_words.find(self._atoms, whole.last, len(self._atoms))
+        behind = whole.last if unit is None else unit[1]
+        behind += self._text(behind) in (",", ".")
+        behind += self._text(behind) in ("at", "for", "in", "on")
+        behind += self._text(behind) in _ALL
+        behind += self._text(behind) in ("of", "them")
+        word, of_all = self._text(behind), self._text(behind - 1) in _ALL
+        if (word, self._text(behind + 1)) in EXCEPT_PAIRS:
+            return True
+        return word in talk().everyday.excepting or (word == "but" and of_all)
 
     def _is_on_a_place(self, at: int) -> bool:
         """ "Play on five point six": what is on something is no amount."""

@@ -68,6 +68,7 @@ class HalfHeard(Leaving):
         known = said in _MEANT or said in spoken().sides or said in self._cues.phrase_heads
         short = len(said) < _SHORTEST and said not in _SOUNDED
         known = known or short or self._atoms[at].shape != "word"
+        known = known or self._is_asked(said)  # "lids tight front left"
         if self._passage.words[at] is not None:  # "at the three end"
             known = known or self._text(at - 1) not in ("the", "at")
         lexicon = lexicon_of(self._cues.card)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voicelog.reading.begun_lists import EXCEPT_PAIRS
+from voicelog.reading.fused import EXCEPT_PAIRS
 from voicelog.reading.other_places import OtherPlaces
 from voicelog.reading.talk import talk
 
@@ -47,6 +47,9 @@ class LeftOut(OtherPlaces):
         if left_out is None:
             return None
         names, groups, last = left_out
+        named = self._strong_word(last)  # "all but the middle panel"
+        if named is not None and not named[0].many and next(self._prefixes(named[1]), None) is None:
+            last = named[1]
         kept = [name for name in groups[0].positions if name not in names]
         self._enter(groups, [n for n, name in groups[0].numbers.items() if name in kept], last)
         return self._mentions(at, last, kept, groups, {"group"}, ()), last

@@ -30,6 +30,9 @@ _ALONE = frozenset({
     "later", "tomorrow", "will", "only", "just", "at", "now",
 })  # fmt: skip
 """Words behind a place that tell of this one alone, when a value stands before it."""
+_NAME = 3
+"""Words of a name behind a place, at most."""
+_NEAR = 8
 _PRONOUNS = frozenset({"it", "it's", "that", "there", "there's", "they"})
 
 
@@ -38,10 +41,23 @@ class NamedRows(HalfPlaces):
 
     def _tells_anew(self, first: int, end: int) -> bool:
         """Whether a state is told before the row at `first`, and another behind its last place:
-        "good in the cockpit and mid, tail one's grooved"."""
+        "good in the cockpit and mid, tail one's grooved", "dry middle and output, input weeping";
+        or what was named before is named again there: "clips in left and right, balance clip"."""
         link = first - 2 if self._text(first - 1) == "the" else first - 1
-        behind = link > 0 and self._text(link) in ("at", "in", "on")
-        return behind and self._is_state(self._text(link - 1)) and self._is_told(end)
+        link -= self._text(link) in ("at", "in", "on")
+        if link < 0 or not self._is_told(end):
+            return False
+        return self._is_state(self._text(link)) or self._named_again(first, end)
+
+    def _named_again(self, first: int, end: int) -> bool:
+        """Whether a state stands behind a word at `end` that was said before `first`."""
+        for at in range(end, end + _NAME):
+            if not self._text(at).isalpha():
+                return False
+            if self._state_follows(at + 1):
+                before = self._texts[max(0, first - _NEAR) : first]
+                return word_key(self._text(at)) in {word_key(word) for word in before}
+        return False
 
     def _row(
         self, position: str, first: int, last: int, groups: Sequence[PositionGroup]

@@ -44,6 +44,8 @@ class Rows(ToldPlaces):
         if fused is not None:
             doubts.append("fused_position")
             return fused
+        if self._is_pointed_for_all_but(at):
+            return None
         for value, last in self._prefixes(at):
             if value in numbers and self._point_splits(at, last, groups, mark=not weak):
                 return [value], last

@@ -253,7 +253,8 @@ class _Finder(FusedRows):
             return self._worded_phrase(at, phrase)
         left_out = self._leaves_out(after)
         if left_out is not None:
-            return self._all_but(at, left_out)
+            # "spray even on all but four": the name of a field is no place
+            return self._all_but(after if known.weak else at, left_out)
         two = self._text(after) == "both" and len(groups[0].positions) == len(("one", "other"))
         shared = (two or self._text(after) == "all") and (
             known.many or (after == word[1] and self._is_shared(after + 1, known))

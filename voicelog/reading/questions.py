@@ -106,7 +106,9 @@ _HOW_DONE = re.compile(
 
 def tells_of(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> bool:
     """Whether "did the blue bolt, sixty four" tells what was done: names alone stand between the
-    verb and the value."""
+    verb and the value. And "Which read thirty three" behind a recogniser's full stop."""
+    if _goes_on(text, opener.start(), ahead):
+        return True
     verb = _DID.match(text, opener.start())
     at = verb.end() if verb is not None else len(text)
     if verb is not None and _HOW_DONE.match(text, at):
@@ -120,3 +122,18 @@ def tells_of(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> bool
             return verb is not None
         at = mention.end
     return False
+
+
+_WHICH = re.compile(r"which\s+(?!one\b|of\b)", re.IGNORECASE)
+_AS_READ = frozenset({"came", "measured", "read", "reads", "showed", "shows"})
+
+
+def _goes_on(text: str, start: int, ahead: Sequence[Mention]) -> bool:
+    """Whether "which" tells a value of what was said in the sentence before."""
+    which = _WHICH.match(text, start) if start else None
+    value = next((each for each in ahead if each.kind in _VALUES and each.start > start), None)
+    if which is None or value is None:
+        return False
+    everyday = talk().everyday
+    words = text[which.end() : value.start].lower().split()
+    return bool(words) and set(words) <= everyday.common | everyday.plain | _AS_READ

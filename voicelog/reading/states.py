@@ -302,14 +302,15 @@ class States(Verdicts):
         return at
 
     def _is_place(self, index: int) -> bool:
-        return index >= 0 and self.tokens[index].start in self.place_words
+        return 0 <= index < len(self.tokens) and self.tokens[index].start in self.place_words
 
     def _closes(self, index: int, length: int) -> bool:
         """Whether a particle ("in", "out") stands as a statement, not before a noun."""
         if self.words[index] not in self.talk.particles or length > 1:
             return True
         after = self.word(index + length)
-        if after in _AT_PLACES:  # "clips in on two and three", "clip in both sides"
+        if after in _AT_PLACES or self._is_place(index + length):
+            # "clips in on two and three", "clip in both sides", "clips in left and right"
             thing = index - 1
             while self.word(thing) in _BETWEEN:
                 thing -= 1
