@@ -77,6 +77,13 @@ def test_the_noun_of_a_text_field_begins_it_at_the_head_of_a_sentence() -> None:
     assert all(value.needs_check for value in garbled.values)
 
 
+def test_the_rest_of_a_label_is_no_remark() -> None:
+    own = cards.load(GOLDEN / "cards" / "ge_bus_air.yaml")  # "Defects carried over"
+    for said in ("D test carried over. Rear bumper cracked.", "carried over: rear bumper cracked"):
+        (value,) = _draft(said, own, Reader(own), "4").values
+        assert (value.field, str(value.value).casefold()) == ("carried", "rear bumper cracked")
+
+
 @pytest.mark.parametrize("case", FAMILIES, ids=lambda case: str(case["family"]))
 def test_case_of_the_letters_changes_nothing(
     case: dict[str, Any], card: Card, reader: Reader

@@ -323,6 +323,12 @@ def _doubt_before(row: Events, figure: Said, several: Sequence[Placement]) -> No
             other.doubts.append("exception")
 
 
+def _doubt_all_before(figure: Said, several: Sequence[Placement]) -> None:
+    for placement in several:
+        if placement.said.end <= figure.start:
+            placement.said.doubts.append("exception")
+
+
 def _but_a_figure(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about what was said of several places where a number behind it found no field, and is
     one of them behind their name: "all bolts two ninety, only bolts six A, could not reach"."""
@@ -333,7 +339,11 @@ def _but_a_figure(row: Events, placements: Sequence[Placement]) -> None:
             _doubt_before(row, said, several)
         around = row.anchors_in(row.clause_start(said.start), said.start)
         named = around[-1] if around and said.is_number else None
-        if not isinstance(named, Cue) or row.text[named.end : said.start].strip():
+        if named is None or row.text[named.end : said.start].strip():
+            continue
+        if isinstance(named, Spot):
+            if not figure.targets and _LEADS.search(row.text, 0, named.start):
+                _doubt_all_before(said, several)  # "except two one seven"
             continue
         for placement in several:
             of_it = any(

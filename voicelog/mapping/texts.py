@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.row import Cue
 from voicelog.objects import FieldValue
 from voicelog.reading.labels import noun
+from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of
 from voicelog.reading.talk import talk
 from voicelog.reading.words import word_key
@@ -37,8 +38,9 @@ def take(row: Events, card: Card) -> list[FieldValue]:
         places = _text_places(anchor, card, step) or _by_noun(row, anchor, card, step)
         if not places or _is_word_of_talk(row, anchor, places, step):
             continue
-        lead = _LEAD.match(row.text, anchor.end)
-        start = lead.end() if lead else anchor.end
+        named = _name_end(row, anchor, fields_of(card)[places[0]].label)
+        lead = _LEAD.match(row.text, named)
+        start = lead.end() if lead else named
         end = _end(row, start)
         wording = row.text[start:end].rstrip(" ,.;:!?")
         if not wording:
@@ -64,6 +66,19 @@ def take(row: Events, card: Card) -> list[FieldValue]:
         taken = end
     row.anchors[:] = [anchor for anchor in row.anchors if not anchor.dropped]
     return _joined(values)
+
+
+def _name_end(row: Events, cue: Cue, label: str) -> int:
+    """Where the name ends that `cue` has a part of: "Defects carried over", heard as "D test
+    carried over", of which "carried" is known."""
+    words = label.casefold().split()
+    last = row.text[cue.start : cue.end].casefold().split()[-1:]
+    for at, word in enumerate(words[:-1]):
+        rest = re.compile(rf"\s+{re.escape(' '.join(words[at + 1 :]))}\b", re.IGNORECASE)
+        behind = rest.match(row.text, cue.end) if [word] == last else None
+        if behind:
+            return behind.end()
+    return cue.end
 
 
 def _is_word_of_talk(

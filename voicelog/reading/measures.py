@@ -123,11 +123,19 @@ class Measures(Pronouns):
         measure = self._below_zero(self._with_unit(measure))
         if "comma" in measure.qualifiers and measure.unit is None:
             measure = replace(measure, doubts=(*measure.doubts, "ambiguous_number"))
+        if self._lacks_a_whole(measure):
+            measure = replace(measure, doubts=(*measure.doubts, "ambiguous_number"))
         if self._is_no_number(measure):
             if not self._behind_letter(measure):
                 return None
             measure = replace(measure, doubts=(*measure.doubts, "joined_digits"))
         return with_about(self._atoms, self._numbered(measure), self._start, self._stop)
+
+    def _lacks_a_whole(self, measure: Measure) -> bool:
+        """ "Time to speed it in a half seconds": a half that links to no number before it."""
+        at = measure.number.first
+        half = self._text(at) == "a" and self._text(at + 1) in ("half", "quarter")
+        return half and self._text(at - 1) in ("and", "in", "an") and self._text(at - 2) != ","
 
     def _numbered(self, measure: Measure) -> Measure:
         """ "number one ninety eight" names something, and perhaps its value."""
