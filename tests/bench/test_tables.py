@@ -7,7 +7,8 @@ import pytest
 from rich.console import Console
 
 from voicelog.bench import diagrams, tables
-from voicelog.bench.accuracy import NumberRow, Result, RiskPoint, Row
+from voicelog.bench.accuracy import Result, RiskPoint, Row
+from voicelog.bench.quantities import NumberRow
 from voicelog.bench.score import Entry, Outcome, Tally
 from voicelog.bench.speed import SpeedRow
 

@@ -100,7 +100,7 @@ def test_a_rival_that_wins_has_a_negative_margin() -> None:
 
 def test_a_sure_figure_without_a_pause_costs_no_scoring() -> None:
     scores = Scores()
-    assert suspicions("bolt 174 mm", evidence(chance=0.99), scores, RULE, 8) == ()
+    assert suspicions("bolt 174 thou", evidence(chance=0.99), scores, RULE, 8) == ()
     assert scores.asked == []
 
 
@@ -125,8 +125,8 @@ def test_a_number_word_that_all_read_is_weighed_against_the_nearest_and_only_if_
 
 def test_a_pause_inside_a_number_brings_the_split_into_play() -> None:
     scores = Scores(**{"174": -1.0, "1,": -3.0})
-    assert suspicions("bolt 174 mm", evidence(chance=0.5), scores, RULE, 8) == ()
-    (found,) = suspicions("bolt 174 mm", evidence(paused=True), scores, RULE, 8)
+    assert suspicions("bolt 174 thou", evidence(chance=0.5), scores, RULE, 8) == ()
+    (found,) = suspicions("bolt 174 thou", evidence(paused=True), scores, RULE, 8)
     assert found.alternatives == ("1, 74",)
 
 
