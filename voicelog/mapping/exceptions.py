@@ -313,20 +313,17 @@ _LEADS = re.compile(
 )
 
 
-def _doubt_before(row: Events, figure: Said, several: Sequence[Placement]) -> None:
-    """ "All shut tight, only two keeps dribbling": which of them, or how many."""
+def _doubt_before(
+    row: Events, figure: Said, several: Sequence[Placement], *, whichever: bool = False
+) -> None:
+    """ "All shut tight, only two keeps dribbling": which of them, or how many. `whichever` it
+    is, where it goes on from a place that was named ("except two one seven")."""
     for placement in several:
         places = {name for target in placement.targets for name in target.positions}
         other = placement.said
-        same = other.end <= figure.start and row.breaks.between(other.end, figure.start) < 2
-        if same and str(figure.mention.value) in places:
+        same = other.end <= figure.start and row.breaks.between(other.end, figure.start) < ENDED
+        if same and (whichever or str(figure.mention.value) in places):
             other.doubts.append("exception")
-
-
-def _doubt_all_before(figure: Said, several: Sequence[Placement]) -> None:
-    for placement in several:
-        if placement.said.end <= figure.start:
-            placement.said.doubts.append("exception")
 
 
 def _but_a_figure(row: Events, placements: Sequence[Placement]) -> None:
@@ -343,7 +340,7 @@ def _but_a_figure(row: Events, placements: Sequence[Placement]) -> None:
             continue
         if isinstance(named, Spot):
             if not figure.targets and _LEADS.search(row.text, 0, named.start):
-                _doubt_all_before(said, several)  # "except two one seven"
+                _doubt_before(row, said, several, whichever=True)
             continue
         for placement in several:
             of_it = any(

@@ -73,9 +73,9 @@ def _name_end(row: Events, cue: Cue, label: str) -> int:
     carried over", of which "carried" is known."""
     words = label.casefold().split()
     last = row.text[cue.start : cue.end].casefold().split()[-1:]
-    for at, word in enumerate(words[:-1]):
+    for at in (at for at, word in enumerate(words[:-1]) if [word] == last):
         rest = re.compile(rf"\s+{re.escape(' '.join(words[at + 1 :]))}\b", re.IGNORECASE)
-        behind = rest.match(row.text, cue.end) if [word] == last else None
+        behind = rest.match(row.text, cue.end)
         if behind:
             return behind.end()
     return cue.end
