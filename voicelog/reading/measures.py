@@ -132,10 +132,15 @@ class Measures(Pronouns):
         return with_about(self._atoms, self._numbered(measure), self._start, self._stop)
 
     def _lacks_a_whole(self, measure: Measure) -> bool:
-        """ "Time to speed it in a half seconds": a half that links to no number before it."""
+        """ "Time to speed it in a half seconds": a half of many, with no number before it."""
         at = measure.number.first
-        half = self._text(at) == "a" and self._text(at + 1) in ("half", "quarter")
-        return half and self._text(at - 1) in ("and", "in", "an") and self._text(at - 2) != ","
+        at -= self._text(at) in ("half", "quarter")
+        if self._text(at) not in ("a", "the") or self._text(at + 1) not in ("half", "quarter"):
+            return False
+        unit = self._text(measure.last - 1) if measure.unit is not None else ""
+        if self._text(at - 1) != "and" and unit.endswith("s"):
+            return unit in unit_words.names_of_many()
+        return self._text(at - 1) in ("and", "in", "an") and self._text(at - 2) != ","
 
     def _numbered(self, measure: Measure) -> Measure:
         """ "number one ninety eight" names something, and perhaps its value."""

@@ -97,6 +97,7 @@ class Engine:
             compute_type = "int8" if device == "cpu" else "int8_float16"
         self.device, self.compute_type = device, compute_type
         self._listen_s, self._beyond_s = model.listen_s, model.beyond_s
+        self._timed = model.timed
         self.cpu_threads = threads(cpu_threads)
         try:
             self._whisper = WhisperModel(
@@ -168,7 +169,6 @@ class Engine:
         contexts: Sequence[tuple[int, ...]],
         beam: int,
         greedy: float = 0.0,
-        timed: bool = True,
         figures: bool = True,
     ) -> list[tuple[int, ...]]:
         """The likeliest text tokens of each window, after the prompt of each.
@@ -176,13 +176,12 @@ class Engine:
         With `greedy` below 0, each is read without a beam first, and what comes out is kept if its
         mean log probability is at least that: a beam finds nothing else where the model is sure,
         and every step of it copies all that was computed for the prompt, for each of its branches.
-        `timed`: the model marks the time of each phrase, which keeps it on the sound when it is
-        noisy. Without `figures`, it must write numbers as words.
+        Without `figures`, it must write numbers as words.
         """
         texts: list[tuple[int, ...]] = [()] * len(heard)
         unsure = list(range(len(heard)))
         if greedy < 0 and beam > 1:
-            read = self._read(heard, contexts, 1, timed, figures)
+            read = self._read(heard, contexts, 1, figures)
             texts = [tokens for tokens, _ in read]
             unsure = [
                 at
@@ -190,7 +189,7 @@ class Engine:
                 if mean < greedy or len(tokens) > _CIRCLING
             ]
         left, told = [heard[at] for at in unsure], [contexts[at] for at in unsure]
-        again = self._read(left, told, beam, timed, figures)
+        again = self._read(left, told, beam, figures)
         for at, (tokens, _) in zip(unsure, again, strict=True):
             texts[at] = tokens
         return texts
@@ -200,7 +199,6 @@ class Engine:
         heard: Sequence[Heard],
         contexts: Sequence[tuple[int, ...]],
         beam: int,
-        timed: bool,
         figures: bool,
     ) -> list[tuple[tuple[int, ...], float]]:
         """Text tokens of each window, and the mean log probability of all that was written.
@@ -218,7 +216,9 @@ class Engine:
                 starts = [self._start(contexts[at]) for at in some]
                 results = self._model.generate(
                     _view(np.concatenate([heard[at].output for at in some])),
-                    starts if timed else [[*s, self._tokenizer.no_timestamps] for s in starts],
+                    starts
+                    if self._timed
+                    else [[*s, self._tokenizer.no_timestamps] for s in starts],
                     beam_size=beam,
                     max_length=min(448, length + 224),
                     suppress_tokens=[-1] if figures else [-1, *self._figures()],

@@ -48,6 +48,8 @@ class Model:
     """The shortest window that it takes in."""
     beyond_s: float = 7.5
     """The least silence that it is given behind the speech."""
+    timed: bool = True
+    """Whether it marks the time of each phrase while it writes."""
 
 
 def entries() -> tuple[ModelEntry, ...]:
@@ -83,7 +85,11 @@ def find(name: str | Path | None = None) -> Model:
         else:
             model = _declared(entry) if entry.files else _fetched(entry)
         return replace(
-            model, partner=entry.partner, listen_s=entry.listen_s, beyond_s=entry.beyond_s
+            model,
+            partner=entry.partner,
+            listen_s=entry.listen_s,
+            beyond_s=entry.beyond_s,
+            timed=entry.timed,
         )
     folder = Path(wanted)
     if not folder.is_dir():

@@ -33,6 +33,8 @@ R = TypeVar("R")
 _PAUSE_FRAMES = 4
 """32 ms frames without speech that make a pause inside a number."""
 _PAUSE_CHANCE = 0.35
+_REST_FRAMES, _VOICE_FRAMES = 25, 5
+"""A rest of 0.8 s behind the last word and 0.16 s of voice behind that: somebody speaks on."""
 _SHORT_S = 4.5
 """Only in windows shorter than this was a word written again that was said once."""
 _MOST_TOKENS = 200
@@ -246,9 +248,8 @@ def _judged(
         lambda start, end: _paused(_within(words, start, end), piece.chances),
         lambda start, end: all(same_words(text, start, end, other) for other in readings),
     )
-    doubts = recheck.suspicions(
-        text, evidence, scores, ears.rule, ears.profile.rivals, wording.asked
-    )
+    known = (*wording.asked, *unwritten(words, text, piece.chances))
+    doubts = recheck.suspicions(text, evidence, scores, ears.rule, ears.profile.rivals, known)
     same = kept if len(listeners) > 1 else ""  # a model that agrees with itself proves little
     return Passage(words, doubts, next(iter(evidence.others), same))
 
@@ -348,6 +349,27 @@ def _within(words: tuple[Word, ...], start: int, end: int) -> list[Word]:
 def _least(words: tuple[Word, ...], start: int, end: int) -> float:
     """Least probability of the words in a stretch of the text."""
     return min((word.probability for word in _within(words, start, end)), default=1.0)
+
+
+def unwritten(words: Sequence[Word], text: str, chances: np.ndarray) -> tuple[Suspicion, ...]:
+    """The last word, where the voice rests inside it and then speaks on.
+
+    A model that has written all that it knows lays its last word on the rest of the sound.
+    """
+    last = words[-1]
+    voiced = chances[int(last.start_s * RATE_HZ / FRAME) : int(last.end_s * RATE_HZ / FRAME) + 1]
+    rest = after = 0
+    for chance in voiced:
+        if chance < _PAUSE_CHANCE:
+            rest, after = (rest if after == 0 else 0) + 1, 0
+        elif rest >= _REST_FRAMES:
+            after += 1
+            if after >= _VOICE_FRAMES:
+                start = len(text) - len(last.text)
+                return (Suspicion(start, len(text), (), 0.0, recheck.UNWRITTEN),)
+        else:
+            rest = 0
+    return ()
 
 
 def _paused(words: list[Word], chances: np.ndarray) -> bool:

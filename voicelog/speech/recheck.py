@@ -28,6 +28,7 @@ SOUNDS_LIKE = "another wording fits the sound about as well"
 BY_THE_CARD = "a word of the card stands here for one that sounds like it"
 UNCLEAR = "words that can't be told from others by ear"
 UNLIKELY = "a word beside it fits the sound badly"
+UNWRITTEN = "somebody speaks on behind this word, and nothing is written of it"
 OTHER_WORDS = "a second reading has other words here"
 """For words that change no value by themselves; a remark is made of them."""
 

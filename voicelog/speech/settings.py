@@ -49,6 +49,7 @@ class ModelEntry:
     """The model that reads the same sound a second time."""
     listen_s: float = 15.0
     beyond_s: float = 7.5
+    timed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
