@@ -153,15 +153,16 @@ class Examples:
             raise ModelError(f"the model's tokenizer lacks {', '.join(lacking)}")
         self.prev, *start, self.no_times, self.end = (n or 0 for n in numbers.values())
         self.start = start if multilingual else start[:1]
-        self.times = self.no_times + 1
 
     def tokens(self, text: str) -> list[int]:
         return list(self.tokenizer.encode(text, add_special_tokens=False).ids)
 
-    def sequence(
-        self, text: str, phrases: Sequence[str], timed: bool, lasts_s: float
-    ) -> tuple[list[int], list[int]]:
-        """(tokens read, tokens to be written after each); what stands before is not learnt."""
+    def sequence(self, text: str, phrases: Sequence[str]) -> tuple[list[int], list[int]]:
+        """(tokens read, tokens to be written after each); what stands before is not learnt.
+
+        No times are written: where a phrase ends is drawn by the padding, and a model that
+        isn't taught its end goes on ("six five three two two two"), see `timed` in `speech.toml`.
+        """
         taken: list[list[int]] = []
         for phrase in phrases:
             ids = self.tokens(" " + phrase)
@@ -169,14 +170,9 @@ class Examples:
                 taken.append(ids)
         before = [self.prev, *(t for ids in reversed(taken) for t in ids)] if taken else []
         said = self.tokens(" " + text) if text else []
-        timed = timed and bool(said)
-        if timed:
-            said = [self.times, *said, self.times + min(1500, round(lasts_s * 50))]
-        head = [*before, *self.start, *(() if timed else (self.no_times,))]
+        head = [*before, *self.start, self.no_times]
         whole = [*head, *said, self.end]
         goals = [_IGNORED] * (len(head) - 1) + whole[len(head) :]
-        if timed:  # where a phrase lies is drawn by the padding, not learnt
-            goals[len(head) - 1] = goals[-2] = _IGNORED
         return whole[:-1], goals
 
     def _clip(self, row: dict[str, Any]) -> np.ndarray[Any, Any]:
@@ -209,7 +205,7 @@ class Examples:
             if not text:  # too long for a window together
                 text, clip = row["written"], self._clip(row)
         heard = spoken.worsened(clip, seed) if text else clip
-        return heard, self.sequence(text, phrases, chance.random() < 0.5, len(heard) / RATE_HZ)
+        return heard, self.sequence(text, phrases)
 
     def batch(self, rows: Sequence[dict[str, Any]], salt: str) -> Batch:
         """The same salt gives the same."""
