@@ -97,6 +97,7 @@ def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
             run = []
         listed = said.kind in {"quantity", "count", "ratio", "identifier"}
         listed = listed and "same_as_before" not in said.doubts and "total" not in said.tags
+        listed = listed and "ordinal" not in said.mention.qualifiers  # "at thirty two, first go"
         if listed and said.mention.stage != "remarks":  # "no broken wires" has its own name
             run.append(said)
         elif run:

@@ -220,11 +220,14 @@ class BegunLists(Corrected):
         whole = len(heads) == len(order) and not named
         if not whole and not self._are_headed(heads, _A_PAIR if named else _A_PAIR + 1):
             return False
+        self._take_turns(at, groups, heads)
+        return True
+
+    def _take_turns(self, at: int, groups: tuple[PositionGroup, ...], heads: list[int]) -> None:
         context = self._context
         context.groups, context.used, context.last, context.at = groups, set(), None, at
         self._told = context.resume = at
         self._in_turn = frozenset(heads)
-        return True
 
     def _are_headed(self, heads: list[int], least: int) -> bool:
         """Whether each of some places, `least` of them, has its value right behind it: "1, 75/80.

@@ -7,13 +7,17 @@ practice, no source.
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from decimal import Decimal
 from typing import TYPE_CHECKING
+
+from voicelog.reading.lexicon import lexicon_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from voicelog.objects import Mention
+    from voicelog.reading.passage import Passage
 
 _WE_ALLOW = (
     r"|(?:(?:that|which)\s+)?(?:we|they|you|it)(?:['’]re|\s+are|\s+is)?\s+"
@@ -152,3 +156,18 @@ def _since(text: str, number: Mention, mentions: Sequence[Mention]) -> re.Match[
     ):
         return None
     return told
+
+
+_COMPARING = frozenset({"above", "below", "over", "under"})
+_HEADS = frozenset({"", ",", ".", ";", ":", "and"})
+
+
+def names_comparing(passage: Passage, term: Mention) -> bool:
+    """Whether a word of comparison is the name of a field, and stands as one, behind a pause or a
+    place: "valve set two, above 7.7 bar, below 7.2"."""
+    known = lexicon_of(passage.cues.card).places
+    if term.text.casefold() not in _COMPARING or term.value not in known:
+        return False
+    at = bisect_left(passage.atoms, term.start, key=lambda atom: atom.start)
+    before = passage.texts[at - 1] if at else ""
+    return before in _HEADS or passage.claims[at - 1] == "positions"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading.begun_lists import ONLY, TELLING, BegunLists
+from voicelog.reading.begun_lists import ONLY, TELLING
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.measured_lists import MeasuredLists
 from voicelog.reading.places import LINKS
 from voicelog.reading.running_list import BREAKS, SAME
 
@@ -21,7 +22,7 @@ _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", 
 """Words behind places that are still to be done."""
 
 
-class Continued(BegunLists):
+class Continued(MeasuredLists):
     """Reads the places of a running list."""
 
     def _continued(self, at: int) -> Found | None:
@@ -31,7 +32,8 @@ class Continued(BegunLists):
             return None
         if not context.running(at):
             known = context.groups, context.used, context.last, context.at
-            begun = self._begin_done(at) or self._begin_in_turn(at) or self._begin_heard(at)
+            begun = self._begin_done(at) or self._begin_in_turn(at) or self._begin_measures(at)
+            begun = begun or self._begin_heard(at)
             begun = begun or self._begin_excepted(at)
             begun = begun or self._begin_told(at)
             begun = begun or self._begin_measured(at) or self._begin_behind(at)
@@ -81,6 +83,7 @@ class Continued(BegunLists):
             if value not in numbers:
                 continue
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
+            listed = listed or start in self._in_turn
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
             again = again and self._text(last) not in (*BREAKS, "")
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
@@ -197,7 +200,8 @@ class Continued(BegunLists):
         behind a pause: "one, 26 newton metres; three, 24"."""
         if value in self._context.used or not self._context.filled:
             return False
-        paused = self._text(at - 1) in (".", ";") and self._text(last) == ","
+        before = self._text(at - 1 - (self._text(at - 1) in ("at", "on")))
+        paused = before in (".", ";") and self._text(last) == ","
         return paused and self._number_at(last + 1)
 
     def _does_else(self, value: int, last: int) -> bool:
@@ -256,7 +260,8 @@ class Continued(BegunLists):
     def _is_place_and_value(self, start: int, last: int, end: int) -> bool:
         """Whether two figures are all that is said between two stops, with a pause between them:
         the place that ends at `last`, and its value ("two, five point five; three, five; four")."""
-        apart = self._text(start - 1) in (".", ";") and self._text(end) in (".", ";", "")
+        before = self._text(start - 1 - (self._text(start - 1) in ("at", "on")))
+        apart = before in (".", ";") and self._text(end) in (".", ";", "")
         return (
             apart
             and self._text(last) == ","

@@ -29,8 +29,14 @@ _NEAR = 24
 _ZEROS = frozenset({"oh", "o"})
 
 
-def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> list[Measure]:
-    """`items` with such rows as one number; `lists` holds where lists of places end."""
+def joined(
+    passage: Passage,
+    items: Sequence[Measure],
+    lists: Sequence[int],
+    counted: Mapping[int, int],
+) -> list[Measure]:
+    """`items` with such rows as one number; `lists` holds where lists of places end, `counted`
+    where the names of what is counted begin and end."""
     found: list[Measure] = []
     index = 0
     while index < len(items):
@@ -40,8 +46,10 @@ def joined(passage: Passage, items: Sequence[Measure], lists: Sequence[int]) -> 
             index += len(row)
             continue
         whole = _cut(passage, items[index], items[index + 1]) if index + 1 < len(items) else None
-        if whole is None and index + 1 < len(items):
-            whole = _last_decimal(passage, items[index], items[index + 1], lists)
+        following = items[index + 1] if index + 1 < len(items) else None
+        of_count = following is not None and passage.atoms[following.last - 1].start in counted
+        if whole is None and following is not None and not of_count:  # "26.2, one flat"
+            whole = _last_decimal(passage, items[index], following, lists)
         if whole is None:
             whole = _torn(passage, items, index) or _paired(passage, items, index)
         found.append(items[index] if whole is None else whole)

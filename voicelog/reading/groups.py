@@ -11,7 +11,7 @@ from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.one_side import ONES, TWO
 from voicelog.reading.position_rows import TO
-from voicelog.reading.running_list import REACH
+from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.spoken import spoken
 from voicelog.reading.talk import talk
 from voicelog.reading.words import is_plural, phrase_key
@@ -31,6 +31,10 @@ _SITS = frozenset({"comes", "is", "reads", "sits", "stands"})
 _JOINING = frozenset({",", "and", "&", *TO})
 
 
+Told = tuple[tuple["PositionGroup", ...], int]
+"""Groups of places, and the index behind the words for them."""
+
+
 class Groups(Everyone):
     """Reads the places that are named together without naming each."""
 
@@ -39,8 +43,8 @@ class Groups(Everyone):
         if self._text(at) == "i'll":
             return self._all_by_ear(at)
         text = self._text(at)
-        if text == "both" and at and self._claims[at - 1] == NAME and self._value_follows(at + 1):
-            return None  # "the rear pair both 3.4"
+        if text in _TOGETHER and self._is_no_group(at):
+            return None
         if text in ("both", "all") or self._may_be_sided(at):
             side = self._of_one_side(at)
             if side is not None:
@@ -79,11 +83,11 @@ class Groups(Everyone):
                 return None  # "all four rig pins drawn": how many there are
             after = counted[1]
         else_ = text == "rest" and self._text(after - 1) == "the" and self._counted(after)
-        if else_:
-            after = else_[1]  # "the rest of the eight"
+        after = else_[1] if else_ else after  # "the rest of the eight"
         rest = text in ("rest", "others", "remaining") or self._text(at + 1) == "other"
         things = rest or (text, self._text(at + 1)) == ("all", "the")
         word = self._word_ahead(after) or self._things_ahead(after, counted=things)
+        word = word if counted is None else self._so_many(after, counted[0], word)
         if word is not None:
             groups, after = word
         elif counted is not None or text == "both":
@@ -105,6 +109,35 @@ class Groups(Everyone):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
         return self._those_two(at, at + 1) if text == "both" else None
+
+    def _so_many(self, at: int, size: int, word: Told | None) -> Told | None:
+        """The places at `at`, of which `size` are named; where `word` has as many, these. A word
+        before them may say more ("all six rope clamps", where a rope counts others), and the name
+        of a field stands for its places where something is told of it ("all four ram glands
+        dry")."""
+        if word is not None and any(len(group.positions) == size for group in word[0]):
+            return word
+        text = self._text(at)
+        described = text.isalpha() and not is_plural(text) and text not in talk().everyday.plain
+        other = self._plural_ahead(at + 1) if described and text not in BREAKS else None
+        if other is None:
+            other = self._things_ahead(at, counted=True)
+            other = None if other is None or self._text(other[1]) in (*BREAKS, "") else other
+        sizes = {len(group.positions) for group in other[0]} if other is not None else set()
+        return other if sizes == {size} else word
+
+    def _is_no_group(self, at: int) -> bool:
+        """Whether the words at `at` are said of the place before them ("the rear pair both 3.4"),
+        or are a place of the step themselves ("both pumps" beside pump one and pump two)."""
+        behind = at > 0 and self._text(at) == "both" and self._claims[at - 1] == NAME
+        if behind and self._value_follows(at + 1):
+            return True
+        step = self._passage.step_at(at)
+        for words, _ in self._walk(at, self._cues.phrase_heads):
+            groups = self._cues.phrases.get(words, ())
+            if len(words) > 1 and any(step is None or step in group.steps for group in groups):
+                return True
+        return False
 
     def _of_noun(self, at: int, noun: int, size: int) -> tuple[PositionGroup, ...]:
         """The groups spoken of; those of the step where none has so many places and theirs are
@@ -210,6 +243,8 @@ class Groups(Everyone):
         last += self._text(last) == "-" and self._text(last + 1) == "numbered"
         counted = self._text(last) == "numbers"  # as "on numbers ..." sounds
         last += self._text(last) in ("numbers", "numbered", "ones")
+        if self._text(last) == "first":
+            return None  # "odd ones first, one, ...": each is named
         word = self._word_ahead(last)
         groups, last = word if word is not None else (self._numeric_here(at), last)
         groups = tuple(group for group in groups if group.order)

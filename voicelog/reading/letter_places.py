@@ -73,6 +73,8 @@ class LetterPlaces(HeardPlaces):
         followed = pointed or same or self._value_follows(last) or self._state_follows(last)
         followed = followed or self._is_nil(last)
         followed = followed or self._is_so_somewhere(at, last)
+        heads = self._text(at - 1) in _HEADS and self._text(at) not in ("a", "i")
+        followed = followed or (heads and self._is_measured(last))  # "C gives 19.5"
         if self._ends_value(at, last):
             followed = self._behind = True
         if not followed and len(self._row(here[0].phrases[letter], at, last, here)[0]) < 2:

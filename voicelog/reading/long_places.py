@@ -31,10 +31,13 @@ class LongPlaces(BehindValues):
         return context.heard if at - context.heard_at <= REACH else ()
 
     def _whole_place(
-        self, at: int, behind: int
+        self, at: int, behind: int, known: Sequence[PositionGroup]
     ) -> tuple[str, int, tuple[PositionGroup, ...], bool] | None:
         """As `_phrase`, a place that begins with a position word, which counts other places: "boom
-        one front" and "boom one, front", where there is a boom 1 as well."""
+        one front" and "boom one, front", where there is a boom 1 as well. It may be shorter where
+        this step has none of those `known`: "elevator up", and in another step the elevator."""
+        step = self._passage.step_at(at)
+        elsewhere = step is not None and all(step not in group.steps for group in known)
         longest = self._cues.phrase_heads.get(self._text(at), 0)
         words: list[str] = []
         found = None
@@ -45,8 +48,12 @@ class LongPlaces(BehindValues):
                 continue
             words.append(self._text(index))
             groups = self._cues.phrases.get(tuple(words)) if index >= behind else None
-            if groups is not None and len(words) >= _LEAST_LONG:
-                found = self._cues.phrases[tuple(words)][0].phrases[tuple(words)], index + 1, groups
+            if groups is None or len(words) < _LEAST_LONG - elsewhere:
+                continue
+            if len(words) < _LEAST_LONG:
+                groups = tuple(group for group in groups if step in group.steps)
+            if groups:
+                found = groups[0].phrases[tuple(words)], index + 1, groups
         heard = self._named_here(at)
         if found is None or (heard and set(found[2]).isdisjoint(heard)):
             return None  # another field is spoken of: "feed rope boom one, front strand frayed"
@@ -87,3 +94,16 @@ class LongPlaces(BehindValues):
                 same = tuple(g for g in self._cues.groups if g.positions == found[0].positions)
                 return self._mentions(first, last, found[1], same, {"group"}, ()), last
         return None
+
+    def _is_of_open_place(self, at: int, after: int, groups: Sequence[PositionGroup]) -> bool:
+        """Whether the figures at `after`, behind the name of a field at `at`, are one number, of
+        the place that its sentence began with: "door one: lever force one eighty newtons"."""
+        figure = next(self._prefixes(after), None) if self._free(after) else None
+        if figure is None or not self._placed or self._context.filled:
+            return False
+        first = self._placed[-1][0]
+        alone = sum(each == first for each, _ in self._placed[-2:]) == 1
+        if not alone or first < self._sentence_start(at) or set(self._recent).isdisjoint(groups):
+            return False
+        number = self._passage.numerals(after).number(after)
+        return number is not None and number.last > figure[1]

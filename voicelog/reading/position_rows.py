@@ -115,7 +115,10 @@ class Rows(ToldPlaces):
         """`_more`; a singular word may head a row too: "latch one two three closed"."""
         if len(values) == 1:
             bare = self._bare_row(values[0], last, numbers)
-            if bare is not None and (many or self._measure_at(bare[1])):
+            several = bare is not None and (
+                many or self._text(bare[1]) in ("are", "were") or self._measure_at(bare[1])
+            )
+            if bare is not None and several:
                 values[:] = bare[0]
                 return bare[1]
         if not many and len(values) == 1:

@@ -218,7 +218,7 @@ class _Finder(FusedRows):
         if word is None:
             return None
         known, after = word[0], self._past_hyphen(word[1])
-        whole = self._whole_place(at, word[1])
+        whole = self._whole_place(at, word[1], known.groups)
         if whole is not None:
             return self._worded_phrase(at, whole)
         cut = self._cut_short(at, after, known.groups)
@@ -268,6 +268,8 @@ class _Finder(FusedRows):
             return None
         if known.weak and self._are_many_at(after, groups):
             return None  # "pins spring back at one, two and four"
+        if known.weak and self._is_of_open_place(at, after, groups):
+            return None
         self._many_named = known.weak and is_plural(self._text(word[1] - 1))
         found = self._list(
             at,

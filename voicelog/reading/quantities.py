@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Interval, Mention, Ratio
 from voicelog.reading import compounds, figures, tallies, unit_words
+from voicelog.reading.bounds import names_comparing
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.measures import Measures, alternatives_of
@@ -63,7 +64,7 @@ def quantities(doc: Doc) -> None:
     found: list[Mention] = []
     lists = [mention.end for mention in written.positions or () if "group" in mention.qualifiers]
     terms = [term for term in written.terms or () if not term.doubts]
-    names = {term.end for term in terms if " " in term.text}
+    names = {term.end for term in terms if " " in term.text or names_comparing(passage, term)}
     counts = lexicon_of(passage.cues.card).counted if terms else ()
     counted = {term.start: term.end for term in terms if term.value in counts}
     told = lexicon_of(passage.cues.card).tallied if terms else ()
@@ -87,7 +88,7 @@ def _read(
 ) -> Iterator[Mention]:
     reader = Measures(passage, start, stop)
     items = compounds.joined(passage, _items(passage, reader, start, stop, counted, tallied))
-    items = _beside(figures.joined(passage, items, lists))
+    items = _beside(figures.joined(passage, items, lists, counted))
     shared = _shared_references(passage, items)
     index = 0
     while index < len(items):
@@ -103,7 +104,9 @@ def _read(
         elif index - 1 in shared:
             yield _of_list(passage, item, shared[index - 1])
         elif item.first not in {reference.first for reference in shared.values()}:
-            named = item.first > start and passage.atoms[item.first - 1].end in names
+            before = item.first - 1
+            before -= before > start and passage.texts[before] == ","
+            named = before >= start and passage.atoms[before].end in names
             compared = None if named else _comparison(passage, start, item)
             yield compared or _single(passage, item)  # "hard over" names a field
 

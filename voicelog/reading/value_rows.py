@@ -44,7 +44,9 @@ class ValueRows(Places):
         while self._in_row(end, first):
             end += 1
         whole = self._passage.numerals(first).number(first)
-        if whole is not None and whole.last >= end and self._may_be(whole.value, groups):
+        measured = any(group.ratio for group in groups) and self._past_unit(end) > end
+        whole_is_meant = whole is not None and (measured or self._may_be(whole.value, groups))
+        if whole is not None and whole.last >= end and whole_is_meant:
             if count > _FEW and self._text(end) == ",":
                 ways = list(self._ways(first, self._past_row(end), count, groups))
                 self._passage.cuts.update(ways[0][1:] if len(ways) == 1 else ())
