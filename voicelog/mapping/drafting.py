@@ -27,6 +27,7 @@ from voicelog.mapping import (
     shared_units,
     supposed,
     texts,
+    told_again,
     unit_headings,
     verdict_rows,
 )
@@ -83,7 +84,8 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     values += found.proposed
     values += _computed(values, card)
     values.sort(key=lambda value: value.start)
-    values = found_and_left.doubt(_rows_in_doubt(values, row), card)
+    values = told_again.doubt(_rows_in_doubt(values, row), row)
+    values = found_and_left.doubt(values, card)
     values, warnings = sequences.check(values, row, reading, card)
     spoken = _steps(row, values, step)
     return Draft(

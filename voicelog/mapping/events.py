@@ -30,6 +30,7 @@ from voicelog.mapping import spots as spots_of
 from voicelog.mapping.row import Breaks, Cue, Events, Said, Spans, Spot
 from voicelog.mapping.spots import cues_near, field_at
 from voicelog.mapping.unit_fit import compatible
+from voicelog.reading import lost_colons
 from voicelog.reading.asides import KINDS as ASIDES
 from voicelog.reading.labels import OWN
 from voicelog.reading.talk import talk
@@ -134,7 +135,8 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     spots_of.mark(cues, spots, card)
     terms = by_kind.get("term", [])
     by_kind["term"] = _without_strange_options(terms, in_spots, moves, lexicon)
-    breaks = Breaks.of(text, Spans(_in_full(cue, text) for cue in cues if not cue.near))
+    names = Spans(_in_full(cue, text) for cue in cues if not cue.near)
+    breaks = Breaks.of(lost_colons.mended(text), names)
     said = verbs.without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
     said = judged.named_only(said, cues, spots, breaks, text)
     up_and_down.name(said, cues, in_spots, text, card)

@@ -85,7 +85,7 @@ def unit_at(text: str, at: int, *, alone: bool = False) -> SpokenUnit | None:
 _LINKS = frozenset({"all", "are", "at", "for", "in", "is", "on", "read", "reading", "the"})
 """Words that may stand between a unit and the number behind it."""
 _WORD = re.compile(r"[^\W\d_]+")
-_SAID_IN = re.compile(r"\bin\s+[^\W\d_]+(?:\s+[^\W\d_]+)?[\s,:]", re.IGNORECASE)
+_SAID_IN = re.compile(r"\bin\s+[^\W\d_]+(?:\s+[^\W\d_]+)?[\s,.:]", re.IGNORECASE)
 """ "In millimetres" says it plainly."""
 AHEAD = "unit ahead"
 """Tag of a number that has its unit from words ahead of it."""

@@ -390,7 +390,7 @@ class BegunLists(Corrected):
             return None
         values = [head[0]]
         last = self._to(values, head[1], numbers)
-        if last is None or len(values) < 2 or not self._value_follows(last):
+        if last is None or len(values) < 2 or not self._values_follow(last, len(values)):
             return None
         heard = self._is_heard(at - 1, groups[0].word)
         if set(values) != numbers and not heard and not self._context.running(at):

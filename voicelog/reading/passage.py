@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from voicelog.objects import Mention, MentionKind
+from voicelog.reading import lost_colons
 from voicelog.reading.atoms import Atom, atomise
 from voicelog.reading.lexing import NumberWord, lex, word_at
 from voicelog.reading.numerals import Numerals
@@ -54,7 +55,7 @@ class Passage:
 
     @classmethod
     def of(cls, text: str, cues: Cues) -> Passage:
-        atoms = list(atomise(text))
+        atoms = list(atomise(lost_colons.mended(text)))
         count = len(atoms)
         texts = [atom.text for atom in atoms] + _NOTHING
         return cls(text, atoms, cues, texts, [""] * count, lex(atoms), _taken=bytearray(count))

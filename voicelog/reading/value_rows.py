@@ -93,10 +93,19 @@ class ValueRows(Places):
             at += 1
         return at
 
+    def _values_follow(self, at: int, count: int) -> bool:
+        """Whether the value of `count` places is said from `at` on, or a row of theirs."""
+        return self._value_follows(at) or self._row_behind(at, count)
+
     def _row_behind(self, at: int, count: int) -> bool:
         """Whether a row of `count` values stands behind a pause: "temperatures one to five then.
-        Fifty eight, fifty nine, ..."."""
+        Fifty eight, fifty nine, ...", "one to five, in millimetres, six point two, ..."."""
         at += self._text(at) == "then"
+        unit = at + (self._text(at) in _PAUSES)
+        unit += self._text(unit) == "all"
+        unit += self._text(unit) == "in"
+        end = self._past_unit(unit)
+        at = end if end > unit else at
         if count <= _FEW or self._text(at) not in _PAUSES:
             return False
         first, found = at + 1, 0
