@@ -64,6 +64,7 @@ def doubt(
         lost = not other.targets and number_pairs.lost_left(row, one, other)
         if one.targets and tries.again(row, one, other):
             one.said.doubts.append("two_values")
+            other.said.doubts.append("ambiguous_place")
         if one.targets and guessed and (lost or number_pairs.second_value(row, one, other)):
             one.said.doubts.append("number_beside_number")
         elif (

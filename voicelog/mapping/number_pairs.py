@@ -80,12 +80,12 @@ def second_value(row: Events, one: Placement, other: Placement) -> bool:
         return False
     alike = first.mention.unit == second.mention.unit
     if second.kind == "count":
-        alike = not other.targets and _near(first, second)  # "172 psi, inflated 205"
+        alike = not other.targets and near(first, second)  # "172 psi, inflated 205"
     anchored = bool(row.anchors_in(first.end, second.start))
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
 
 
-def _near(one: Said, other: Said) -> bool:
+def near(one: Said, other: Said) -> bool:
     """Whether two numbers are of a size."""
     first, second = one.mention.value, other.mention.value
     if not isinstance(first, Decimal) or not isinstance(second, Decimal) or first <= 0:

@@ -37,6 +37,10 @@ _UP = re.compile(r"\s+(?:up|down|back|again|round|and)\b|\s*,", re.IGNORECASE)
 """ "Took three up again": the third, and not three of anything."""
 
 _JUDGED = re.compile(r"\b(?:it|that|this|which)(?:['’]s|\s+(?:is|was))\b", re.IGNORECASE)
+_IS_TOLD = re.compile(
+    r"(?:['’]s|(?:\s+one)?\s+(?:is|was|were|had|has|came|read|reads|showed|shows|looked|gave))\b",
+    re.IGNORECASE,
+)
 _TO = re.compile(r"\b(?:to|at)\s+\Z", re.IGNORECASE)
 _TOLD_OF_IT = re.compile(
     r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+)*(?:it|they|that)\b", re.IGNORECASE
@@ -65,6 +69,7 @@ def mark(row: Events, card: Card) -> None:
         counted = [each for each in before if _is_amount(row, each)]
         akin = [each for each in before if each not in counted and alike(each, left)]
         known = akin and not _is_another(row, akin[-1], left, fields)
+        known = known and not _of_another_place(row, akin[-1], left, fields)
         work = told(row, akin[-1], left) if known else []
         if not work:
             continue
@@ -96,6 +101,19 @@ def _is_another(row: Events, found: Said, left: Said, fields: Sequence[Field]) -
         named = {place for place in named if place[0] == left.step}
     units = [each.unit for each in fields if each.name in {name for _, name in named}]
     return bool(units) and not any(each and compatible(each, unit) for each in units)
+
+
+def _of_another_place(row: Events, found: Said, left: Said, fields: Sequence[Field]) -> bool:
+    """ "Three is 32 ohms. Four was open circuit, fitted a new one and it's 30.5": whether another
+    place than that of the value before was told of last, before the work."""
+    own = found.spot or _place_of(row, found)
+    spots = [a for a in row.anchors_in(found.end, left.start) if isinstance(a, Spot)]
+    if own is None or own.start > found.start or not spots:
+        return False
+    last = spots[-1]
+    told = _IS_TOLD.match(row.text, last.end) and row.breaks.between(found.end, last.start)
+    apart = set(own.names).isdisjoint(last.names) and _go_together(own, last, fields)
+    return bool(told) and apart
 
 
 def _candidates(row: Events, akin: Sequence[Said], until: int) -> tuple[Said, ...]:

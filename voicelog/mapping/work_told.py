@@ -20,7 +20,7 @@ FOUND = frozenset({"as found", "as found weak"})
 _PIECE = re.compile(r"[,.;:](?:\s+|\Z)|\s+(?:and|so|then|but)\s+", re.IGNORECASE)
 READ_ANEW = re.compile(
     r"\s*(?:(?:and|then|so|but|i|we|it|she|had|to|just|only)\s+)*"
-    r"(?:re)?(?:did|drove|flew|got|ran|loaded|emptied|warmed|cooled|repeated|swung|swapped\s+(?:gauges?|meters?|testers?)"
+    r"(?:re)?(?:did|drove|flew|got|ran|loaded|emptied|warmed|cooled|checked|counted|gauged|measured|read|repeated|swung|tested|timed|tried|weighed|took\s+(?:it|that|them)\s+again|swapped\s+(?:gauges?|meters?|testers?)"
     r"|[a-z]+ed\s+(?:the|my)\s+(?:[a-z]+\s+)?(?:gauge|meter|tester|clamp|probe))\b",
     re.IGNORECASE,
 )

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.objects import Interval, Mention, Ratio
-from voicelog.reading import compounds, figures, tallies, unit_words
+from voicelog.reading import compounds, either, figures, tallies, unit_words
 from voicelog.reading.bounds import names_comparing
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
@@ -88,7 +88,7 @@ def _read(
 ) -> Iterator[Mention]:
     reader = Measures(passage, start, stop)
     items = compounds.joined(passage, _items(passage, reader, start, stop, counted, tallied))
-    items = _beside(figures.joined(passage, items, lists, counted))
+    items = _beside(either.joined(passage, figures.joined(passage, items, lists, counted)))
     shared = _shared_references(passage, items)
     index = 0
     while index < len(items):

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 _ENDS = re.compile(
     r"\s*(?:here|now|on (?:here|it)|on (?:the|this) [a-z]+)?\s*(?=$|[,.;!?]|(?:and|but|so)\b)", re.I
 )
+_ENDED = re.compile(r"\s*(?:$|[,.;!?])")
+""" "Sixty six decibels it says": the gauge, perhaps, and not the book."""
 _PAUSE = re.compile(r"[,.;!?](?=\s|$)")
 _NUMBERS = frozenset({"quantity", "count", "ratio", "range"})
 
@@ -41,7 +43,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         start = numbers[-1].start if numbers else start
         start += len(text[start:]) - len(text[start:].lstrip())
         placed = any(mention.kind == "position" for mention in inside)
-        if placed and numbers and numbers[-1].kind != "range":
+        gauge = words[0] == "it says" and _ENDED.match(text, words.end()) is not None
+        if (placed or gauge) and numbers and numbers[-1].kind != "range":
             said = text[words.start() : words.end()]
             yield Mention("procedure", said, *words.span(), "recited", stage="asides")
         elif inside:

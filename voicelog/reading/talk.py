@@ -132,6 +132,8 @@ class Talk:
     asides: dict[str, tuple[str, ...]]
     quoted: dict[str, tuple[str, ...]]
     spares: dict[str, tuple[str, ...]]
+    about: dict[str, tuple[str, ...]]
+    tries: dict[str, tuple[str, ...]]
 
 
 @cache
@@ -155,9 +157,9 @@ class Phrases:
     """It knows lower case only: what tells case apart can be skipped by its first letter."""
     kinds: tuple[str, ...]
 
-    def find(self, text: str) -> Iterator[re.Match[str]]:
+    def find(self, text: str, start: int = 0, end: int | None = None) -> Iterator[re.Match[str]]:
         """Where the expressions stand in `text`, in any case; a match's own text is lowered."""
-        return self.pattern.finditer(lowered(text))
+        return self.pattern.finditer(lowered(text), start, len(text) if end is None else end)
 
     def kind(self, match: re.Match[str]) -> str:
         """What the words of `match` do."""
@@ -203,3 +205,9 @@ def quoting_words() -> Phrases:
 def spare_words() -> Phrases:
     """Words behind a count of what lies ready, as one expression. Raises ConfigError."""
     return _compiled(talk().spares, r"\s+", "spares")
+
+
+@cache
+def other_tries() -> Phrases:
+    """Words that tell of another try, as one expression. Raises ConfigError."""
+    return _compiled(talk().tries, r"\s+", "tries")
