@@ -9,11 +9,12 @@ from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from voicelog import units
+from voicelog.mapping import upkeep
 from voicelog.mapping.unit_fit import compatible, far_apart, settled
 from voicelog.objects import Interval, Mention, Ratio, Value
 from voicelog.phonetics import likeness, of_sounds
 from voicelog.reading.kinds import ANY, deeds_of, does, kind_of
-from voicelog.reading.labels import NEGATIVE, denies
+from voicelog.reading.labels import NEGATIVE, denies, denies_deed
 from voicelog.reading.look_alikes import in_form
 from voicelog.reading.states import told_state
 from voicelog.reading.talk import talk
@@ -208,9 +209,11 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         value = "fail" if none else value  # "two's got none" of what has to be in
         lacks = "lacks" in mention.qualifiers  # "hasn't got any": is that good?
         strange = none or tripped or lacks or _is_other_deed(mention, wanted, field)
+        strange = strange or upkeep.is_all(mention, field)
         doubts = (*mention.doubts, *("named_only",) * bool(open_), *("state_meaning",) * strange)
         return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
-    value = CONTRARY[mention.value] if denies(field.label) else mention.value
+    contrary = denies(field.label) or denies_deed(field.label, said[-1])
+    value = CONTRARY[mention.value] if contrary else mention.value
     opposites = talk().remarks.opposites
     dry = said == _DRY and not _LEAKS.isdisjoint(faults_in((field.label,)))
     wanted = _DRY if dry else wanted  # "brake units dry" where they have to be free of leaks

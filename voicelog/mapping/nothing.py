@@ -48,7 +48,7 @@ def enter(
 
 _NIL = frozenset({"nil", "none", "nothing"})
 _NOTHING = re.compile(
-    r"(?:\A|[,.;:]|\b(?:and|but)\b)\s*(?P<nil>nothing)\s+(?:on|in|at|for|from|under|behind)\s+(?:the\s+)?\Z",
+    r"(?:\A|[,.;:]|\b(?:and|but)\b)\s*(?P<nil>nothing)\s+(?:on|in|at|for|from|out\s+of|under|behind)\s+(?:the\s+)?\Z",
     re.IGNORECASE,
 )
 

@@ -294,12 +294,13 @@ class Placer:
         best: dict[tuple[Place, tuple[str | None, ...]], tuple[float, Target, int]],
         nothing: float,
     ) -> Placement:
-        ranked = sorted(best.values(), key=lambda entry: -entry[0])
+        ranked = sorted(best.values(), key=lambda entry: (-entry[0], -len(entry[1].positions)))
         if not ranked or ranked[0][0] < nothing - _TIE * (not ranked[0][1].by_unit):
             return Placement(said)
         total, target, cut = ranked[0]
         rival = next((entry for entry in ranked[1:] if entry[1].place != target.place), None)
-        other = next((entry for entry in ranked[1:] if entry[1].place == target.place), None)
+        others = (entry for entry in ranked[1:] if entry[1].place == target.place)
+        other = next((e for e in others if total - e[0] > _TIE or not _fewer(e[1], target)), None)
         margin = (
             min(total - entry[0] for entry in (rival, other) if entry) if rival or other else 9.0
         )
@@ -348,3 +349,8 @@ class Placer:
             ]
             totals.append([max(map(float.__add__, best, behind)) for best in best_of[index]])
         return totals[::-1]
+
+
+def _fewer(one: Target, other: Target) -> bool:
+    """Whether `one` is some of the places that are joined in `other`: "on one and on two"."""
+    return set(one.positions) < set(other.positions)

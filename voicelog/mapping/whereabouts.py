@@ -16,8 +16,11 @@ if TYPE_CHECKING:
 
     from voicelog.objects import Field
 
-JOIN = re.compile(r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:the|number|on|at)?\s*", re.IGNORECASE)
-"""What stands between things that are named together."""
+JOIN = re.compile(
+    r"[\s,]*(?:and|&|plus|or|to)?[\s,]*(?:(?:also\s+)?(?:at|for|from|in|on)\s+)?(?:the|number)?\s*",
+    re.IGNORECASE,
+)
+"""What stands between things that are named together: "from the panel and from the door"."""
 _REST = re.compile(r"(?:the\s+)?(?:rest|others?|remaining|all\s+other)\b", re.IGNORECASE)
 _ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|neither|none(?=\s+of))\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?",

@@ -9,6 +9,7 @@ from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.places import NIL, TELLERS
 from voicelog.reading.running_list import BREAKS, REACH
 from voicelog.reading.state_words import trade
+from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem, word_key
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 _PAIR = 2
 _AT = frozenset({"at", "for", "in", "on"})
+_NOTHING = NIL | {"nothing"}
 
 
 class BehindValues(Continued):
@@ -33,9 +35,17 @@ class BehindValues(Continued):
         links = (each for each in range(at - 2, max(-1, at - 5), -1) if self._text(each) in _AT)
         return any(self._value_ends(each) for each in links)
 
+    def _comes_from(self, at: int) -> bool:
+        """ "Nothing from three", "nothing out of three"."""
+        if self._text(at) == "from":
+            return self._text(at - 1) in _NOTHING
+        return (self._text(at - 1), self._text(at)) == ("out", "of") and self._text(
+            at - 2
+        ) in _NOTHING
+
     def _behind_value(self, at: int) -> Found | None:
         """ "forty five foot pounds on one and three, forty four on two"."""
-        under = self._is_put_under(at) or self._is_of_a_part(at)
+        under = self._is_put_under(at) or self._is_of_a_part(at) or self._comes_from(at)
         if at == 0 or (self._text(at) not in ("on", "for", "into", "in", "at") and not under):
             return None
         ends = self._value_ends(at) or self._text(at - 1) in NIL
@@ -61,17 +71,22 @@ class BehindValues(Continued):
             return None
         if context.heard_at > context.at or self._is_excepted(start):
             context.used = set()  # another field was named since, or these are left out of all
+        self._link = self._text(at)
         listed = self._numbers_at(start, groups)
+        self._link = ""
         if listed is None:
             return None
         values, last = self._without_next(*listed)
-        if loose and len(values) == 1 and word_key(self._text(at - 1)) not in trade("CONDITION"):
-            return None  # "lifts at four"
+        before = self._text(at - 1)
+        so = word_key(before) in trade("CONDITION") or before in talk().remarks.passed
+        if loose and len(values) == 1 and not so:
+            return None  # "lifts at four", but not "fine at four"
         goes_on = self._next_is_told(last, set(groups[0].numbers) - set(values))
         told = goes_on or self._state_follows(last) or (len(values) > 1 and self._are_so(last))
         measured = self._text(last) in TELLERS and self._value_follows(last)
         told = told or measured  # "on three I get ..."
         ended = self._text(last) in BREAKS or (start > first and self._text(last) in _AT)
+        ended = ended or self._is_so_too(start, last)
         if self._free(last) and not (ended or told or under):
             return None
         named = tuple(groups[0].numbers[value] for value in values)

@@ -201,6 +201,19 @@ def numbered(field: Field) -> tuple[str, ...]:
     return (" ".join((*things[:-1], one)), one) if things and one != things[-1] else ()
 
 
+_FREE = re.compile(r"(.+?)[ -]([a-z]+)[ -]free", re.IGNORECASE)
+
+
+@lru_cache(maxsize=20_000)
+def free_of(label: str) -> str:
+    """A label that ends in the fault which its thing is free of, in other words: "housing free of
+    leaks" for "Housing leak free"."""
+    found = _FREE.fullmatch(label)
+    if found is None or word_key(found[2].lower()) not in conditions():
+        return label
+    return f"{found[1]} free of {found[2]}s"
+
+
 NEGATIVE = frozenset({"no", "free", "nil", "absence", "without"})
 NOT = frozenset({"not", "never"})
 
@@ -209,6 +222,18 @@ NOT = frozenset({"not", "never"})
 def denies(label: str) -> bool:
     """Whether a label tells what must not have come to its thing: "Heat strip not turned"."""
     return not NOT.isdisjoint(label.lower().split()[1:-1])
+
+
+_LEAST_STEM = 4
+
+
+def denies_deed(label: str, stem: str) -> bool:
+    """Whether a label says that there must be none of what a verb with that stem tells: "No
+    detection with thick gauge" where something "detects"."""
+    first, *rest = label.lower().split()
+    told = next((at for at, word in enumerate(rest) if word in WHERE or word == "with"), len(rest))
+    long = len(stem) >= _LEAST_STEM and stem not in conditions()
+    return first in NEGATIVE and long and any(word.startswith(stem) for word in rest[:told])
 
 
 _DOING = re.compile(r"\b([a-z]{3,})ing\s+(?:time|interval)\b")

@@ -17,6 +17,7 @@ from voicelog.reading.doers import doers, doers_at
 from voicelog.reading.percard import per_card
 from voicelog.reading.state_words import trade, verdicts
 from voicelog.reading.statements import (
+    denied_by,
     is_fault,
     is_statement,
     likewise,
@@ -190,7 +191,7 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
     place = (step.number, field.name)
     label = field.label.lower()
     negative = label.split()[0] in labels.NEGATIVE
-    unwanted = _FREE_OF.search(label)  # "Sight glass free of foam"
+    unwanted = _FREE_OF.search(labels.free_of(label))  # "Sight glass free of foam"
     if unwanted is not None:
         whole = unwanted[1].strip()
         fault = whole.split()[0] if whole in field.say else whole
@@ -203,6 +204,10 @@ def _learn_check(lexicon: Lexicon, step: Step, field: Field, said: Mapping[str, 
         (lexicon.faults if fault else lexicon.subjects).add(lexicon.canonical(phrase))
     if negative:
         lexicon.statements.add(lexicon.canonical(field.label))
+        denied = denied_by(label)
+        if denied and not is_fault(denied) and " with " in label:
+            lexicon.speaks_of(denied, place, 0.95)
+            lexicon.faults.add(lexicon.canonical(denied))
         return
     subject, predicate = split(field)
     for before, thing, kind in doers(field, subject, predicate):

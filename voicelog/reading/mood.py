@@ -33,6 +33,9 @@ NOT_SO = "not so"
 """What is told is wanted, planned or asked about, and is no finding."""
 
 
+_MEANWHILE = frozenset({"when", "while", "whilst"})
+
+
 class Mood(Negation):
     """Reads whether what is told is so, from the words of its clause."""
 
@@ -180,8 +183,10 @@ class Mood(Negation):
 
     def _is_circumstance(self, index: int) -> bool:
         """Whether the word tells in what state something else was found: "the drive kept running
-        with it open", "slipped when we stopped loaded"."""
+        with it open", "slipped when we stopped loaded", "opened every guard while running"."""
         link, subject = self.word(index - 2), self.word(index - 1)
+        if subject in _MEANWHILE and self.words[index].endswith("ing"):
+            return True
         return (link == "with" and subject in _IT) or (link in _AS_WE and subject in _WE)
 
     def _is_present(self, at: int, end: int) -> bool:

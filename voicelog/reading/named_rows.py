@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 _TWO_BY_EAR = frozenset({"to", "too"})
 _WHERE = frozenset({"at", "in", "on"})
+_FROM = frozenset({"by", "for", "from", "with"})
 PERSONS = frozenset({"i", "i'd", "i'm", "we", "we'd", "we're", "he", "she", "they", "you"})
 _ALONE = frozenset({
     "is", "was", "has", "not", "needs", "wants", "still", "yet", "to", "down", "up", "next",
@@ -48,6 +49,13 @@ class NamedRows(HalfPlaces):
         if link < 0 or not self._is_told(end):
             return False
         return self._is_state(self._text(link)) or self._named_again(first, end)
+
+    def _is_so_itself(self, first: int, end: int) -> bool:
+        """Whether a state stands before the row at `first`, and another right behind the place
+        that ends at `end`: "fine on the left and on the right it's not"."""
+        link = first - 1 - (self._text(first - 1) == "the")
+        behind = end + (self._text(end) in _PRONOUNS)
+        return self._is_state(self._text(link - 1)) and self._state_follows(behind)
 
     def _named_again(self, first: int, end: int) -> bool:
         """Whether a state stands behind a word at `end` that was said before `first`."""
@@ -77,7 +85,7 @@ class NamedRows(HalfPlaces):
             while self._text(after) in JOINTS:
                 after += 1
             whole = self._phrase(after, groups) if after > last else None
-            again = self._past_where(after) if whole is None else after  # a place "on load"
+            again = self._past_where(after, first) if whole is None else after  # a place "on load"
             found = self._phrase(again, groups) if after > last or len(position) == 1 else None
             if found is None and after > last:
                 found = self._same_letter(position, after, groups)
@@ -106,6 +114,8 @@ class NamedRows(HalfPlaces):
             own = self._strong_word(found[1]) is not None or self._tells_anew(first, found[1])
             if ended and joints == [","] and own:
                 return tuple(named), last  # "sound on north, east and south, west dial cracked"
+            if again > after and self._is_so_itself(first, found[1]):
+                return tuple(named), last  # "fine on the left and on the right no good"
             ended = ended or "and" in joints
             named.append(found[0])
             last = found[1]
@@ -185,9 +195,13 @@ class NamedRows(HalfPlaces):
             return False
         return self._text(joint) in ("and", "&") or not self._value_follows(end)
 
-    def _past_where(self, at: int) -> int:
-        """Index behind the words that say "at" once more: "at the drum end or in the middle"."""
-        at += self._text(at) in _WHERE
+    def _past_where(self, at: int, first: int) -> int:
+        """Index behind the words that say "at" once more: "at the drum end or in the middle"; or
+        that lead to the row at `first`, too: "from the panel and also from the door"."""
+        link = first - 1 - (self._text(first - 1) == "the")
+        also = at + (self._text(at) == "also")
+        if self._text(also) in _WHERE or (link >= 0 and self._text(also) == self._text(link)):
+            at = also + (self._text(also) in _WHERE | _FROM)
         return at + (self._text(at) == "the")
 
     def _denied_too(self, joint: int, last: int) -> bool:

@@ -19,6 +19,8 @@ _BEFORE_TO = frozenset(
 )
 """Words before "bolt to ninety eight" that make the "to" a preposition."""
 JOINTS = frozenset({",", "and", "&", "or", "nor"})
+_ROW_GOES_ON = JOINTS | {"", ".", ";", "also", "as", "too"}
+"""What may stand behind a place of a row to which the same word leads as to the first."""
 
 
 class Rows(ToldPlaces):
@@ -216,6 +218,7 @@ class Rows(ToldPlaces):
             after += 1
         if self._text(after) in ("and", "&", "or"):
             after += 1
+        after = self._past_link(after, numbers) if after > at else after
         found = self._next_position(after, numbers)
         if found is None and self._text(after - 1) in ("and", "&"):
             found = self._fused_end(after, values[-1], self._listing, numbers)
@@ -238,6 +241,18 @@ class Rows(ToldPlaces):
             return None
         values.append(found[0])
         return found[1]
+
+    def _past_link(self, at: int, numbers: set[int]) -> int:
+        """Behind the word that led to the row where it leads to one more place at `at`, of which
+        nothing else is told: "on one and on four", "at two, at three and also at five"."""
+        start = at + (self._text(at) == "also")
+        if not self._link or self._text(start) != self._link:
+            return at
+        found = self._next_position(start + 1, numbers)
+        if found is None or self._text(found[1]) not in _ROW_GOES_ON:
+            return at
+        pause = self._text(found[1]) == ","
+        return at if pause and self._state_follows(found[1] + 1) else start + 1
 
     def _measure_at(self, at: int) -> bool:
         """Whether a number with its unit stands at `at`: "wear one and three 1.4 millimetres"."""

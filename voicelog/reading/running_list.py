@@ -94,6 +94,8 @@ class Listed(Fused):
         """The name of the field before the list is a plural: "gaps one and two eighteen thou"."""
         self._heard_two = -1
         """Where a "two" was taken for a "to" last."""
+        self._link = ""
+        """The word that leads to the row that is being read: "on" of "on one and on four"."""
         self._behind = False
         """The letters of the list stand behind their values."""
         self._told = -1

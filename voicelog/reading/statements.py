@@ -31,7 +31,7 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
     label = phrase_key(field.label)
     others = (phrase for phrase in field.say if phrase_key(phrase) != label)
     said = {token.key for phrase in others for token in tokenise(phrase)}
-    words = [token for token in tokenise(field.label.lower()) if token.is_word]
+    words = [token for token in tokenise(labels.free_of(field.label).lower()) if token.is_word]
     particles = talk().remarks.particles
     compounds = {part for each in _COMPOUND.findall(field.label.lower()) for part in each}
     first = 0
@@ -96,6 +96,7 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     if _halts(words, at):
         return True
     works = word in _LAST and at == len(words) - 1  # "foul beam works", "governor reset"
+    works = works and not (word == "sound" and kind_of(words[at - 1].key) == "sounder")
     noun = word in _NOUNS_TOO and not (works or _of_many(words, at) or _is_deed(words, at))
     if noun or not _says(words, at):
         return False
@@ -108,8 +109,8 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
     return verb or ends or last in talk().remarks.particles
 
 
-_LAST = frozenset({"reset", "set", "works"})
-"""Nouns too, unless a label ends in them."""
+_LAST = frozenset({"reset", "set", "sound", "works"})
+"""Nouns too, unless a label ends in them: "splice sound", but not "alarm sound"."""
 
 
 def _is_deed(words: Sequence[Token], at: int) -> bool:
@@ -278,8 +279,18 @@ def tells_how(word: str) -> bool:
 
 def located_at(label: str) -> list[str]:
     """What a negative label says the fault is not on: "No cracks in the frame" -> frame."""
-    parts = re.split(r"\b(?:in|on|at|of|from)\b", label, maxsplit=1)
+    parts = _LOCATES.split(label, maxsplit=1)
     return [] if len(parts) < 2 else [parts[1], *parts[1].split()]
+
+
+def denied_by(label: str) -> str:
+    """What a negative label says there must be none of: "detection" of "No detection with thick
+    gauge"; "" where no place or circumstance tells it apart."""
+    parts = _LOCATES.split(label, maxsplit=1)
+    return "" if len(parts) < 2 else " ".join(parts[0].split()[1:])
+
+
+_LOCATES = re.compile(r"\b(?:in|on|at|of|from|with)\b")
 
 
 _TRIED = frozenset({"check", "test"})

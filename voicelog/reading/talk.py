@@ -89,6 +89,7 @@ class RemarkWords:
     opposites: dict[str, str]
     same: dict[str, str]
     alike: dict[str, list[str]]
+    upkeep: dict[str, list[str]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,10 @@ _CLAUSE = 8
 _LONGEST_OPTION = 4
 """Words of an option that is looked for."""
 _SEVERAL = 2
+_NAME = 4
+"""Words of a name that several places have, at most."""
+_HAVE = frozenset({"had", "have"})
+_THEIR = frozenset({"all", "both", "got", "the", "their"})
 _VERBS_TOO = frozenset({"drop", "run", "stroke", "trip", "turn"})
 """Units that are verbs where they stand behind several: "three and four turn free"."""
 _NOT = frozenset({"no", "not"})
@@ -173,11 +177,28 @@ class ToldPlaces(Listed):
             return self._state_behind(at)
         if self._state_behind(at) or self._is_asked_of(at) or self._are_doing(at):
             return True
-        if self._text(at) in talk().remarks.undone:
+        if self._text(at) in talk().remarks.undone or self._have_it_so(at):
             return True  # "switches one to four tried"
+        if self._text(at).endswith("ed") and self._text(at + 1) == "and":
+            return self._state_follows(at + 2)  # "four and five washed and clear"
         lexicon = lexicon_of(self._cues.card)
         named = word_key(self._text(at)) in lexicon.exact and self._text(at) not in _VERBS_TOO
         return not named and self._state_follows(at + 1)
+
+    def _have_it_so(self, at: int) -> bool:
+        """Whether several places have at `at` what the card names in some state: "one, three and
+        four have their clips fitted"."""
+        if self._text(at) not in _HAVE:
+            return False
+        lexicon = lexicon_of(self._cues.card)
+        at += 1
+        while self._text(at) in _THEIR:
+            at += 1
+        names = ((" ".join(self._texts[at:end]), end) for end in range(at + 1, at + _NAME + 1))
+        return any(
+            lexicon.canonical(name) in lexicon.places and self._state_follows(end)
+            for name, end in names
+        )
 
     def _did_something(self, at: int) -> bool:
         """Whether the clause goes on at `at` to tell what one thing did, or didn't: "three just
