@@ -92,6 +92,20 @@ def test_what_only_the_second_holds_is_proposed_and_asked_about() -> None:
     assert reason.sentence.endswith(': "three millimetres"')
 
 
+def test_words_that_the_second_puts_elsewhere_are_asked_about() -> None:
+    draft = drafted(
+        "Gaps both two point five millimetres.", "Gap upper two point five millimetres."
+    )
+    assert codes(value(draft, "gap", "lower")) == {"put_elsewhere"}
+    assert value(draft, "gap", "upper").value == Decimal("2.5")
+
+
+@pytest.mark.parametrize("second", ["Seal was still alive.", "Seal was still a life and cracked."])
+def test_a_verdict_for_which_the_second_has_other_words_is_asked_about(second: str) -> None:
+    assert not codes(value(drafted("Seal was still dry.", "Seal is still dry."), "seal"))
+    assert codes(value(drafted("Seal was still dry.", second), "seal")) == {"read_otherwise"}
+
+
 def test_what_they_hold_differently_is_asked_about_with_the_other_value() -> None:
     draft = drafted("Serial number bravo kilo two one nine.", "Serial number victor kilo 219.")
     serial = value(draft, "serial")

@@ -18,10 +18,13 @@ from voicelog.doubt import OF_SOUND_AND_NUMBER
 from voicelog.reading.settings import reasons_of, settings
 
 if TYPE_CHECKING:
-    from voicelog.objects import Card, Draft, FieldValue, Reason
+    from voicelog.objects import Card, Draft, Field, FieldValue, Reason
 
 _FREE = frozenset({"text", "computed"})
 """Kinds of field whose values are compared by their words alone, or that nobody says."""
+
+_WORDED = frozenset({"check", "choice", "text"})
+"""Kinds of field whose values hang on plain words, which no figure or unit guards."""
 
 _OF_WORDING = frozenset({"joined_digits", "loosely_named", "misheard_term", "placed_by_unit"})
 """Doubts of how a field was named and where its figures end ("eighty, eight"), which end where the
@@ -75,11 +78,7 @@ def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card)
     theirs = {v.key: v for v in other.values if fields[v.key[:2]].type not in _FREE}
     ours = {value.key for value in draft.values}
     values = [
-        _settled(value, theirs[value.key], text, other_text, fields[value.key[:2]].unit)
-        if value.key in theirs
-        else _heard_alike(value, text, other_text)
-        if fields[value.key[:2]].type == "text"
-        else value
+        _beside(value, theirs.get(value.key), text, other, other_text, fields[value.key[:2]])
         for value in draft.values
     ]
     besides = [value for key, value in theirs.items() if key not in ours and not value.needs_check]
@@ -87,6 +86,24 @@ def compared(draft: Draft, text: str, other: Draft, other_text: str, card: Card)
     found = {value.key for value in values}
     missing = tuple(key for key in draft.missing if key not in found)
     return replace(draft, values=tuple(values), missing=missing)
+
+
+def _beside(
+    value: FieldValue,
+    theirs: FieldValue | None,
+    text: str,
+    other: Draft,
+    other_text: str,
+    field: Field,
+) -> FieldValue:
+    """`value` beside what `other` has for the same field, which may be nothing. The same word that
+    `other` came to by other words, and not plainly, is as good as none."""
+    worded = field.type in _WORDED
+    if theirs is None or (worded and theirs.needs_check and _same(value, theirs)):
+        asked = _unheld(value, text, other, other_text, worded)
+        if theirs is None or asked is not value:
+            return asked
+    return _settled(value, theirs, text, other_text, field.unit)
 
 
 def _settled(
@@ -115,18 +132,32 @@ def _settled(
     )
 
 
-def _heard_alike(value: FieldValue, text: str, other_text: str) -> FieldValue:
-    """A remark in free words, asked about where the other model has other words for it; where
-    words are parted ("hand rail") is no difference."""
+def _unheld(
+    value: FieldValue, text: str, other: Draft, other_text: str, worded: bool
+) -> FieldValue:
+    """`value`, which `other` lacks: asked about where that puts the same words elsewhere ("waves
+    three and four" for "ways"), or, where the value is a word, has others ("dry" for "alive").
+
+    Words that are parted ("hand rail") are no others.
+    """
     start, end = counterpart(text, value.start, value.end, other_text)
     theirs = other_text[start:end]
-    if "".join(_words(text[value.start : value.end])) == "".join(_words(theirs)):
+    plain = (each for each in other.values if each.key != value.key and not each.needs_check)
+    if any(each.start < end and start < each.end for each in plain):
+        code = "put_elsewhere"
+    elif worded and _joined(text[value.start : value.end]) != _joined(theirs):
+        code = "read_otherwise"
+    else:
         return value
     return replace(
         value,
-        reasons=(*value.reasons, _told("read_otherwise", theirs)),
-        confidence=min(value.confidence, _trust("read_otherwise")),
+        reasons=(*value.reasons, _told(code, theirs)),
+        confidence=min(value.confidence, _trust(code)),
     )
+
+
+def _joined(text: str) -> str:
+    return "".join(_words(text))
 
 
 def _worded(value: FieldValue, other: FieldValue) -> FieldValue:
