@@ -23,6 +23,7 @@ CARDS: Path = GOLDEN / "cards"
         "mapping/tried.jsonl",
         "mapping/half_told.jsonl",
         "mapping/left_out.jsonl",
+        "mapping/only_open.jsonl",
     ),
 )
 def test_golden(case: dict[str, Any]) -> None:
