@@ -26,10 +26,11 @@ _OF_US = re.compile(
 _WITH = re.compile(r"\bwith\s+(?:only\s+|just\s+)?\Z", re.IGNORECASE)
 _NOUN = re.compile(
     r"\s+(?!(?:and|at|each|for|in|is|left|of|off|on|or|over|there|to|was)\b)[a-z]+\s+"
-    r"(?:on|off|running|stopped|open|closed|up|down|working|in|out)\b",
+    r"(?:off|running|stopped|open|closed|up|down|working|out"
+    r"|(?:on|in)(?!\s+(?:it|them|each|both)\b))\b",
     re.IGNORECASE,
 )
-""" "With one pump on": how it was tried."""
+""" "With one pump on": how it was tried, and not what was found, "with three slivers on it"."""
 _APIECE = re.compile(
     r"\s+(?:(?:for|to|on|in|at)\s+(?:each|every)|each|apiece|(?:per|a)\s+(?!min|hour|sec|shift)[a-z]+)\b",
     re.IGNORECASE,

@@ -234,7 +234,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         kind = openers.kind(opener)
         if kind == "limit" and any(start <= opener.start() < end for start, end in apart.values()):
             continue  # "three over the top limit", and what comes then is quoted by nobody
-        if kind in {"limit", "past"} and _within_name(opener, named):
+        if kind in {"limit", "past", "setting"} and _within_name(opener, kind, named):
             continue
         if kind == "plan" and _TOLD.match(text, opener.start()):
             continue  # "before tightening, the pack was ...": what was so
@@ -353,14 +353,16 @@ def _figures_follow(text: str, at: int, ahead: Sequence[Mention]) -> bool:
     return any(m.kind in _VALUES and not text[at : m.start].strip() for m in ahead if m.start >= at)
 
 
-def _within_name(opener: re.Match[str], names: Sequence[Mention]) -> bool:
-    """Whether the word that opens is part of a name ("minimum thickness", "worn to limit")."""
+def _within_name(opener: re.Match[str], kind: str, names: Sequence[Mention]) -> bool:
+    """Whether the word that opens is part of a name ("minimum thickness", "worn to limit"), or all
+    that opens a setting is ("gauge set MG-04")."""
     word = re.search(
         r"max|min|limit|spec|toleran|nominal|target|requir|allow|permi", opener[0], re.I
     )
     at = opener.start() + (word.start() if word else 0)
+    last = opener.end() - 1 if kind == "setting" else at
     index = bisect_right(names, at, key=lambda name: name.start) - 1
-    return index >= 0 and names[index].start <= at < names[index].end
+    return index >= 0 and names[index].start <= at and last < names[index].end
 
 
 def _names_thing(opener: re.Match[str], mentions: Sequence[Mention], end: int) -> bool:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import digits_of
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.spoken import letter_names, letters, lexemes, spoken
+from voicelog.reading.spoken import letter_names, letters, lexemes, separators, spoken
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
@@ -108,7 +108,8 @@ def begins_word(passage: Passage, at: int) -> bool:
     if word.shape != "word" or len(word.text) < _WORD or (hyphened and not word.glued):
         return False
     spelt = ((word.text,), (atom.text, word.text))
-    if any(each in table for table in (letters(), letter_names(), lexemes()) for each in spelt):
+    tables = (letters(), letter_names(), lexemes(), separators())
+    if any(each in table for table in tables for each in spelt):
         return False
     starts = lexicon_of(passage.cues.card).starts
     return hyphened or f"{atom.text}{word_key(word.text)}" in starts

@@ -133,7 +133,8 @@ class Places:
         that is nearly written so, with the value behind that, too ("crew 4 took 60")."""
         after = self._past_hyphen(at + 1)
         after += self._text(after) == "is"  # "pulle is one, two and four"
-        if not self._cues.sounds or not self._may_count(after):
+        plain = (self._text(at),) in self._cues.phrases  # the "south" one, where there are seats
+        if plain or not self._cues.sounds or not self._may_count(after):
             return None
         figure = next(self._prefixes(after), None)
         if figure is None:
@@ -279,6 +280,7 @@ class Places:
 
     def _is_alone(self, at: int) -> bool:
         """Whether a verb of one thing stands behind the figure that ends at `at`, or in it."""
+        at += self._text(at) == "it" and self._text(at + 1) in _OF_ONE  # "on three it is empty"
         is_ = self._text(at) == "'" and self._text(at + 1) == "s"  # "3's"
         stays = self._text(at) in _STAYS and (self._text(at),) not in self._cues.words
         of_one = is_ or stays or self._text(at) in _OF_ONE

@@ -118,7 +118,10 @@ class Rows(ToldPlaces):
         if len(values) == 1:
             bare = self._bare_row(values[0], last, numbers)
             several = bare is not None and (
-                many or self._text(bare[1]) in ("are", "were") or self._measure_at(bare[1])
+                many
+                or self._text(bare[1]) in ("are", "were")
+                or self._measure_at(bare[1])
+                or self._measures_all(bare[1])
             )
             if bare is not None and several:
                 values[:] = bare[0]
@@ -260,6 +263,15 @@ class Rows(ToldPlaces):
         if number is None:
             return False
         return unit_words.find(self._atoms, number.last, self._passage.barrier(at)) is not None
+
+    def _measures_all(self, at: int) -> bool:
+        """Whether a number with its unit stands behind a pause at `at`, and no place of its own
+        behind it: "seat bolts one, two and four, sixty foot pounds"."""
+        number = self._passage.numerals(at + 1).number(at + 1) if self._free(at + 1) else None
+        if self._text(at) != "," or number is None:
+            return False
+        unit = unit_words.find(self._atoms, number.last, self._passage.barrier(at + 1))
+        return unit is not None and not self._is_located(unit[1])
 
     def _is_located(self, at: int) -> bool:
         """Whether words behind a number tell where it was measured, so that it is no place."""

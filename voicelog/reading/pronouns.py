@@ -205,6 +205,8 @@ class Pronouns(Thousandths):
         tells = at + 1 + (self._text(at + 1) in _ADVERBS)
         told = self._text(tells) in _OF_PRONOUN | _AUXILIARIES or self._tells_state(tells)
         told = told or self._does(tells)
+        code = at + 1 + (self._text(at + 1) == ",")  # "back one c c seven four two"
+        told = told or (code < len(self._claims) and self._claims[code] == "identifiers")
         return (articled or told or self._says_too(at + 1)) and index < at - 1
 
     def _does(self, at: int) -> bool:

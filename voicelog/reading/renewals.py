@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.reading.deeds import ARTICLES
 from voicelog.reading.denials import Denials
+from voicelog.reading.kinds import kind_of
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.renewing import ONES, Renewing
 from voicelog.reading.states import with_qualifiers
@@ -73,6 +74,8 @@ class Renewals(Denials):
         "door locks on two and four good", but not "door locks on two and four"."""
         if self.words[end - 1] != "locks" or end - index < 2:
             return False
+        if kind_of(self.tokens[end - 2].key) == "fastener":
+            return False  # "pin locks": a pin has none
         told = self.renewing.past_places(end)
         heads = self.word(index - 1) in {"", ".", ";"} and self.word(end) in BREAKS
         return heads or self.word(index - 1) in ARTICLES or not self._ends_clause(told)

@@ -114,20 +114,20 @@ class Pieces:
         if not self._pieces or self._pieces[-1][2] == "sign":
             return None
         text = self._atoms[at].text
-        if text in ("-", "/"):
+        found = self._phrase(at + (text == "-"), separators())  # "H-dash-five"
+        if found is None and text in ("-", "/"):
             if not self._follows_sign(at + 1):
                 return None
             singly = self._singly(at)
             return ("", at + 1, "figure") if singly else (text, at + 1, "sign")
-        found = self._phrase(at, separators())
         if found is None:
             return None
-        behind = found[1]
+        last = behind = found[1] + (self._passage.texts[found[1]] == "-")
         if behind < len(self._atoms) and self._atoms[behind].text == ",":
             behind += 1
         if not self._follows_sign(behind):
             return None
-        return found[0], found[1], "sign"
+        return found[0], last, "sign"
 
     def _follows_sign(self, at: int) -> bool:
         """Whether the code goes on behind a separator: letters in capitals need no figures there

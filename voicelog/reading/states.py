@@ -315,7 +315,8 @@ class States(Verdicts):
             while self.word(thing) in _BETWEEN:
                 thing -= 1
             name = self.known.get(word_key(self.word(thing)), "")
-            return (name, verb_stem(self.words[index])) in self.asked.items()
+            asked = self.asked.get(name) or self.asked.get(self._subject_ends.get(thing + 1, ""))
+            return asked == self.words[index] or asked in _IS_MOVED
         if after in {"each", "every"} and self.word(index + length + 1) in TRIED:
             return True  # "greens on every time"
         leaving_out = _LEAVING_OUT | talk().everyday.excepting

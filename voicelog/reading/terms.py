@@ -21,6 +21,7 @@ from voicelog.phonetics import alike, sound
 from voicelog.reading import chain, half_names, heard_options, heard_subjects, option_forms
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_terms
 from voicelog.reading.words import FILLERS, tokenise, word_key
@@ -55,7 +56,7 @@ def _windows(
         if not token.key:
             if token.text in _GLUE and key:
                 continue
-            if token.text == "," and words == 1:
+            if token.text == "," and words == 1 and not _is_counted(tokens, at):
                 continue  # a pause: "tyre, pressure"
             if key in pauses:
                 continue
@@ -69,6 +70,18 @@ def _windows(
         yield index + 1, key
         if words == LONGEST:
             return
+
+
+def _is_counted(tokens: Sequence[Token], at: int) -> bool:
+    """Whether a number of the things at `at` is told: "four new plugs, batch SP2207"."""
+    before = at - 1
+    while before > 0 and tokens[before].key in _OF_AGE:
+        before -= 1
+    text = tokens[before].text.lower() if before >= 0 else ""
+    return text.isdigit() or (text,) in lexemes()
+
+
+_OF_AGE = frozenset({"new", "old", "fresh"})
 
 
 def _exact(
