@@ -11,6 +11,8 @@ from voicelog.speech import rivals
 EXPECTED = [
     ("torque 115 newton metres", "torque 150 newton metres"),
     ("fifteen thou", "fifty thou"),
+    ("five hundred nine amps", "five hundred ninety amps"),
+    ("one hundred and sixty bar", "one hundred and six bar"),
     ("75 over 18", "75 over 80"),
     ("cylinder 174 over 80", "cylinder 1, 74 over 80"),
     ("bolt 1, 8 fitted", "bolt 18 fitted"),

@@ -1,7 +1,7 @@
 """Other wordings of a transcript that would change a value and sound much the same.
 
 Each rival replaces one stretch of the text. Which confusions matter: thirteen to nineteen
-against thirty to ninety; figures run together across a pause, or torn apart; the decimal
+against thirty to ninety, and nine against ninety behind a hundred; figures run together across a pause, or torn apart; the decimal
 point; five against nine, thirty against forty and their like; "three pounds" for foot pounds;
 tens that are written as letters ("AD" for eighty); letters whose names rhyme; "to" and "for" in
 front of a number; a negation or a verdict turned round; locked against unlocked; foot against
@@ -30,6 +30,14 @@ _TEEN_WORDS = {
     "seventeen": "seventy", "eighteen": "eighty", "nineteen": "ninety",
 }  # fmt: skip
 _TEEN_WORDS |= {tens: teen for teen, tens in _TEEN_WORDS.items()}
+_TY_WORDS = {
+    "four": "forty",
+    "six": "sixty",
+    "seven": "seventy",
+    "eight": "eighty",
+    "nine": "ninety",
+}
+_TY_WORDS |= {tens: one for one, tens in _TY_WORDS.items()}
 _LIKE = {
     "one": "nine four", "two": "three six", "three": "two four", "four": "five one",
     "five": "nine four", "six": "seven five", "seven": "six five", "eight": "nine two",
@@ -57,6 +65,13 @@ _WITH_A_ONE = re.compile(
     r"\w+ty[ -](?:one|two|three|four|five|six|seven|eight|niner?)\b", re.IGNORECASE
 )
 """Tens and ones of one number: "thirty six" was not said as "thirteen six"."""
+_BEHIND_HUNDRED = re.compile(
+    rf"\bhundred (?:and )?(?P<word>{'|'.join(_TY_WORDS)})\b"
+    rf"(?! (?:point|hundred|thousand|{_SMALL})\b)",
+    re.IGNORECASE,
+)
+"""Of 79 such numbers, "five hundred nine amps" (voices kept for measuring, clean to 15 dB with
+reverb), the 3 wrong ones lay within 3.3 nats of the other word, 6 right ones within 4."""
 
 _NUMBER = re.compile(r"(?<![\d.])\d+(?:\.\d+)?(?![\d.]*\d)")
 _APART = re.compile(r"(?<![\d.])(\d+)(,? |-|\. )(\d+)(?![.\d]*\d)")
@@ -151,6 +166,8 @@ def _numbers(text: str) -> Iterator[Rival]:
             yield Rival(*match.span(), _TEEN_WORDS[word], kind)
         for rank, other in enumerate(_LIKE.get(word, "").split()):
             yield Rival(*match.span(), other, "further" if rank else "number")
+    for match in _BEHIND_HUNDRED.finditer(text):
+        yield Rival(*match.span("word"), _TY_WORDS[match["word"].casefold()], "teen")
     for match in _FOOT.finditer(text):
         yield Rival(*match.span(), "foot", "number")
     for match in _SPELT.finditer(text):
