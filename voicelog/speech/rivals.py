@@ -4,8 +4,9 @@ Each rival replaces one stretch of the text. Which confusions matter: thirteen t
 against thirty to ninety, and nine against ninety behind a hundred; figures run together across a
 pause, or torn apart; the decimal point; five against nine, thirty against forty and their like;
 "three pounds" for foot pounds; tens that are written as letters ("AD" for eighty); letters whose
-names rhyme; "to" and "for" in front of a number; a negation or a verdict turned round; locked against unlocked; foot against
-inch, and mm against mil. Sources: common practice and what the recogniser was seen to do.
+names rhyme; "to" and "for" in front of a number; a negation or a verdict turned round; locked
+against unlocked; foot against inch, and mm against mil. Sources: common practice and what the
+recogniser was seen to do.
 """
 
 from __future__ import annotations
