@@ -27,7 +27,7 @@ _WORD = re.compile(r"[^\W\d_]{3,}")
 _LEAD = re.compile(r"[\s,:–—-]*(?:(?:and|but|also|oh|so|then)\b[\s,]*)*", re.IGNORECASE)
 _TOLD = re.compile(r"[^\W\d_]+(?:['’][a-z]+)?")
 _DENIED = frozenset({"but", "cannot", "never", "no", "not"})
-_TELLS_TOO = frozenset({"hedge", "limit", "past", "plan", "quoted"})
+_TELLS_TOO = frozenset({"hearsay", "hedge", "limit", "past", "plan", "quoted"})
 """Acts beside which a sentence may tell how it is now."""
 _TELLING = 2
 """Words beyond everyday talk that a sentence needs to be worth showing."""

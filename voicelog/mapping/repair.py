@@ -288,6 +288,20 @@ class _Repair(Excepted):
         if later is not None and later.start < end:
             later.doubts.append("hedged")
 
+    def hearsay(self, word: Mention) -> None:
+        """ "Both at five hundred, says the mate, I want to see that myself": all of that sentence,
+        or of the one before where nothing else is told in its own."""
+        breaks, text = self.events.breaks, self.events.text
+        start, end = breaks.sentence_start(word.start), breaks.sentence_end(word.end, len(text))
+        told = [each for each in self.said if start <= each.start < end]
+        told = [each for each in told if each.end <= word.start or word.end <= each.start]
+        if not told:
+            last = next(self.before(word.start), None)
+            start = start if last is None else breaks.sentence_start(last.start)
+            told = [each for each in self.said if start <= each.start < word.start]
+        for each in told:
+            each.doubts.append("hedged")
+
     def _of_a_while(self, word: Mention) -> bool:
         """ "A minute or so", "a couple of turns or so": the hedge is on them, and on no value."""
         return word.text.lower() == "or so" and bool(
@@ -324,6 +338,7 @@ def repair(events: Events, card: Card) -> None:
         "hedge": acts.hedge,
         "broken off": acts.broken_off,
         "recited": acts.recited,
+        "hearsay": acts.hearsay,
     }
     for word, later in zip_longest(events.words, events.words[1:]):
         act = done.get(str(word.value))

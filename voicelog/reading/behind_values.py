@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
 
 _PAIR = 2
-_AT = frozenset({"at", "for", "in", "on"})
+AT = frozenset({"at", "for", "in", "on"})
 _NOTHING = NIL | {"nothing"}
 
 
@@ -32,7 +32,7 @@ class BehindValues(Continued):
         lexicon, thing = lexicon_of(self._cues.card), self._text(at - 1)
         if lexicon.canonical(thing) not in lexicon.places:
             return False
-        links = (each for each in range(at - 2, max(-1, at - 5), -1) if self._text(each) in _AT)
+        links = (each for each in range(at - 2, max(-1, at - 5), -1) if self._text(each) in AT)
         return any(self._value_ends(each) for each in links)
 
     def _comes_from(self, at: int) -> bool:
@@ -85,7 +85,7 @@ class BehindValues(Continued):
         told = goes_on or self._state_follows(last) or (len(values) > 1 and self._are_so(last))
         measured = self._text(last) in TELLERS and self._value_follows(last)
         told = told or measured  # "on three I get ..."
-        ended = self._text(last) in BREAKS or (start > first and self._text(last) in _AT)
+        ended = self._text(last) in BREAKS or (start > first and self._text(last) in AT)
         ended = ended or self._is_so_too(start, last)
         if self._free(last) and not (ended or told or under):
             return None
@@ -144,7 +144,7 @@ class BehindValues(Continued):
         eight on two", "9.2 on number two and ten on number one")."""
         if len(values) < 2 or self._text(last - 2) not in (",", "and"):
             return values, last
-        if self._text(last) in _AT and self._is_other_place(last + 1, values):
+        if self._text(last) in AT and self._is_other_place(last + 1, values):
             return values[:-1], last - 2
         if self._text(last - 2) == "and":
             return values, last
@@ -158,7 +158,7 @@ class BehindValues(Continued):
         """Whether a place by number that is none of `values` stands at `at`, and then a pause."""
         figure = next(self._prefixes(self._number_sign(at)), None)
         other = figure is not None and figure[0] not in values
-        return other and figure is not None and self._text(figure[1]) in (*BREAKS, "", *_AT)
+        return other and figure is not None and self._text(figure[1]) in (*BREAKS, "", *AT)
 
     def _is_put_under(self, at: int) -> bool:
         """Whether a thing that was counted was put somewhere: "put one shim under three"."""

@@ -49,6 +49,8 @@ class Conditions(States):
             if self.listed and not alternative:
                 doubts += ("negation_scope",)
             doubts += self._cut_doubts()
+            if between[0] == "nothing" and self.word(self.negation + 1) in self.talk.told_about:
+                doubts += ("negation_scope",)  # "nothing on the sections": none, or not looked at
             thing = self.things.get(index)
             if self._names_more(end) and (thing is None or thing[2] != "counted"):
                 doubts += ("negation_scope",)  # "no leak detector in stores"

@@ -3,6 +3,7 @@ another thing that repeats what was said: "all the others do"."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
@@ -10,7 +11,7 @@ from voicelog.reading.deeds import Deeds
 from voicelog.reading.labels import WHERE
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.spoken import lexemes
-from voicelog.reading.state_words import trade
+from voicelog.reading.state_words import state_words, trade
 from voicelog.reading.states import DOERS
 from voicelog.reading.talk import spare_words
 from voicelog.reading.words import verb_stem
@@ -80,8 +81,34 @@ class Denials(Deeds):
             return self.mention(index - 1, index + 1, "fail", "state", negated=True), 1
         if word in {"neither", "nor"} and self.negation is not None and not self.soft:
             return None, 1
+        if self._tells_nothing(index):
+            return self.mention(index, index + 2, "not done", "state", negated=True), 2
         self.negate(index)
         return None, 1
+
+    def _perhaps_un(self, index: int, found: Mention) -> Mention:
+        """`found`, in doubt where a recogniser may have cut an "un" off its word, which turns it:
+        "boot on damaged", "clip an locked"; "corroded and damaged" is what it says."""
+        word, before = self.words[index], self.word(index - 1)
+        opposed = f"un{word}" in state_words()
+        turned = word.endswith("ed") and word in state_words() and not word.startswith("un")
+        if not (opposed or turned) or found.negated or not self._ends_clause(index + 1):
+            return found
+        cut = before in self.talk.cut_un
+        after_it = before == "and" and any(end == index - 1 for end, *_ in self.things.values())
+        cut = cut or (opposed and after_it)
+        if not cut or "misheard_polarity" in found.doubts:
+            return found
+        return replace(found, doubts=(*found.doubts, "misheard_polarity"))
+
+    def _tells_nothing(self, index: int) -> bool:
+        """Whether a "no" denies that anything was told of what stands behind, which is not none of
+        it: "no word on the sections", "no news of them yet", "nothing about the tines"."""
+        if self.words[index] == "nothing":
+            return self.word(index + 1) == "about"
+        if self.words[index] != "no" or self.word(index + 1) not in self.talk.tellings:
+            return False
+        return self.word(index + 2) in self.talk.told_about or self._ends_clause(index + 2)
 
     def _place_at(self, index: int) -> bool:
         return index < len(self.tokens) and self.tokens[index].start in self.place_words

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading import unit_words
+from voicelog.reading.behind_values import AT
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.one_side import OneSide
 from voicelog.reading.phrases import by_first
@@ -12,6 +14,7 @@ from voicelog.reading.words import is_plural, phrase_key
 
 if TYPE_CHECKING:
     from voicelog.reading.atoms import Key
+    from voicelog.reading.number import Number
     from voicelog.reading.position_words import PositionGroup
     from voicelog.reading.running_list import Found
 
@@ -143,3 +146,47 @@ class Everyone(OneSide):
             and self._passage.words[index - 1] is not None
         }
         return len(figures) > 1
+
+    def _is_for_all(self, at: int, last: int, *, named: bool) -> bool:
+        """Whether the figures at `at` are one value of places behind it, and no place ends at
+        `last`: "exhaust four twenty degrees on all cylinders", "load cells, four fifty kilonewtons
+        on one and two", "temp four four zero on number five". Where the word of the places stands
+        before them (`named`), that is asked about."""
+        numerals = self._passage.numerals(at)
+        whole, rest = numerals.number(at), numerals.number(last)
+        if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
+            return False
+        unit = unit_words.find(self._atoms, whole.last, self._passage.barrier(whole.last))
+        end = whole.last if unit is None else unit[1]
+        if self._is_at_one(end, bare=unit is not None):
+            if named:
+                self._passage.doubted[self._atoms[at].start] = ("ambiguous_number", (rest.value,))
+            return True
+        if unit is not None and not named and self._is_spelt_alone(at, whole, end):
+            return True
+        while self._text(end) in ("on", "at", "for", ","):
+            end += 1
+        of_all = self._text(end) in ("all", "every", "each", "both") or bool(self._everyone(end))
+        return of_all and not named
+
+    def _is_at_one(self, at: int, *, bare: bool) -> bool:
+        """Whether a place by its number stands at `at`, behind a word that puts a value there:
+        "on five", "for number five", "at bolt five"; `bare`: also without a word of its own."""
+        if self._text(at) not in AT:
+            return False
+        sign = self._number_sign(at + 1)
+        word = self._word_ahead(sign)
+        start = sign if word is None else self._number_sign(word[1])
+        figure = next(self._prefixes(start), None) if self._free(start) else None
+        if figure is None or figure[0] not in self._listing[0].numbers:
+            return False
+        return (bare or start > at + 1) and self._text(figure[1]) in (*BREAKS, "")
+
+    def _is_spelt_alone(self, at: int, whole: Number, end: int) -> bool:
+        """Whether three figures or more, said one by one, stand at `at` before a unit that ends at
+        `end`, and no list of places goes on there: "exhaust temp four four zero degrees"."""
+        if "digits" not in whole.qualifiers or whole.last - at <= len(("one", "other")):
+            return False
+        while self._text(end) in BREAKS:
+            end += 1
+        return self._next_position(end, set(self._listing[0].numbers)) is None

@@ -137,10 +137,10 @@ class Places:
         if plain or not self._cues.sounds or not self._may_count(after):
             return None
         figure = next(self._prefixes(after), None)
-        if figure is None:
-            return None
+        if figure is None or self._is_value(figure[1]):
+            return None  # "draw one point six" is no door
         known = self._sounds_like(at)
-        if known is None and self._value_follows(figure[1]) and not self._is_value(figure[1]):
+        if known is None and self._value_follows(figure[1]):
             known = self._much_like(at)
             self._guessed = known.groups if known is not None else ()
         if known is None:

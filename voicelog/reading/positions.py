@@ -16,7 +16,7 @@ from voicelog.reading.fused import CLAIM as NAME
 from voicelog.reading.fused_rows import FusedRows
 from voicelog.reading.leaving import WAS
 from voicelog.reading.position_rows import TO
-from voicelog.reading.running_list import BREAKS, CLOCK
+from voicelog.reading.running_list import CLOCK
 from voicelog.reading.words import is_plural
 
 if TYPE_CHECKING:
@@ -377,7 +377,7 @@ class _Finder(FusedRows):
         told_of = told_of or (not many and self._is_judged(first, at, last))
         if weak and not signed and not (told_of or self._value_follows(last)):
             return None
-        if (weak or many) and not signed and self._is_for_all(at, last):
+        if not signed and self._is_for_all(at, last, named=not (weak or many)):
             return None
         fits = tuple(group for group in groups if set(values) <= set(group.numbers)) or groups
         if len(values) > 1:
@@ -394,23 +394,6 @@ class _Finder(FusedRows):
             self._cut_row(last, len(values), fits)
             self._check_value(last - 1, last, fits)
         return mentions, self._skip_value(last)
-
-    def _is_for_all(self, at: int, last: int) -> bool:
-        """Whether the figures at `at` are one value of places behind it, and no place ends at
-        `last`: "exhaust four twenty degrees on all cylinders", "load cells, four fifty kilonewtons
-        on one and two"."""
-        numerals = self._passage.numerals(at)
-        whole, rest = numerals.number(at), numerals.number(last)
-        if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
-            return False
-        unit = unit_words.find(self._atoms, whole.last, self._passage.barrier(whole.last))
-        end = whole.last if unit is None else unit[1]
-        while self._text(end) in ("on", "at", "for", ","):
-            end += 1
-        figure = next(self._prefixes(end), None) if self._text(end - 1) in ("on", "at") else None
-        if unit is not None and figure is not None and figure[0] in self._listing[0].numbers:
-            return self._text(figure[1]) in (*BREAKS, "")
-        return self._text(end) in ("all", "every", "each", "both") or bool(self._everyone(end))
 
 
 STAGE = positions

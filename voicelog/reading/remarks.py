@@ -85,6 +85,7 @@ class _Scan(Renewals):
         while index < len(self.words):
             found, length = self._at(index)
             if found is not None:
+                found = self._perhaps_un(index, found)
                 self.told = found
                 self.told_to = index + length
                 yield found
