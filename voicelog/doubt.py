@@ -51,6 +51,11 @@ _WORD = re.compile(r"[a-z][a-z'-]*", re.IGNORECASE)
 _LOOSE = re.compile(r"(?:\s+[a-z][a-z'-]*){2,5}", re.IGNORECASE)
 _NEXT_WORD = re.compile(r"\s+(?![a-z]{2,}(?:ed|ing)\b)([a-z][a-z'-]+)\b", re.IGNORECASE)
 """ "... nine zero two swapped for": a verb goes on."""
+_WORD_BEFORE = re.compile(r"(?<![\w'])([a-z]+)\s+\Z", re.IGNORECASE)
+_SINGLY = re.compile(
+    r"(?:(?:zero|oh|one|two|three|four|five|six|seven|eight|niner?)\s+){2}", re.IGNORECASE
+)
+_REACH = 20
 _UNIT_LETTERS = 3
 """Shorter ones are words as well: "in", "a", "m"."""
 _SHARED = frozenset({"all", "both", "each", "everywhere"})
@@ -130,6 +135,20 @@ class _Heard:
         over = [each for each in self.reading.mentions if each.start <= start < each.end]
         return all(each.kind == "term" and each not in used for each in over)
 
+    def figures_adrift(self, start: int, end: int) -> bool:
+        """Whether a word that nothing explains stands right before figures said singly: "hole four
+        zero degrees" lost its first one."""
+        text = self.reading.transcript.text
+        word = _WORD_BEFORE.search(text, max(0, start - _REACH), start)
+        if word is None or not _SINGLY.match(text, start, end):
+            return False
+        if word[1].casefold() in everyday_words():
+            return False
+        at = word.start(1)
+        return not any(
+            each.kind != "remark" and each.start <= at < each.end for each in self.reading.mentions
+        )
+
     def probability(self, start: int, end: int) -> float:
         """Least probability of the words in the stretch."""
         words = self.reading.transcript.words
@@ -199,6 +218,8 @@ def _weighed(
         codes.append("contradiction")
     if field.type == "measurement" and _bare(value) and heard.unit_adrift(value.end):
         codes.append("unit_adrift")
+    if field.type == "measurement" and heard.figures_adrift(value.start, value.end):
+        codes.append("ambiguous_number")
     if field.type == "identifier" and heard.code_adrift(value.end, used):
         codes.append("torn_code")
     codes.extend(slips.doubts(value, field))

@@ -380,6 +380,8 @@ class Targets(Suited):
         placed: tuple[str, ...] = spot.doubts if spot is not None else ()
         if where == () and field_.positions:
             where, placed = self._everywhere(said, field_, cue)
+        if spot is None and len(where) > 1 and self._row_ahead(field_, cue):
+            placed = (*placed, "position_unsaid")
         borne_out = self._borne_out(said, place, said.step or search.topic_step, cue, spot)
         misheard = ("misheard_term",) * (cue is not None and cue.near and not borne_out)
         astray = inherited and CAME not in said.tags and self._says_of_another(said, place)

@@ -112,6 +112,11 @@ def only_of_place(cue: Cue, said: Said, context: Context) -> bool:
     return any(cue.places.keys() & each.places.keys() for each in named)
 
 
+_ROW_AHEAD = re.compile(
+    r"\b([a-z]+|\d+)\s*(?:,|\band\b|\bto\b|&)\s*([a-z]+|\d+)\s+\Z", re.IGNORECASE
+)
+
+
 class Whereabouts:
     """Finds the positions for the values of one note."""
 
@@ -148,6 +153,13 @@ class Whereabouts:
         all_of_it = _ALL_OF_IT.fullmatch(self.events.text, cue.end, said.start) is not None
         unsaid = () if all_of_it and said.without else ("position_unsaid",)
         return (places, (*lost, *unsaid)) if cue.plural or all_of_it else ((), ())
+
+    def _row_ahead(self, field_: Field, cue: Cue | None) -> bool:
+        """ "Waves three and four outgoing, ... each": what stands ahead may be some of them."""
+        if cue is None:
+            return False
+        row = _ROW_AHEAD.search(self.events.text, max(0, cue.start - _NEAR), cue.start)
+        return row is not None and set(map(word_key, row.groups())) <= set(field_.positions)
 
     def _all_round(
         self, said: Said, field_: Field, cue: Cue | None = None
