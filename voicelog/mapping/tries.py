@@ -50,6 +50,8 @@ def again(row: Events, one: Placement, other: Placement) -> bool:
         return False
     target = other.targets[0] if other.targets else None
     spots = [a for a in row.anchors_in(one.said.end, other.said.start) if isinstance(a, Spot)]
+    own = one.targets[0].spot if one.targets else None  # "5.5 outboard", with its place behind it
+    spots = [each for each in spots if each is not own]
     apart = [each for each in spots if not told.start() <= each.start < each.end < told.end()]
     by_it = target is not None and target.spot in spots and target.spot not in apart
     if apart or not (target is None or target.inherited or target.by_unit or by_it):
