@@ -98,6 +98,8 @@ def _beside(
 ) -> FieldValue:
     """`value` beside what `other` has for the same field, which may be nothing. The same word that
     `other` came to by other words, and not plainly, is as good as none."""
+    if field.type == "computed":
+        return value  # nobody says it: what it is made of is compared
     worded = field.type in _WORDED
     if theirs is None or (worded and theirs.needs_check and _same(value, theirs)):
         asked = _unheld(value, text, other, other_text, worded)

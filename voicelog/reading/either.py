@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from voicelog.reading.behind_values import AT
+
 if TYPE_CHECKING:
     from voicelog.reading.passage import Passage
     from voicelog.reading.thousandths import Measure
@@ -36,4 +38,8 @@ def _alike(left: Measure, right: Measure) -> bool:
 
 
 def _is_or(passage: Passage, left: Measure, right: Measure) -> bool:
+    """ "22 or 24 mm", but not "22 mm or 24 on bolt two", where the second is of another place."""
+    behind = passage.atoms[right.last].text if right.last < len(passage.atoms) else ""
+    if left.unit is not None and behind in AT:
+        return False
     return right.first == left.last + 1 and passage.atoms[left.last].text == "or"

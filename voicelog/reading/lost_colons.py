@@ -7,45 +7,84 @@ themselves: what stands behind such a row of places are their values, as behind 
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 from voicelog.reading.lexing import lex
 from voicelog.reading.numerals import Numerals
 
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+_FROM = re.compile(r"\bfrom\s+\Z", re.IGNORECASE)
+_LINKS = frozenset({",", "and"})
 _ROW = re.compile(
     r"\b(?P<first>\w+)\s*(?:\b(?:to|through|thru)\b|[-–—])\s*(?P<last>\w+)"
     r"(?:\s*,?\s+(?:all\s+)?in\s+[a-z]+(?:\s+[a-z]+){0,2}|\s*,?\s+then)?(?P<stop>\.)\s+(?=\w)",
     re.IGNORECASE,
 )
-_VALUE = 60
-"""Characters of a number with its unit, at most."""
-_GOES_ON = frozenset({",", "and", ""})
+_REACH = 160
+"""Characters of a row of values, at most."""
+_FEW = 2
+"""So many numbers behind the stop may be the next place and its value."""
 
 
 def mended(text: str) -> str:
     """`text` with a comma for each such stop, and nothing else changed."""
-    for row in _ROW.finditer(text):
-        ends = (row["first"], row["last"])
-        if all(_number(each) is not None for each in ends) and _begins_value(text, row.end()):
-            text = f"{text[: row.start('stop')]},{text[row.end('stop') :]}"
+    stops = [row.start("stop") for row in _ROW.finditer(text) if _tells_places(text, row)]
+    for stop in stops:
+        text = f"{text[:stop]},{text[stop + 1 :]}"
     return text
 
 
-def _number(text: str) -> int | None:
-    """Index behind the number at the head of `text`."""
-    atoms = atomise(text)
-    number = Numerals(atoms, len(atoms), lex(atoms)).number(0) if atoms else None
-    return None if number is None else number.last
-
-
-def _begins_value(text: str, at: int) -> bool:
-    """Whether a number stands at `at` that has its unit, or is the first of several: "two lamps
-    dead" is none of a row."""
-    piece = text[at : at + _VALUE]
-    last = _number(piece)
-    if last is None:
+def _tells_places(text: str, row: re.Match[str]) -> bool:
+    """Whether a row is of places whose values stand behind its stop: not where the sentence has a
+    value before it ("22 newton metres on bolts one to four. Five, 24"), and not where the next
+    place stands there ("no access to one to three. Four, 24")."""
+    first, last = (_numbers(row[end])[0] for end in ("first", "last"))
+    if not first or not last or _FROM.search(text, 0, row.start()):
         return False
-    atoms = atomise(piece)
-    behind = atoms[last].text if last < len(atoms) else ""
-    return behind in _GOES_ON or unit_words.find(atoms, last, len(atoms)) is not None
+    sentence = max(text.rfind(stop, 0, row.start()) for stop in ".!?;") + 1
+    if _measured(text[sentence : row.start()]):
+        return False
+    values, unit = _numbers(text[row.end() : row.end() + _REACH])
+    if len(values) == 1:
+        return unit
+    goes_on = bool(values) and values[0] == last[0] + 1
+    return len(values) >= _FEW and not goes_on and len(values) in _sizes(first[0], last[0], values)
+
+
+def _sizes(first: Decimal, last: Decimal, values: list[Decimal]) -> tuple[int, ...]:
+    """How many values there may be: one a place; a longer row may have lost one."""
+    places = int(abs(last - first)) + 1
+    return (places,) if len(values) <= _FEW else (places, len(values))
+
+
+def _numbers(text: str) -> tuple[list[Decimal], bool]:
+    """The numbers that stand in a row at the head of `text`, and whether the first has a unit."""
+    atoms = atomise(text)
+    numerals = Numerals(atoms, len(atoms), lex(atoms))
+    values: list[Decimal] = []
+    at, unit = 0, False
+    while at < len(atoms) and (number := numerals.number(at)) is not None:
+        found = unit_words.find(atoms, number.last, len(atoms))
+        unit = unit or (not values and found is not None)
+        values.append(number.value)
+        at = number.last if found is None else found[1]
+        if at < len(atoms) and atoms[at].text not in _LINKS:
+            break
+        while at < len(atoms) and atoms[at].text in _LINKS:
+            at += 1
+    return values, unit
+
+
+def _measured(text: str) -> bool:
+    """Whether a number with its unit stands in `text`."""
+    atoms = atomise(text)
+    numerals = Numerals(atoms, len(atoms), lex(atoms))
+    for at in range(len(atoms)):
+        number = numerals.number(at)
+        if number is not None and unit_words.find(atoms, number.last, len(atoms)) is not None:
+            return True
+    return False
