@@ -51,14 +51,10 @@ def _tells_places(text: str, row: re.Match[str]) -> bool:
     values, unit = _numbers(text[row.end() : row.end() + _REACH])
     if len(values) == 1:
         return unit
-    goes_on = bool(values) and values[0] == last[0] + 1
-    return len(values) >= _FEW and not goes_on and len(values) in _sizes(first[0], last[0], values)
-
-
-def _sizes(first: Decimal, last: Decimal, values: list[Decimal]) -> tuple[int, ...]:
-    """How many values there may be: one a place; a longer row may have lost one."""
-    places = int(abs(last - first)) + 1
-    return (places,) if len(values) <= _FEW else (places, len(values))
+    if len(values) < _FEW or values[0] == last[0] + 1:
+        return False
+    places = abs(last[0] - first[0]) + 1
+    return len(values) > _FEW or len(values) == places  # a longer row may have lost one
 
 
 def _numbers(text: str) -> tuple[list[Decimal], bool]:
