@@ -36,7 +36,7 @@ from voicelog.mapping import events as event_row
 from voicelog.mapping.placing import Placement, Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
-from voicelog.mapping.unit_fit import compatible, far_apart
+from voicelog.mapping.unit_fit import OTHER_SIZE, compatible, far_apart
 from voicelog.objects import Draft, FieldValue, Reason
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.percard import fields_of
@@ -173,10 +173,6 @@ def _values(
     return values, left_over
 
 
-_FAR = 1000
-"""Times that a unit is that of its field, or the other way round."""
-
-
 def _is_unnamed(entry: Entry) -> bool:
     """Whether a place or a unit alone led to the field."""
     return entry.target.by_unit or entry.target.cue is None
@@ -187,7 +183,7 @@ def _is_far_off(unit: str | None, own: str | None) -> bool:
     no diameter in millimetres."""
     if unit is None or own is None or not compatible(unit, own):
         return False
-    return far_apart(unit, own, _FAR)
+    return far_apart(unit, own, OTHER_SIZE)
 
 
 def _value(key: Key, field: Field, settled: Settled) -> FieldValue:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from voicelog import limits
 from voicelog.mapping.row import Cue, Spans, Spot
-from voicelog.mapping.unit_fit import compatible, far_apart, settled
+from voicelog.mapping.unit_fit import OTHER_SIZE, compatible, far_apart, settled
 from voicelog.objects import FieldValue
 from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
 
 _OFF = 4
 """How many times the bound of a field a number may be that is still taken for one of it."""
-_FAR = 1000
-"""Times that a unit is that of its field, or the other way round."""
 _CODES = ("placed_by_unit",)
 
 
@@ -80,7 +78,7 @@ def _fits(said: Said, field: Field) -> bool:
     value = said.mention.value
     if unit is None or field.unit is None or not isinstance(value, Decimal | Fraction):
         return False
-    if not compatible(unit, field.unit) or far_apart(unit, field.unit, _FAR):
+    if not compatible(unit, field.unit) or far_apart(unit, field.unit, OTHER_SIZE):
         return False
     number = limits.in_unit_of(field, value, unit)
     low = None if field.min is None or field.min <= 0 else field.min / _OFF

@@ -46,6 +46,8 @@ def settled_unit(candidates: tuple[str, ...], field: Field) -> str:
     return (own or alike or list(candidates))[0]
 
 
+OTHER_SIZE = 1000
+"""How many times as large a unit is in which things of quite another size are measured."""
 _APART = 100_000
 """How many times as large a unit is that nobody takes for the other."""
 
