@@ -24,6 +24,7 @@ CARDS: Path = GOLDEN / "cards"
         "mapping/half_told.jsonl",
         "mapping/left_out.jsonl",
         "mapping/only_open.jsonl",
+        "mapping/torn.jsonl",
     ),
 )
 def test_golden(case: dict[str, Any]) -> None:

@@ -61,7 +61,7 @@ _PAUSES = re.compile(r"\s*(?:,|\band\b|,\s*and\b)\s*", re.IGNORECASE)
 _BASE_FORM = re.compile(
     r"(?:re-?)?(?:adjust|fill|inflate|deflate|charge|increase|raise|reduce|lower|tighten|slacken"
     r"|torque|tension|change|correct|service|pump|bleed|top|bring|take|turn|wind|back|ease|slack"
-    r"|nip)\s",
+    r"|nip|shim)\s",
     re.IGNORECASE,
 )
 """ "Charge to" is what a recogniser makes of "charged to", and it is what a plan says."""

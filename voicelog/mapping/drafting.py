@@ -24,6 +24,7 @@ from voicelog.mapping import (
     named_behind,
     neighbours,
     only_open,
+    open_codes,
     sequences,
     shared_units,
     supposed,
@@ -79,6 +80,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     values, left_over = _values(placements, placer.fields, row, card)
     values = lost_fails.doubt(came_to.doubt(values, left_over, row, card), left_over, row)
     values, left_over = only_open.propose(row, card, values, left_over)
+    values, left_over = open_codes.propose(row, card, values, left_over)
     unsaid = [said.mention for said in left_over if said.kind == "remark"]
     values = [*values, *written, *contrasted.propose(row, card, values, unsaid)]
     values += supposed.propose(row, reading, card, values)

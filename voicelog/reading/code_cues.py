@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.capitals import in_capitals
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.pronouns import MEANT
-from voicelog.reading.spelt_pieces import in_capitals
 from voicelog.reading.spoken import letter_heads, letters
 
 if TYPE_CHECKING:

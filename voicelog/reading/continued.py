@@ -15,6 +15,8 @@ from voicelog.reading.running_list import BREAKS, SAME
 if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
 
+_ROW = 3
+"""Places that stand in the order of the card by no chance."""
 _VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
 _DONE = frozenset({"did", "done", "finished"})
 """Words before places that are told of together: "did two, four and six, those took ..."."""
@@ -67,6 +69,7 @@ class Continued(MeasuredLists):
             return None
         pause = at - 1 - (self._text(at - 1) in ONLY)  # "all good, only four is chafed"
         begins = at in (0, context.resume) or self._text(pause) in BREAKS or done
+        begins = begins or self._is_row(at)
         if not begins and not excepted:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at
@@ -97,6 +100,23 @@ class Continued(MeasuredLists):
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _is_row(self, at: int) -> bool:
+        """Whether the first places of the card stand here in its order, each with a value, where
+        no pause parts them from the name: "temperature after the run one fifty five, two fifty
+        eight, three sixty one"."""
+        order, last = self._context.groups[0].order[:_ROW], at
+        if len(order) < _ROW or self._context.used:
+            return False
+        for place in order:
+            figure = next((each for each in self._prefixes(last) if each[0] == place), None)
+            if figure is None or not self._number_next(figure[1]):
+                return False
+            last = figure[1]
+            while self._text(last) not in (*BREAKS, ""):
+                last += 1
+            last += 1
+        return True
 
     def _in_decimal(self, at: int) -> bool:
         """Whether the figures at `at` are those behind a decimal sign: "two and 85.3 at one"."""

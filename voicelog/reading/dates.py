@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from voicelog.reading import unit_words
 from voicelog.reading.chain import stage
 from voicelog.reading.spoken import letters, separators
-from voicelog.reading.times import NAME, TIME_WORDS, Times
+from voicelog.reading.times import NAME, TIME_WORDS
+from voicelog.reading.years import CENTURY, YEARS, Years
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,11 +34,13 @@ _MONTHS = {
 }  # fmt: skip
 _FIGURES = 4
 """Figures said one by one that are no day with a year."""
+_ALL_FIGURES = 8
+"""Figures of a date said one by one."""
+_PAUSES = frozenset({",", "-"})
+_NAME_SIGNS = frozenset("-.,/")
 _OPENERS = frozenset({"the", "half", "quarter", "noon", "midday", "midnight"})
 """Words that may begin a date or a time, besides figures and months."""
 _NUMERIC_SIGNS = frozenset("-/.")
-_YEARS = range(1900, 2200)
-_CENTURY = 2000  # a year in two figures is of this century; asked about all the same
 _SEPARATORS = frozenset({"slash", "stroke", "dash", "dot"})
 
 
@@ -66,8 +68,9 @@ def _read(passage: Passage) -> Iterator[Mention]:
         if not passage.claims[index]:
             found = (
                 reader.numeric(index)
+                or reader.in_figures(index)
                 or reader.spoken_numeric(index)
-                or (reader.separated and reader.year_first(index))
+                or reader.year_first(index)
                 or ((named or ordered) and reader.day_first(index))
                 or (named and reader.month_first(index))
                 or (timed and reader.clock(index))
@@ -81,7 +84,7 @@ def _read(passage: Passage) -> Iterator[Mention]:
         yield mention
 
 
-class _Dates(Times):
+class _Dates(Years):
     def __init__(self, passage: Passage) -> None:
         super().__init__(passage)
         self.separated = False
@@ -101,9 +104,21 @@ class _Dates(Times):
             return
         for phrase in self._passage.cues.dates:
             if phrase and phrase[0] == self._text(at):
-                words = tuple(atom.text for atom in self._atoms[at : at + len(phrase)])
-                if words == phrase:
-                    self._named_until = at + len(phrase) + 3
+                last = self._behind_name(at, phrase)
+                if last is not None:
+                    self._named_until = last + 3
+
+    def _behind_name(self, at: int, phrase: tuple[str, ...]) -> int | None:
+        """Index behind the name `phrase` at `at`, whatever signs stand in it: "cal. due"."""
+        for word in phrase:
+            if word in _NAME_SIGNS:
+                continue
+            while at < len(self._atoms) and self._text(at) in _NAME_SIGNS:
+                at += 1
+            if self._text(at) != word:
+                return None
+            at += 1
+        return at
 
     # --- dates ------------------------------------------------------------------
 
@@ -130,13 +145,32 @@ class _Dates(Times):
         if len(first) == 4 and len(second) <= 2 and len(third) <= 2:
             return self._date(at, at + 5, int(third), int(second), int(first))
         if len(third) == 4 and len(first) <= 2 and len(second) <= 2:
-            if int(third) not in _YEARS:
+            if int(third) not in YEARS:
                 return None  # "bolts 1-6-1300"
             return self._either(at, int(first), int(second), int(third))
         named = at < self._named_until and max(map(len, (first, second, third))) == 2 == len(third)
         if texts[1] == "/" and (named or all(len(text) == 2 for text in (first, second, third))):
-            return self._either(at, int(first), int(second), _CENTURY + int(third), short=True)
+            return self._either(at, int(first), int(second), CENTURY + int(third), short=True)
         return None
+
+    def in_figures(self, at: int) -> Found | None:
+        """ "two zero two seven, zero four, two zero" and "20270420" behind the name of a date."""
+        if at >= self._named_until or (at and self._figures_at(at - 1)):
+            return None
+        digits, last = "", at
+        while len(digits) <= _ALL_FIGURES and (told := self._figures_at(last)):
+            digits += told
+            paused = self._text(last + 1) in _PAUSES and self._figures_at(last + 2)
+            last += 2 if paused and len(digits) < _ALL_FIGURES else 1
+        if len(digits) != _ALL_FIGURES or self._unit_follows(last):
+            return None
+        iso = _day(int(digits[6:]), int(digits[4:6]), int(digits[:4]))
+        if iso is not None and iso.year in YEARS:
+            return self._date(at, last, iso.day, iso.month, iso.year)
+        first, second, year = int(digits[:2]), int(digits[2:4]), int(digits[4:])
+        if year not in YEARS or not 0 < min(first, second) <= 12 or max(first, second) > 31:
+            return None
+        return self._either(at, first, second, year, last=last)
 
     def spoken_numeric(self, at: int) -> Found | None:
         """ "three slash nine slash twenty five"; "five six twenty twenty seven" behind the
@@ -162,22 +196,28 @@ class _Dates(Times):
 
     def year_first(self, at: int) -> Found | None:
         """ "twenty twenty six dash twelve dash zero nine", as ISO 8601 orders a date."""
+        named = at < self._named_until
+        if self._passage.words[at] is None or not (self.separated or named):
+            return None
         year = self._year(at)
         if year is None or year[2]:
             return None
-        second = self._separated(year[1])
+        second = self._separated(year[1], paused=named)
         month = self._day_number(second)
         if month is None or second == year[1] or month[0] > 12:
             return None
-        third = self._separated(month[1])
+        third = self._separated(month[1], paused=named)
         day = self._day_number(third)
         if day is None or third == month[1]:
             return None
+        if "," in (self._text(second - 1), self._text(third - 1)) and not self._ends(day[1]):
+            return None
         return self._date(at, day[1], day[0], month[0], year[0])
 
-    def _separated(self, at: int) -> int:
-        """Index behind a separator at `at`: "slash", "stroke", "dash", "dot"."""
-        return at + 1 if self._text(at) in (*_SEPARATORS, "/", "-", "point") else at
+    def _separated(self, at: int, *, paused: bool = False) -> int:
+        """Index behind a separator at `at`: "slash", "stroke", "dash", "dot", perhaps a pause."""
+        pause = paused and self._text(at) == ","
+        return at + 1 if pause or self._text(at) in (*_SEPARATORS, "/", "-", "point") else at
 
     def _either(
         self,
@@ -207,52 +247,6 @@ class _Dates(Times):
         if self._text(after) == "." and len(self._text(at)) <= 4 and self._numeric_at(after + 1):
             after += 1
         return month, after
-
-    def _year(self, at: int) -> tuple[int, int, bool] | None:
-        """(year, index behind, said in two figures) at `at`."""
-        if self._text(at) in (",", "-", "/", "of", "'"):
-            at += 1
-        if at >= len(self._atoms) or self._passage.claims[at]:
-            return None
-        atom = self._atoms[at]
-        if atom.text == "20" and (halves := self._year_in_halves(at)) is not None:
-            return halves
-        if atom.shape == "digits":
-            if len(atom.text) == 4 and atom.text[0] in "12":
-                return int(atom.text), at + 1, False
-            joined = self._text(at - 1) in ("-", "/", "'")
-            if len(atom.text) == 2 and (joined or not self._unit_follows(at + 1)):
-                return _CENTURY + int(atom.text), at + 1, True
-            return None
-        number = self._numerals(at).whole_number(at)
-        if number is None:
-            return None
-        if number.value in _YEARS:
-            cut = number.value % 100 == 0 and self._text(number.last) in ("and", ",")
-            return int(number.value), number.last, cut  # "two thousand and, twenty nine"
-        if 20 <= number.value <= 99 and len(number.digits) == 2:
-            return _CENTURY + int(number.value), number.last, True
-        return None
-
-    def _year_in_halves(self, at: int) -> tuple[int, int, bool] | None:
-        """ "20, 27" and "20th, 27th" are what recognisers write for "twenty twenty seven"."""
-        after = at + 1
-        for text in ("th", ","):
-            if self._text(after) == text:
-                after += 1
-        if after >= len(self._atoms) or len(self._text(after)) != 2:
-            return None
-        if self._atoms[after].shape != "digits":
-            return None
-        last = after + 2 if self._text(after + 1) in ("th", "st", "nd", "rd") else after + 1
-        if self._unit_follows(last):
-            return None
-        return _CENTURY + int(self._text(after)), last, True
-
-    def _unit_follows(self, at: int) -> bool:
-        return unit_words.find(self._atoms, at, len(self._atoms)) is not None or (
-            self._text(at) in (".", "point") and self._numeric_at(at + 1)
-        )
 
     def day_first(self, at: int) -> Found | None:
         """ "the thirtieth of november twenty twenty six", "30 Nov 2026", "30NOV2026"."""
@@ -309,7 +303,7 @@ class _Dates(Times):
             after += 1
         day = self._day_number(after)
         whole = self._year(after)
-        if whole is not None and not whole[2] and whole[0] >= _CENTURY:
+        if whole is not None and not whole[2] and whole[0] >= CENTURY:
             mention = self._passage.mention("date", at, whole[1], NAME, doubts=("no_day",))
             return mention, whole[1]
         if day is None:

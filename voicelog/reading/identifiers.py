@@ -11,13 +11,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from voicelog.reading import code_cues, code_mentions, letter_units, unit_words
+from voicelog.reading import code_cues, code_mentions, code_places, letter_units, unit_words
+from voicelog.reading.capitals import in_capitals
 from voicelog.reading.chain import stage
 from voicelog.reading.cues import CodeCue
 from voicelog.reading.spelling import code_at
-from voicelog.reading.spelt_pieces import in_capitals
-from voicelog.reading.spoken import letter_heads, letter_pairs, letters
-from voicelog.reading.talk import talk
+from voicelog.reading.spoken import letter_heads, letter_pairs, letters, letters_by_ear
+from voicelog.reading.talk import everyday_words, talk
+from voicelog.reading.unit_words import may_begin
 from voicelog.reading.written_codes import grouped, written
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ _LONG = 4
 """Figures of a code that is no count, at least."""
 _REACH = 5
 """Words that may stand between a cue and the verb before its identifier."""
+_OF_A_THING = frozenset({"for", "from", "of", "off", "on"})
 _REPAIRS = frozenset({"correction", "sorry", "negative", "mean", "rather", "wait", "make"})
 _BETWEEN_REPAIRS = frozenset(
     {",", ".", ";", "-", "…", "i", "no", "it's", "that", "that's", "say", "again"}
@@ -154,7 +156,11 @@ def _other_part(passage: Passage, at: int) -> tuple[Mention, int] | None:
         if passage.atoms[index].text in _OF_ONE:
             continue
         code = code_at(passage, index)
-        if code is None or not (code.letters and code.figures) or _is_place(passage, index):
+        if (
+            code is None
+            or not (code.letters and code.figures)
+            or code_places.is_place(passage, index)
+        ):
             return None
         return code_mentions.of(passage, index, code, CodeCue(None, None, None))
     return None
@@ -167,7 +173,7 @@ def _of_a_make(passage: Passage, at: int, known: Mention) -> tuple[Mention, int]
     code = code_at(passage, at)
     if code is None or not code.letters or code.figures < _FIGURES or code.by_sound:
         return None
-    if _is_place(passage, at):
+    if code_places.is_place(passage, at):
         return None
     if _form(code.value) != _form(str(known.value)):
         return None
@@ -228,7 +234,7 @@ def _past_place(passage: Passage, first: int, at: int) -> int | None:
     letter = passage.atoms[at + 1]
     if figure is None or figure[1] != at + 1 or letter.shape != "word" or letter.glued:
         return None
-    spelt = len(letter.text) == 1 or (letter.text,) in letters()
+    spelt = len(letter.text) == 1 or (letter.text,) in letters() or in_capitals(passage, at + 1)
     named = any(int(figure[0]) in group.numbers for group in known.groups)
     return at + 1 if spelt and named and len(figure[0]) == 1 else None
 
@@ -236,10 +242,11 @@ def _past_place(passage: Passage, first: int, at: int) -> int | None:
 def _behind_verb(passage: Passage, at: int, spec: CodeCue) -> tuple[Mention, int] | None:
     """ "serial number on the damper is double zero seven three"; a long one, such as "lot number
     for the grease one niner one two zero five", needs no verb."""
-    of_thing = passage.atoms[at].text in ("for", "from", "of", "off", "on")
+    of_thing = passage.texts[at] in _OF_A_THING
+    behind = passage.texts[at - 1] in _ARTICLES and passage.texts[at - 2] in _OF_A_THING
     for index in range(at, min(at + _REACH, len(passage.atoms) - 1)):
         atom = passage.atoms[index]
-        paused = of_thing and index > at + 1 and atom.text in (",", ":")
+        paused = (behind or (of_thing and index > at + 1)) and atom.text in (",", ":")
         if passage.claims[index] or not (paused or atom.shape == "word"):
             return None
         if paused or atom.text in _VERBS:
@@ -273,7 +280,7 @@ def _name_behind(passage: Passage, at: int) -> tuple[Code, CodeCue, int] | None:
         return None
     if letter_units.ends_unit(passage, at):
         return None  # "218 degrees C, delta nine nine five for the analyser"
-    if code.figures <= _FIGURES and _is_place(passage, at):
+    if code.figures <= _FIGURES and code_places.is_place(passage, at):
         return None
     index = code.last
     while index < code.last + _REACH and passage.texts[index] in _LINKS:
@@ -311,7 +318,7 @@ def _acceptable(passage: Passage, at: int, code: Code, spec: CodeCue) -> bool:
         few = code.letters > 1 and (code.spelt > 1 or in_capitals(passage, at))  # "BT7"
         told = code.letters and code.figures >= _FIGURES - few and not code.by_sound
         standard = passage.atoms[at].text in _STANDARDS
-        return bool(told) and not standard and not _is_place(passage, at)
+        return bool(told) and not standard and not code_places.is_place(passage, at)
     if spec.field is not None and spec.kind is None and code.figures == 0:
         return False
     return code.figures > 0 or code.letters > 1
@@ -323,13 +330,13 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     if atom.shape == "word" and len(atom.text) > 1 and atom.text not in letter_heads():
         after = passage.atoms[at + 1] if at + 1 < len(passage.atoms) else None
         if after is None or not (after.glued or after.shape == "digits"):
-            return None  # an ordinary word
+            return _in_large(passage, at) if after is not None else None  # or an ordinary word
     if atom.glued and at and passage.atoms[at - 1].text not in ("(", '"', "'", ","):
         return None
     degrees = passage.texts[at - 1] in ("degree", "degrees", "deg") if at else False
     if letter_units.is_unit(passage, at) or letter_units.ends_unit(passage, at):
         return None
-    if _is_place(passage, at) or (degrees and atom.text in ("c", "f")):
+    if code_places.is_place(passage, at) or (degrees and atom.text in ("c", "f")):
         return None
     as_one = written(passage, at) or (grouped(passage, at) if passage.cues.patterns else None)
     if as_one is not None:
@@ -342,16 +349,17 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     if atom.shape != "word" or (
         (atom.text,) not in letters()
         and atom.text not in letter_pairs()
-        and not _starts_letter_pair(passage, at)
+        and not code_places.starts_letter_pair(passage, at)
         and len(atom.text) > 1
     ):
         return None
     code = code_at(passage, at)
     if code is None or code.figures == 0:
         return None
-    if (len(atom.text) > 1 or not code.spelt) and _is_letter_place(passage, at):
+    if (len(atom.text) > 1 or not code.spelt) and code_places.is_letter_place(passage, at):
         return None
-    if code.spelt >= 2 or (code.spelt == 1 and code.figures >= 3):
+    heard = atom.text in letters_by_ear() and code.letters > 1 and code.figures >= _LONG
+    if code.spelt >= 2 or (code.spelt == 1 and code.figures >= 3) or heard:
         return code_mentions.of(passage, at, code, CodeCue(None, None, None))
     formed = code_mentions.is_formed(passage, at, code)
     several = code.letters >= 2 and code.figures >= 2 and len(atom.text) == 1
@@ -360,42 +368,16 @@ def _by_form(passage: Passage, at: int) -> tuple[Mention, int] | None:
     return None
 
 
-def _is_place(passage: Passage, at: int) -> bool:
-    """Whether a letter or figures at `at` are a place of the card: "phase U280", "bolts 1-6"."""
-    before = (passage.atoms[at - 1].text,) if at else ()
-    atom = passage.atoms[at]
-    following = passage.atoms[at + 1] if at + 1 < len(passage.atoms) else None
-    if before in passage.cues.words and not passage.cues.words[before].weak:
-        groups = passage.cues.words[before].groups
-        alone = atom.shape == "word" and len(atom.text) == 1
-        alone = alone and following is not None and following.shape == "word"  # "wheels P U dash"
-        spelt = (atom.text,) in letters() or _starts_letter_pair(passage, at) or alone
-        return not spelt or any((atom.text,) in group.phrases for group in groups)
-    if len(atom.text) > 1 or following is None or following.shape != "digits":
-        return False
-    if following.glued and code_mentions.has_form(passage, atom.text + following.text):
-        return False  # "R20815", where "right" is a place
-    step = passage.step_at(at)
-    said = {(atom.text,), (atom.text, following.text)}
-    return any(said & group.phrases.keys() and step in group.steps for group in passage.cues.groups)
-
-
-def _is_letter_place(passage: Passage, at: int) -> bool:
-    """Whether a bare letter with a number said in one behind it is a place, "B forty three", or the
-    end of a value with the next behind a pause: "fourteen amps A, thirty four B"."""
-    step = passage.step_at(at)
-    behind = at + 1 + (passage.texts[at + 1] == ",")
-    number = passage.numerals(behind).number(behind) if behind < len(passage.atoms) else None
-    in_one = number is not None and "digits" not in number.qualifiers
-    said = (passage.atoms[at].text,)
-    return in_one and any(
-        said in group.phrases and step in group.steps for group in passage.cues.groups
-    )
-
-
-def _starts_letter_pair(passage: Passage, at: int) -> bool:
-    behind = at + 1 + (passage.texts[at + 1] == "-")  # "x-ray"
-    return (passage.texts[at], passage.texts[behind]) in letters()
+def _in_large(passage: Passage, at: int) -> tuple[Mention, int] | None:
+    """ "AC oh oh four one": letters written large that name nothing, figures said singly."""
+    text = passage.atoms[at].text
+    known = text in everyday_words() or may_begin(text) or (text,) in passage.cues.words
+    if known or passage.words[at + 1] is None or not in_capitals(passage, at):
+        return None
+    code = code_at(passage, at)
+    if code is None or code.figures < _LONG or code.last - at <= code.figures:
+        return None
+    return code_mentions.of(passage, at, code, CodeCue(None, None, None))
 
 
 STAGE = identifiers

@@ -37,6 +37,8 @@ class Code:
     """Where it ends is open: figures of a value were said right behind it."""
 
 
+_GROUP = 4
+"""Figures behind a pause that are a code of their own, at least."""
 _PLACED = re.compile(r"[0-9][A-Z]")
 """A figure that may be the place of a code that begins with a letter."""
 
@@ -152,9 +154,15 @@ class _Spelling(Pieces):
             return
         rest = _Spelling(self._passage, last + 1)
         code = rest.read()
-        if code is None or not code.figures or (not code.letters and code.value.isalnum()):
+        if code is None or not code.figures:
             return
         value = "".join(chars for chars, *_ in self._pieces)
+        if not code.letters and code.value.isalnum():
+            ends = len(code.value) < _GROUP and self._figures_behind(last)
+            if ends and any(map(str.isalpha, value)):  # "PG dash zero, one two."
+                self._pieces += rest._pieces
+                self._unsure = True
+            return
         complete = any(map(str.isalpha, value)) and sum(map(str.isdigit, value)) > 1
         if complete and code.value[0].isalpha() and code.figures > 1:
             return

@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from voicelog.reading.capitals import in_capitals, is_common
 from voicelog.reading.look_alikes import in_form
 from voicelog.reading.names import begins_word
-from voicelog.reading.spoken import heads, letter_names, letter_pairs, letters, separators
+from voicelog.reading.spoken import (
+    heads,
+    letter_names,
+    letter_pairs,
+    letters,
+    letters_by_ear,
+    separators,
+)
 from voicelog.reading.talk import everyday_words
 from voicelog.reading.unit_words import may_begin
 
@@ -178,7 +186,7 @@ class Pieces:
             self._pieces = kept
 
     def _spelt(self, at: int) -> Piece | None:
-        repeat = {"double": 2, "triple": 3, "treble": 3}.get(self._atoms[at].text, 1)
+        repeat = _REPEATS.get(self._atoms[at].text, 1)
         start = at + 1 if repeat > 1 else at
         if start >= len(self._atoms):
             return None
@@ -186,7 +194,8 @@ class Pieces:
         if found is None and self._atoms[start].text in letter_pairs():
             found = letter_pairs()[self._atoms[start].text], start + 1
         if found is not None:
-            return found[0] * repeat, found[1], "spelt"
+            heard = self._atoms[start].text in letters_by_ear()
+            return found[0] * repeat, found[1], "sound" if heard else "spelt"
         atom = self._atoms[start]
         glued_after = start + 1 < len(self._atoms) and self._atoms[start + 1].glued
         if atom.shape == "word" and len(atom.text) == 1 and atom.text.isascii():
@@ -252,6 +261,8 @@ class Pieces:
 
     def _figures(self, at: int) -> Piece | None:
         atom = self._atoms[at]
+        if (repeat := _REPEATS.get(atom.text, 1)) > 1 and (row := self._row_behind(at)):
+            return row[0] * (repeat - 1) + row, at + 2, "figure"  # "double 713"
         if atom.shape == "digits":
             last = at + 1
             if last < len(self._atoms) and self._atoms[last].glued:
@@ -275,6 +286,12 @@ class Pieces:
             return pair[0], pair[1], "figure"
         single = self._numerals.figures(at)
         return None if single is None else (single[0], single[1], "figure")
+
+    def _row_behind(self, at: int) -> str:
+        """Figures of a code that are written together behind `at`."""
+        row = self._atoms[at + 1 : at + 2]
+        several = bool(row) and row[0].shape == "digits" and len(row[0].text) > 1
+        return row[0].text if several and not self._digit_at(at + 2) else ""
 
     def _digit_at(self, at: int) -> bool:
         return (
@@ -326,7 +343,7 @@ class Pieces:
         large = large or self._paused_figures(at)
         large = large and len(atom.text) > 1 and (atom.text,) not in self._passage.cues.phrases
         pair = len(atom.text) == 2 and (following.shape == "digits" or self._formed(at))
-        if atom.text not in _NUMBER and (large or (pair and not _is_common(atom.text))):
+        if atom.text not in _NUMBER and (large or (pair and not is_common(atom.text))):
             return atom.text.upper(), at + 1, "bare"  # "HT 66-902", "LDK four four one seven"
         return None
 
@@ -365,7 +382,7 @@ class Pieces:
         if found is None or self._atoms[at + 1].text in ("-", "/"):
             return False
         figures = found[1] < len(self._atoms) and self._figures(found[1]) is not None
-        pair = len(atom.text) == 2 and not _is_common(atom.text)
+        pair = len(atom.text) == 2 and not is_common(atom.text)
         return figures and (pair or in_capitals(self._passage, at))
 
     def _one(self, at: int) -> tuple[str, int] | None:
@@ -374,26 +391,11 @@ class Pieces:
             return None
         if self._numerals.is_weak_zero(at):
             return "0", at + 1
-        return self._numerals.figures(at) or self._pair(at)
-
-    def _pair(self, at: int) -> tuple[str, int] | None:
         pair = self._numerals.pair(at)
-        return None if pair is None else (pair[0], pair[1])
+        return self._numerals.figures(at) or (None if pair is None else (pair[0], pair[1]))
 
 
 _NUMBER = frozenset({"no", "nr"})
+_REPEATS = {"double": 2, "triple": 3, "treble": 3}
 _SEVERAL = 3
 """Figures that make a code with letters that were not spelt, at least."""
-
-
-def in_capitals(passage: Passage, at: int) -> bool:
-    """Whether the word at `at` stands out by its capitals."""
-    atom = passage.atoms[at]
-    return passage.text[atom.start : atom.end].isupper() and not passage.text.isupper()
-
-
-def _is_common(word: str) -> bool:
-    return word in {
-        "is", "at", "to", "of", "on", "in", "it", "no", "or", "by", "as", "we", "an", "so", "up",
-        "be", "do", "go", "if", "me", "my", "us", "he", "am", "pm", "nr",
-    }  # fmt: skip

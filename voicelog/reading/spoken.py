@@ -45,6 +45,7 @@ class Spoken:
     repeat: dict[str, tuple[str, ...]]
     ordinals: dict[str, tuple[str, ...]]
     letters: dict[str, tuple[str, ...]]
+    letters_by_ear: dict[str, tuple[str, ...]]
     letter_names: dict[str, tuple[str, ...]]
     separators: dict[str, tuple[str, ...]]
     sides: dict[str, tuple[str, ...]]
@@ -128,7 +129,14 @@ def letter_heads() -> frozenset[str]:
 @cache
 def letters() -> dict[Key, str]:
     """Words of the spelling alphabet -> letter."""
-    return {_key(word): letter for letter, words in spoken().letters.items() for word in words}
+    words = [*spoken().letters.items(), *spoken().letters_by_ear.items()]
+    return {_key(word): letter for letter, said in words for word in said}
+
+
+@cache
+def letters_by_ear() -> frozenset[str]:
+    """Words that are no letter, and are written for one."""
+    return frozenset(word for words in spoken().letters_by_ear.values() for word in words)
 
 
 @cache

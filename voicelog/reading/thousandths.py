@@ -63,7 +63,7 @@ class Thousandths:
         """A unit behind "of a": "three quarters of an inch"."""
         if self._text(at) != "of":
             return None
-        after = at + 2 if self._text(at + 1) in ("a", "an", "one") else at + 1
+        after = at + 2 if self._text(at + 1) in ("a", "an", "one", "the") else at + 1
         return unit_words.find(self._atoms, after, self._stop)
 
     def _hundred_thousandths(self, measure: Measure, last: int) -> Measure:

@@ -6,9 +6,9 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.reading import unit_words
+from voicelog.reading.capitals import in_capitals
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spelling import Code
-from voicelog.reading.spelt_pieces import in_capitals
 from voicelog.reading.spoken import heads, letters
 from voicelog.reading.talk import everyday_words
 from voicelog.reading.words import word_key
