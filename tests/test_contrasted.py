@@ -25,6 +25,7 @@ CARDS: Path = GOLDEN / "cards"
         "mapping/left_out.jsonl",
         "mapping/only_open.jsonl",
         "mapping/torn.jsonl",
+        "mapping/by_ear.jsonl",
     ),
 )
 def test_golden(case: dict[str, Any]) -> None:

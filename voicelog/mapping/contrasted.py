@@ -19,7 +19,7 @@ from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from voicelog.mapping.row import Events
     from voicelog.objects import Card, Field, Mention
@@ -56,8 +56,12 @@ def propose(
         if len(verdicts) != 1:
             continue
         contrary = CONTRARY.get(verdicts.pop())
-        if contrary is not None:
-            yield from _left_out(place, fields[place], others, contrary)
+        rest = (
+            () if contrary is None else _rest(row, place, fields, others, contrary, undone, values)
+        )
+        for each in rest:
+            known.add(each.key)
+            yield each
         for spot in _spots_of(row, fields[place]):
             if contrary is None or {(*place, name) for name in spot.names} & known:
                 continue
@@ -69,6 +73,8 @@ def propose(
             if near >= _APART or any(spot.start <= each.start < last for each in undone):
                 continue
             codes = _codes(row, place, spot, last, told)
+            if codes == _LEFT_OUT and _is_of_another(spot, place, values):
+                continue
             if codes == _LEFT_OUT and _is_explained(row, spot, contrary, unsaid):
                 codes = ()
             if codes is None:
@@ -99,6 +105,59 @@ def _left_out(
                 yield _doubted(
                     place, name, contrary, mention.text, start, end, (mention,), _LEFT_OUT
                 )
+
+
+def _rest(
+    row: Events,
+    place: Place,
+    fields: Mapping[Place, Field],
+    others: Sequence[FieldValue],
+    contrary: str,
+    undone: Sequence[Mention],
+    values: Sequence[FieldValue],
+) -> Iterator[FieldValue]:
+    """The places that no word names: left out of "all", or the rest where "only" one is bad."""
+    yield from _left_out(place, fields[place], others, contrary)
+    if contrary == "pass" and not any(_end_of_all(row, others) > each.start for each in undone):
+        yield from _but_only(row, place, fields[place], others, values)
+
+
+def _end_of_all(row: Events, others: Sequence[FieldValue]) -> int:
+    return row.breaks.sentence_end(max(each.end for each in others), len(row.text))
+
+
+def _but_only(
+    row: Events,
+    place: Place,
+    field: Field,
+    others: Sequence[FieldValue],
+    values: Sequence[FieldValue],
+) -> Iterator[FieldValue]:
+    """The places that were not named where "only number three is out": they are what that is
+    not."""
+    told = {each.position for each in others}
+    spots = [each for each in _spots_of(row, field) if told.issuperset(each.names)]
+    only = [each for each in spots if _ONLY.search(row.text, 0, each.start)]
+    starts = [*(spot.start for spot in only), *(value.start for value in others)]
+    sentences = {row.breaks.sentences[start] for start in starts}
+    named = {
+        name
+        for spot in _spots_of(row, field)
+        if row.breaks.sentences[spot.start] in sentences and not _is_of_another(spot, place, values)
+        for name in spot.names
+    }
+    if len(only) != 1 or set(only[0].names) != told or len(sentences) != 1 or named != told:
+        return
+    spot, last = only[0], _end_of(row, only[0])
+    for name in field.positions:
+        if name not in told:
+            words = row.text[spot.start : last]
+            yield _doubted(
+                place, name, "pass", words, spot.start, last, spot.mentions[:1], _LEFT_OUT
+            )
+
+
+_ONLY = re.compile(r"\bonly\s+(?:on\s+|at\s+|the\s+)*\Z", re.IGNORECASE)
 
 
 def _doubted(
@@ -137,6 +196,15 @@ def _spots_of(row: Events, field: Field) -> Iterator[Spot]:
 
 def _end_of(row: Events, spot: Spot) -> int:
     return row.breaks.clause_end(spot.end, len(row.text))
+
+
+def _is_of_another(spot: Spot, place: Place, values: Sequence[FieldValue]) -> bool:
+    """Whether another field has a value at the place that was named there."""
+    return any(
+        value.key[:2] != place and mention.kind == "position" and mention.start == spot.start
+        for value in values
+        for mention in value.mentions
+    )
 
 
 def _is_explained(row: Events, spot: Spot, verdict: str, unsaid: Sequence[Mention]) -> bool:

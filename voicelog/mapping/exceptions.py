@@ -59,9 +59,11 @@ class Excepted(Adjusted):
         of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
         plain = word.text.lower().startswith(_EXCEPTS)
         only = word.text.lower() == "only"
+        turns = only and following and self._turns_to_another(old, word)
         differs = not only or _contradict(old, new if following else None)
-        if not plain and not (of_all and differs and self._of_the_same(word, start, end)):
-            return
+        of_it = of_all and differs and self._of_the_same(word, start, end)
+        if turns or not (plain or of_it):
+            return  # "nothing weeping, lights, only number three is out"
         ahead = new is not None and following and self._ahead_of(word, old, new)
         if ahead:
             old = new
@@ -107,6 +109,11 @@ class Excepted(Adjusted):
                 spot.dropped = True
         if excepted and not following and not ahead:
             self._told_of_it(excepted, end)
+
+    def _turns_to_another(self, old: Said | None, word: Mention) -> bool:
+        """Whether another thing is named between what was told and the "only"."""
+        between = self.anchors_in(old.end, word.start) if old is not None else []
+        return any(isinstance(each, Cue) and not each.in_spot for each in between)
 
     def _tells_before(self, old: Said, said: Said) -> bool:
         """ "Lights one to eight checked. All lit but three": that all were checked is no verdict on

@@ -84,10 +84,13 @@ def propose(
 
 
 def _telling(row: Events, told: _Told) -> str:
-    """The words of a stretch that tell of the thing: neither its name, nor work done on it."""
+    """The words of a stretch that tell of the thing: neither its name, nor work done on it; a mere
+    word of another field's name tells of it, too ("water in the bilge")."""
     parts, at = [], told.start
     for anchor in row.anchors_in(told.start, told.end):
-        if isinstance(anchor, Cue) and anchor.end <= told.end:
+        if not isinstance(anchor, Cue) or anchor.end > told.end:
+            continue
+        if told.place in anchor.places or max(anchor.places.values(), default=1.0) > HALF:
             parts.append(row.text[at : max(at, anchor.start)])
             at = max(at, anchor.end)
     words = " ".join((*parts, row.text[at : told.end]))
@@ -122,9 +125,21 @@ def _stretches(
         if place is None or not names:
             continue
         start, end = _stretch(row, used, anchor.start, anchors[last].end, place, index)
-        if not _IS_UNDONE.search(row.text, start, end) and row.unexplained(start, end, start):
+        told = row.unexplained(start, end, start) or _tells_of_more(row, start, end, place)
+        if told and not _IS_UNDONE.search(row.text, start, end):
             mention = anchor.mention if isinstance(anchor, Cue) else anchor.mentions[0]
             yield _Told(place, names, start, end, mention)
+
+
+def _tells_of_more(row: Events, start: int, end: int, place: Place) -> bool:
+    """Whether a mere word of another field's name tells of the thing: "water in the bilge"."""
+    cues = (each for each in row.anchors_in(start, end) if isinstance(each, Cue))
+    return any(
+        not cue.in_spot
+        and place not in cue.places
+        and max(cue.places.values(), default=1.0) <= HALF
+        for cue in cues
+    )
 
 
 def _used(row: Events, reading: Reading, values: Sequence[FieldValue]) -> Spans:

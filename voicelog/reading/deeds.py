@@ -23,6 +23,7 @@ _BY_IT = 25
 """Words between a thing and an "it" that speaks of it, at most."""
 _IT = frozenset({"it", "its", "they", "theyre"})
 _ONLY = frozenset({"just", "only"})
+_BY_PLACE = frozenset({"and", "are", "is", "just", "number", "only", "the"})
 _OTHERS = frozenset({"other", "others", "rest"})
 _ONES = frozenset({"one", "ones"})
 """ "The centre one only dribbles"."""
@@ -179,14 +180,30 @@ class Deeds(Conditions):
             if word in _JOINS and (self.word(at + 1) in _ANOTHER or word in _UNTIL):
                 return None
             if word in BREAKS:
-                if word != "," or paused or index - at > _SHORT:
+                if word != "," or paused or self._words_between(at, index) >= _SHORT:
                     return None
                 paused = True
             kind = self._kind_at(at)
+            if word == "number" and self._is_figure(at + 1) and self._opens_at(at):
+                continue  # "lights, only number three is out"
             if kind is not None and self.word(at + 1) not in _SIDES and not self._tells_where(at):
                 owned = self._owned(at, kind)
                 return None if owned is None else (owned, at)
         return None
+
+    def _opens_at(self, at: int) -> bool:
+        """Whether a clause begins with the word at `at`, or with an "only" before it."""
+        return self.word(at - 1 - (self.word(at - 1) in _ONLY)) in BREAKS | {""}
+
+    def _words_between(self, at: int, index: int) -> int:
+        """Words between `at` and `index` besides those that only name a place: ", only number three
+        is"."""
+        few = range(at + 1, index)
+        placed = [each for each in few if self.tokens[each].start in self.place_words]
+        if not placed:
+            return len(few)
+        slight = _BY_PLACE.union(map(self.word, placed))
+        return sum(self.word(each) not in slight and not self._is_figure(each) for each in few)
 
     def _row_before(self, index: int) -> int:
         """Where the places begin, at the head of a sentence or behind a pause, that are all that

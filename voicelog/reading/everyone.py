@@ -190,3 +190,23 @@ class Everyone(OneSide):
         while self._text(end) in BREAKS:
             end += 1
         return self._next_position(end, set(self._listing[0].numbers)) is None
+
+    def _is_row_of_all(self, at: int, groups: tuple[PositionGroup, ...]) -> bool:
+        """Whether as many numbers as there are places stand at `at`, with a pause between them."""
+        count = 0
+        while at < len(self._atoms) and self._passage.words[at] is not None:
+            count, at = count + 1, at + 1
+            if self._text(at) not in (",", "and"):
+                break
+            at += 1 + (self._text(at + 1) == "and")
+        return count > 1 and count == len(groups[0].positions)
+
+    def _all_named(self, at: int, last: int, groups: tuple[PositionGroup, ...]) -> Found:
+        """All places of a field whose name begins at `at`: "inlets all", "inlets all four"."""
+        counted = self._counted(last)
+        if counted is not None and counted[0] == len(groups[0].positions):
+            last = counted[1]
+        mentions = self._mentions(at, last, groups[0].positions, groups, {"group"}, ())
+        if groups[0].order:
+            self._enter(groups, groups[0].order, last)
+        return mentions, last

@@ -62,6 +62,7 @@ def find(
         at
         for term in terms
         if lexicon.plainness(str(term.value)) > 0.5
+        and not ("near" in term.qualifiers and str(term.value) in lexicon.statements)
         for at in range(term.start, term.end)
     }
     at = 0
@@ -97,10 +98,17 @@ def _name(
             continue
         names = asked.get(verb_stem(tokens[told].text.lower()), ())
         name = "".join(token.key for token in said)
-        if not names or len(name) < _SHORTEST or all(token.key in ordinary for token in said):
+        if (
+            not names
+            or len(name) < _SHORTEST
+            or not name.isalpha()
+            or all(token.key in ordinary for token in said)
+        ):
             continue
         step = passage.step_at(_atom_at(passage, tokens[at].start))
-        nearest = _nearest(name, [each for each in names if step in (None, each[0])])
+        written = "".join(token.text.lower() for token in said)  # "lacks" for jacks
+        own = [each for each in names if step in (None, each[0])]
+        nearest = _nearest(name, own) or _nearest(written, own)
         if nearest is not None:
             return last, nearest
     return None

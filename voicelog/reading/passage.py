@@ -48,6 +48,8 @@ class Passage:
     """Atoms before which a number ends: values of a list that were said without a pause."""
     named: set[int] = field(default_factory=set)
     """Atoms at which a name of the card begins that sounds like a fraction."""
+    counted: set[int] = field(default_factory=set)
+    """Where names of what is counted begin that were written as they sound."""
     _taken: bytearray = field(default_factory=bytearray)
     """1 for each claimed atom: a look-out for the next one has to be quick."""
     _readers: dict[int, Numerals] = field(default_factory=dict)

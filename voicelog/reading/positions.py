@@ -266,32 +266,25 @@ class _Finder(FusedRows):
             heard = (*heard, "misheard_term")
         if known.many and not one and not self._names_places(after, colon=colon):
             return None
+        if self._text(at - 1) == "by" and self._is_row_of_all(after, groups):
+            return self._all_named(at, word[1], groups)  # "wires by rope: two, none, one"
         if known.weak and self._are_many_at(after, groups):
             return None  # "pins spring back at one, two and four"
         if known.weak and self._is_of_open_place(at, after, groups):
             return None
         self._many_named = known.weak and is_plural(self._text(word[1] - 1))
+        are_in = known.weak and link == "in" and self._is_asked(link)  # "clips in one to six"
         found = self._list(
-            at,
+            after if are_in else at,
             after,
             groups,
             many=known.many,
-            weak=known.weak,
+            weak=known.weak and not are_in,
             signed=signed > word[1] or (link == "on" and self._is_on_a_place(after)),
             heard=heard,
         )
         self._many_named = False
         return found
-
-    def _all_named(self, at: int, last: int, groups: tuple[PositionGroup, ...]) -> Found:
-        """All places of a field whose name begins at `at`: "inlets all", "inlets all four"."""
-        counted = self._counted(last)
-        if counted is not None and counted[0] == len(groups[0].positions):
-            last = counted[1]
-        mentions = self._mentions(at, last, groups[0].positions, groups, {"group"}, ())
-        if groups[0].order:
-            self._enter(groups, groups[0].order, last)
-        return mentions, last
 
     def _is_unit(self, at: int, last: int) -> bool:
         """Whether a name of a field at `at` is the unit of the number before it."""

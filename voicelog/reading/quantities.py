@@ -164,7 +164,8 @@ def _items(
             yield nil
             at = nil.last
             continue
-        measure = reader.read(at) or tallies.read(passage, at, stop, tallied)
+        measure = tallies.alone(passage, reader.read(at))
+        measure = measure or tallies.read(passage, at, stop, tallied)
         measure = measure or figures.behind_place(passage, at, stop, counted)
         if measure is None:
             at = _next(reader, at)

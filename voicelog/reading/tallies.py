@@ -6,6 +6,7 @@ no source.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -47,3 +48,13 @@ def read(passage: Passage, at: int, stop: int, tallied: Collection[int]) -> Meas
         if end is not None and end < len(passage.atoms) and passage.atoms[end].start in tallied:
             return Measure(at, end, Number(at, end, Decimal(value), doubts=doubts), doubts=doubts)
     return None
+
+
+def alone(passage: Passage, measure: Measure | None) -> Measure | None:
+    """`measure` without its unit where that is a word of what is counted, written as it sounds:
+    "2 foul plugs" are no thousandths."""
+    if measure is None or measure.unit is None or not passage.counted:
+        return measure
+    unit = measure.number.last
+    of_name = unit < measure.last and passage.atoms[unit].start in passage.counted
+    return replace(measure, unit=None, last=unit) if of_name else measure

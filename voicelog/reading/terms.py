@@ -18,7 +18,14 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.phonetics import alike, sound
-from voicelog.reading import chain, half_names, heard_options, heard_subjects, option_forms
+from voicelog.reading import (
+    chain,
+    half_names,
+    heard_counts,
+    heard_options,
+    heard_subjects,
+    option_forms,
+)
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.spoken import lexemes
@@ -268,6 +275,9 @@ def terms(doc: Doc) -> None:
     if forms:
         found = sorted((*found, *forms), key=lambda mention: mention.start)
     named = list(heard_subjects.find(passage, tokens, found))
+    counts = list(heard_counts.find(passage, tokens, found))
+    passage.counted.update(start for start, _, _ in counts)
+    named += counts
     if named:
         taken = {at for start, end, _ in named for at in range(start, end)}
         found = [each for each in found if taken.isdisjoint(range(each.start, each.end))]

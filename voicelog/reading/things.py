@@ -26,7 +26,7 @@ def things_of(
     for term in terms:
         canonical = str(term.value)
         how = _how(canonical, lexicon)
-        if how is not None and "near" not in term.qualifiers:
+        if how == "counted" or (how is not None and "near" not in term.qualifiers):
             first = bisect_left(starts, term.start)
             things[first] = (bisect_left(starts, term.end), canonical, how)
     return things

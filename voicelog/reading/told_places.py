@@ -253,9 +253,13 @@ class ToldPlaces(Listed):
         return figure is not None and figure[0] in numbers and self._state_behind(figure[1])
 
     def _one_is_told(self, at: int) -> bool:
-        """Whether it is told of one place how it is: "bushes two is washed out", for bush two."""
+        """Whether it is told of one place how it is: "bushes two is washed out", for bush two, or
+        what it does: "cleats six stops short"."""
         figure = next(self._prefixes(at), None) if self._free(at) else None
-        if figure is None or self._text(figure[1]) not in ("is", "was"):
+        told = self._text(figure[1]) if figure is not None else ""
+        if figure is not None and told.endswith("s") and told in talk().everyday.verbs:
+            return figure[0] > 1
+        if figure is None or told not in ("is", "was"):
             return False
         return figure[0] > 1 and self._state_follows(figure[1] + 1)
 

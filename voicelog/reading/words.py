@@ -60,6 +60,7 @@ _SPELLINGS = {
     "leveling": "levelling", "leveled": "levelled", "leveler": "leveller",
     "signaler": "signaller", "signaling": "signalling", "fueling": "fuelling",
     "fueled": "fuelled", "traveler": "traveller", "traveling": "travelling",
+    "auto": "automatic",
     "labeled": "labelled", "dialed": "dialled", "channeled": "channelled",
 }  # fmt: skip
 _ONE_OF = {"buse": "bus", "gase": "gas", "len": "lens", "lense": "lens"}
