@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from voicelog.reading.begun_lists import ONLY, TELLING
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.measured_lists import MeasuredLists
 from voicelog.reading.places import LINKS
 from voicelog.reading.running_list import BREAKS, SAME
+from voicelog.reading.turns import Turns
 
 if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
@@ -24,7 +24,7 @@ _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", 
 """Words behind places that are still to be done."""
 
 
-class Continued(MeasuredLists):
+class Continued(Turns):
     """Reads the places of a running list."""
 
     def _continued(self, at: int) -> Found | None:
@@ -41,6 +41,8 @@ class Continued(MeasuredLists):
             begun = begun or self._begin_measured(at) or self._begin_behind(at)
             begun = begun or self._begin_contrary(at) or self._begin_both(at)
             found = self._next_of(at) if begun else None
+            if found is None and self._begin_turns(at):
+                found = self._next_of(at)
             if found is None:
                 context.groups, context.used, context.last, context.at = known
             return found
@@ -88,7 +90,7 @@ class Continued(MeasuredLists):
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
             listed = listed or start in self._in_turn
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
-            again = again and self._text(last) not in (*BREAKS, "")
+            again = again and not context.filled and self._text(last) not in (*BREAKS, "")
             again = again or self._pair_returns(value, last) or self._only_as_place(start, last)
             again = again or self._has_own(at, value, last, numbers) or self._so_is(start)
             again = again or self._tells_one_by_one(value, last) or self._is_nil(last)
@@ -165,6 +167,9 @@ class Continued(MeasuredLists):
         whole, rest = (self._passage.numerals(each).number(each) for each in (at, last))
         if whole is None or rest is None or whole.last != rest.last or whole.last <= last:
             return False
+        reference = self._reference(whole.last)
+        if reference is not None:
+            return whole.value > reference >= rest.value
         groups = self._context.groups
         return self._implausible(whole.value, groups) and self._plausible(rest.value, groups)
 

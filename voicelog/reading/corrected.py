@@ -9,10 +9,10 @@ from voicelog.reading.named_rows import NamedRows
 if TYPE_CHECKING:
     from decimal import Decimal
 
-_REPAIRS = frozenset({"correction", "mean", "meant", "sorry", "wait", "make"})
+REPAIRS = frozenset({"correction", "mean", "meant", "sorry", "wait", "make"})
 _GOES_ON = frozenset({"hundred", "thousand", "point", "decimal"})
 """Behind a figure these make it a part of the number: "one point three"."""
-_AROUND = _REPAIRS | {"i", "it", "no", "that", ","}
+_AROUND = REPAIRS | {"i", "it", "no", "that", ","}
 
 
 class Corrected(NamedRows):
@@ -26,7 +26,7 @@ class Corrected(NamedRows):
         while first and self._text(first - 1) in _AROUND:
             first -= 1
         context = self._context
-        if _REPAIRS.isdisjoint(self._texts[first:at]) or not context.running(at):
+        if REPAIRS.isdisjoint(self._texts[first:at]) or not context.running(at):
             return None
         last_value = self._number_before(first)
         for place, end in self._prefixes(at):

@@ -6,8 +6,8 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voicelog.reading.everyone import Everyone
 from voicelog.reading.fused import CLAIM as NAME
+from voicelog.reading.heard_groups import HeardGroups
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.one_side import ONES, TWO
 from voicelog.reading.position_rows import TO
@@ -35,19 +35,17 @@ Told = tuple[tuple["PositionGroup", ...], int]
 """Groups of places, and the index behind the words for them."""
 
 
-class Groups(Everyone):
+class Groups(HeardGroups):
     """Reads the places that are named together without naming each."""
 
     def _whole_group(self, at: int) -> Found | None:
         """ "all eight", "all outer ring bolts", "both wheels", "the rest", "the other three"."""
-        if self._text(at) == "i'll":
-            return self._all_by_ear(at)
         text = self._text(at)
         if text in _TOGETHER and self._is_no_group(at):
             return None
-        if text in ("both", "all") or self._may_be_sided(at):
-            side = self._of_one_side(at)
-            if side is not None:
+        if text in ("both", "all", "i'll") or self._may_be_sided(at):
+            side = self._all_by_ear(at) or self._of_one_side(at)
+            if side is not None or text == "i'll":
                 return side
         if text == "everywhere" and self._text(at + 1) == "else":
             return self._everywhere_else(at)
@@ -217,19 +215,6 @@ class Groups(Everyone):
             tuple(self._texts[max(0, at + 1 - len(name)) : at + 1]) == name for name in names
         )
 
-    def _all_by_ear(self, at: int) -> Found | None:
-        """ "I'll 8 bolts 100 newton metres" for "all eight bolts ...": asked about."""
-        counted = self._counted(at + 1)
-        word = None if counted is None else self._plural_ahead(counted[1])
-        if counted is None or word is None or not self._value_follows(word[1]):
-            return None
-        groups = tuple(group for group in word[0] if len(group.positions) == counted[0])
-        if not groups:
-            return None
-        doubts = ("misheard_term",)
-        named = groups[0].positions
-        return self._mentions(at, word[1], named, groups, {"group"}, doubts), word[1]
-
     def _is_single(self, at: int, group: PositionGroup) -> bool:
         """Whether the position word is no plural: "like all side" was no word for all sides, but
         "all hose is good" and "all the jaw gaps" are."""
@@ -251,7 +236,7 @@ class Groups(Everyone):
         many = self._text(at).endswith("s") and self._value_follows(last)  # "evens ninety eight"
         if not groups or (word is None and last == at + 1 and not many):
             return None
-        odd = self._text(at).startswith("odd")
+        odd = self._meant_half(at) == "odd"
         values = [value for value in groups[0].order if value % 2 == odd]
         self._enter(groups, values, last)
         named = [groups[0].numbers[value] for value in values]
@@ -259,6 +244,7 @@ class Groups(Everyone):
             not ways.isdisjoint(self._texts) for ways in ({"odd", "odds"}, {"even", "evens"})
         )
         doubts = ("every_second",) * (counted and not both)
+        doubts += ("misheard_term",) * (not self._text(at).startswith(("odd", "even")))
         return self._mentions(at, last, named, groups, {"group"}, doubts), self._skip_value(last)
 
     def _things_ahead(

@@ -12,15 +12,11 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import alike, likeness, sound
-from voicelog.reading import unit_words
-from voicelog.reading.half_heard import HalfHeard
-from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.named_rows import PERSONS
 from voicelog.reading.places import HEARD_LETTERS
+from voicelog.reading.row_gaps import RowGaps, is_ordinary
 from voicelog.reading.running_list import BREAKS
 from voicelog.reading.spoken import letter_names
-from voicelog.reading.talk import talk
-from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,7 +40,7 @@ _NEAR, _SAME = 0.68, 0.9
 _WEAK_END = re.compile(r"(?:er|or|ar|re|a)\Z")
 
 
-class HeardPlaces(HalfHeard):
+class HeardPlaces(RowGaps):
     """Reads places by their sound."""
 
     def _by_sound(self, at: int) -> Found | None:
@@ -59,6 +55,11 @@ class HeardPlaces(HalfHeard):
             return None
         if self._text(at - 1) in PERSONS or (self._names_place(at) and self._text(at + 1) != ","):
             return None
+        if self._text(at) not in ("odd", "even") and self._meant_half(at):
+            return self._every_second(at)
+        gap = self._in_gap(at)
+        if gap is not None:
+            return gap
         spoken = self._spoken_of(at)
         return self._letter(at, spoken) or self._word(at, spoken) or self._left_to_say(at, spoken)
 
@@ -112,14 +113,6 @@ class HeardPlaces(HalfHeard):
                     return True
         return False
 
-    def _is_unknown(self, at: int) -> bool:
-        """Whether the word at `at` means nothing by itself."""
-        text = self._text(at)
-        known = _is_ordinary(text) or text in self._cues.phrase_heads
-        known = known or word_key(text) in lexicon_of(self._cues.card).exact
-        unit = unit_words.find(self._atoms, at, at + 1)
-        return len(text) >= _SHORTEST and not known and unit is None
-
     def _letter(self, at: int, groups: tuple[PositionGroup, ...]) -> Found | None:
         """ "B 116 volts see 115 volts": the next letter of a list, by its name."""
         letter = letter_names().get((self._text(at),)) or HEARD_LETTERS.get(self._text(at))
@@ -170,7 +163,7 @@ class HeardPlaces(HalfHeard):
         self, at: int, last: int, heard: str, groups: tuple[PositionGroup, ...]
     ) -> tuple[str, PositionGroup, tuple[str, ...]] | None:
         alone = last == at + 1
-        ordinary = alone and _is_ordinary(heard)
+        ordinary = alone and is_ordinary(heard)
         sounds = _sound(heard)
         best: tuple[float, str, PositionGroup] | None = None
         for group in groups:
@@ -239,10 +232,6 @@ class HeardPlaces(HalfHeard):
         mentions = self._mentions(first, last, (position,), groups, set(), doubts)
         self._enter(groups, (), last)
         return mentions, self._skip_value(last)
-
-
-def _is_ordinary(word: str) -> bool:
-    return word in talk().everyday.ordinary or word in talk().everyday.plain
 
 
 @lru_cache(maxsize=2_000)

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
 _FROM = re.compile(r"\bfrom\s+\Z", re.IGNORECASE)
+_ALL = re.compile(r"\A(?:all|each|both)\s+(?:at\s+)?", re.IGNORECASE)
+""" "Ways one to eight. All five newton metres.": of those places."""
 _LINKS = frozenset({",", "and"})
 _ROW = re.compile(
     r"\b(?P<first>\w+)\s*(?:\b(?:to|through|thru)\b|[-–—])\s*(?P<last>\w+)"
@@ -48,7 +50,8 @@ def _tells_places(text: str, row: re.Match[str]) -> bool:
     sentence = max(text.rfind(stop, 0, row.start()) for stop in ".!?;") + 1
     if _measured(text[sentence : row.start()]):
         return False
-    values, unit = _numbers(text[row.end() : row.end() + _REACH])
+    behind = _ALL.sub("", text[row.end() : row.end() + _REACH], 1)
+    values, unit = _numbers(behind)
     if len(values) == 1:
         return unit
     if len(values) < _FEW or values[0] == last[0] + 1:

@@ -264,7 +264,8 @@ class _Finder(FusedRows):
         one = known.many and not colon and self._one_is_told(after)
         if one:
             heard = (*heard, "misheard_term")
-        if known.many and not one and not self._names_places(after, colon=colon):
+        excepted = self._is_excepted(at)  # "except ways six which I left at four point five"
+        if known.many and not (one or excepted or self._names_places(after, colon=colon)):
             return None
         if self._text(at - 1) == "by" and self._is_row_of_all(after, groups):
             return self._all_named(at, word[1], groups)  # "wires by rope: two, none, one"
@@ -352,8 +353,8 @@ class _Finder(FusedRows):
         if head is None:
             return None
         values, last = head
-        if not set(groups) & set(self._context.groups):
-            self._context.used = set()
+        if self._many_named or not set(groups) & set(self._context.groups):
+            self._context.used = set()  # another field, or the places of one named as many
         if not values:
             return [self._unknown(first, last, groups)], last
         last = self._several(values, last, numbers, many=many)
