@@ -62,6 +62,7 @@ from voicelog.reading import (
     chain,
     cues,
     dates,
+    heard_names,
     identifiers,
     names,
     positions,
@@ -85,6 +86,7 @@ STAGES: dict[str, chain.Stage] = {
     stage.name: stage
     for stage in (
         steps.STAGE,
+        heard_names.STAGE,
         dates.STAGE,
         names.STAGE,
         identifiers.STAGE,

@@ -83,6 +83,8 @@ class Cues:
     """What a place or a position word may begin with where a recogniser parted it ("axle box")."""
     glued: dict[str, int] = field(default_factory=dict)
     """A place and a word of its field written as one ("playright") -> letters of the first."""
+    place_words: frozenset[str] = frozenset()
+    """Words of places, as they may be said."""
     others: frozenset[Key] = frozenset()
     """Names of several words of fields that hold no identifier ("hour meter")."""
 
@@ -145,6 +147,7 @@ def of_card(card: Card | None) -> Cues:
         frozenset(words[1] for words in phrases if len(words) == 2 and len(words[1]) > 2),
         frozenset(_first_parts((*words, *phrases))),
         dict(glued_of(groups)),
+        frozenset(word for words in phrases for word in words),
         frozenset(
             words
             for each in fields

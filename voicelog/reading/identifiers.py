@@ -42,6 +42,8 @@ _FILLERS = frozenset({
     "serial", "s", "/", "n", "letter", "letters", "fitted", "installed", "on", "off", "removed",
     "old", "now",
 })  # fmt: skip
+_NAMED = 20
+"""Characters between a code and the name before it, at most."""
 _FIGURES = 2
 """Figures of a code that no words announce, at least."""
 _LONG = 4
@@ -73,7 +75,7 @@ _WORDS_OF_ONE_LETTER = frozenset({"a", "i", "o"})
 def identifiers(doc: Doc) -> None:
     """Read identifiers behind their cues, then those that show by their form."""
     passage: Passage = doc._.passage
-    doc._.identifiers = list(_read(passage))
+    doc._.identifiers = passage.asked(_read(passage), reach=_NAMED)
 
 
 def _read(passage: Passage) -> Iterator[Mention]:

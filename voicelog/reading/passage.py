@@ -6,7 +6,7 @@ claimed, so no digit is ever read into two values.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from voicelog.objects import Mention, MentionKind
@@ -14,16 +14,25 @@ from voicelog.reading import lost_colons
 from voicelog.reading.atoms import Atom, atomise
 from voicelog.reading.lexing import NumberWord, lex, word_at
 from voicelog.reading.numerals import Numerals
+from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from voicelog.objects import Value
+    from voicelog.reading.atoms import Key
     from voicelog.reading.cues import Cues
 
 _NOTHING = [""] * 32
 _HORIZON = 128
 """Atoms that one number, with its signs and its unit, spans at most."""
+
+
+def spread(words: Key, start: int, end: int) -> Iterator[tuple[str, int, int]]:
+    """`words` over the characters `start`..`end`, each with the part that stands for it."""
+    count = len(words)
+    for at, word in enumerate(words):
+        yield word, start + (end - start) * at // count, start + (end - start) * (at + 1) // count
 
 
 @dataclass(slots=True)
@@ -46,6 +55,8 @@ class Passage:
     no code the other values are only noted."""
     cuts: set[int] = field(default_factory=set)
     """Atoms before which a number ends: values of a list that were said without a pause."""
+    respelt: list[tuple[int, int, Key]] = field(default_factory=list)
+    """(start, end, words): characters that are read as other words than they were written."""
     named: set[int] = field(default_factory=set)
     """Atoms at which a name of the card begins that sounds like a fraction."""
     counted: set[int] = field(default_factory=set)
@@ -91,6 +102,49 @@ class Passage:
             word_at(self.atoms, index + 1),
             *(word and word.moved(1) for word in self.words[index + 1 :]),
         ]
+
+    def respell(self, first: int, last: int, words: Key) -> None:
+        """Read the atoms `first`..`last` (exclusive), which nobody has claimed, as `words`."""
+        start, end = self.atoms[first].start, self.atoms[last - 1].end
+        self.respelt.append((start, end, words))
+        glued = self.atoms[first].glued
+        atoms = [
+            Atom(word, at, till, "word", glued and at == start)
+            for word, at, till in spread(words, start, end)
+        ]
+        self.atoms[first:last] = atoms
+        self.texts[first:last] = words
+        self.claims[first:last] = [""] * len(words)
+        self._taken[first:last] = bytes(len(words))
+        more = len(words) - (last - first)
+        self.steps[:] = [(at + more if at >= last else at, step) for at, step in self.steps]
+        self.words[:] = lex(self.atoms)
+        self._readers.clear()
+
+    def is_respelt(self, start: int, end: int) -> bool:
+        """Whether words between these characters are read as others."""
+        return any(first < end and start < last for first, last, _ in self.respelt)
+
+    def asked(self, mentions: Iterable[Mention], reach: int = 0) -> list[Mention]:
+        """`mentions`, those that such words tell with a doubt; up to `reach` characters ahead."""
+        if not self.respelt:
+            return list(mentions)
+        return [
+            replace(each, doubts=tuple(dict.fromkeys((*each.doubts, "misheard_term"))))
+            if self.is_respelt(each.start - reach, each.end)
+            else each
+            for each in mentions
+        ]
+
+    def asked_places(self, places: Iterable[Mention]) -> list[Mention]:
+        """`places`, with a doubt where the word that counts them was misheard; the name of a field
+        before a place that is plain leaves that as it is."""
+        said = {word_key(word) for _, _, words in self.respelt for word in words}
+        asked: list[Mention] = []
+        for each in places:
+            counted = {word_key(name[3:]) for name in each.qualifiers if name[:3] == "of:"}
+            asked += [each] if said.isdisjoint(counted | {"all"}) else self.asked([each])
+        return asked
 
     def begin_at(self, index: int) -> None:
         """Let a number begin at atom `index`, whatever it is glued to."""

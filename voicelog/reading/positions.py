@@ -47,7 +47,7 @@ def positions(doc: Doc) -> None:
             length = glued.get(passage.texts[index])
             if length is not None and not passage.claims[index]:
                 passage.split(index, length)
-    doc._.positions = list(_Finder(passage).run()) if passage.cues.groups else []
+    doc._.positions = passage.asked_places(_Finder(passage).run()) if passage.cues.groups else []
 
 
 class _Finder(FusedRows):

@@ -13,6 +13,7 @@ fits.
 from __future__ import annotations
 
 from bisect import bisect_left
+from dataclasses import replace
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
@@ -28,10 +29,11 @@ from voicelog.reading import (
 )
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.passage import spread
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_terms
-from voicelog.reading.words import FILLERS, tokenise, word_key
+from voicelog.reading.words import FILLERS, Token, tokenise, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -41,8 +43,8 @@ if TYPE_CHECKING:
     from spacy.tokens import Doc
     from spacy.vocab import Vocab
 
+    from voicelog.reading.atoms import Key
     from voicelog.reading.lexicon import Lexicon
-    from voicelog.reading.words import Token
 
 LONGEST = 8
 """Words in the longest phrase that is looked up."""
@@ -253,11 +255,23 @@ def _matcher(vocab: Vocab) -> Matcher:
     return matcher
 
 
+def _respelt(tokens: list[Token], respelt: Sequence[tuple[int, int, Key]]) -> list[Token]:
+    """`tokens` with those words that are read otherwise than they were written."""
+    for start, end, words in respelt:
+        first, last = (
+            bisect_left(tokens, at, key=lambda token: token.start) for at in (start, end)
+        )
+        tokens[first:last] = [
+            Token(word, word_key(word), *where) for word, *where in spread(words, start, end)
+        ]
+    return tokens
+
+
 @stage("terms", assigns=("doc._.terms", "doc._.words"))
 def terms(doc: Doc) -> None:
     """Write the terms of `doc`, and its words for the stages that read words."""
     passage = doc._.passage
-    tokens = tokenise(passage.text)
+    tokens = _respelt(tokenise(passage.text), passage.respelt)
     lexicon = lexicon_of(passage.cues.card)
     places = getattr(doc._, "positions", None) or ()
     found = list(find(passage.text, tokens, lexicon, places))
@@ -287,6 +301,13 @@ def terms(doc: Doc) -> None:
     if heard:
         found += (_near_mention(passage.text, *each) for each in heard)
         found.sort(key=lambda mention: mention.start)
+    if passage.respelt:
+        found = [
+            replace(each, qualifiers=each.qualifiers | {"near"})
+            if passage.is_respelt(each.start, each.end)
+            else each
+            for each in passage.asked(found)
+        ]
     doc._.words = tokens
     doc._.terms = found
 

@@ -63,7 +63,7 @@ _SPELLINGS = {
     "auto": "automatic",
     "labeled": "labelled", "dialed": "dialled", "channeled": "channelled",
 }  # fmt: skip
-_ONE_OF = {"buse": "bus", "gase": "gas", "len": "lens", "lense": "lens"}
+_ONE_OF = {"buse": "bus", "gase": "gas", "knive": "knife", "len": "lens", "lense": "lens"}
 """What looks like a plural, and its singular: "lenses" and "lens"."""
 _ALSO: dict[str, list[str]] = {}
 for _other, _usual in _SPELLINGS.items():
