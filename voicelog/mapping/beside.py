@@ -17,6 +17,7 @@ from voicelog.phonetics import alike, likeness
 from voicelog.reading import unit_words
 from voicelog.reading.labels import RELATING, keys_of
 from voicelog.reading.spoken import lexemes
+from voicelog.reading.statements import subject_of
 from voicelog.reading.talk import talk
 from voicelog.reading.words import is_plural, word_key
 
@@ -58,6 +59,7 @@ def doubt(row: Events, placement: Placement, field: Field, before: int) -> Itera
         _is_part(row, placement, field, before)
         or _counts_other(row, placement, field)
         or _in_another(row, placement, field)
+        or _is_of_another_sort(row, placement, field, before)
     ):
         yield "loosely_named"
 
@@ -93,13 +95,36 @@ def _is_part(row: Events, placement: Placement, field: Field, before: int) -> bo
     return _is_noun(row, ahead, target.place, own)
 
 
+def _is_of_another_sort(row: Events, placement: Placement, field: Field, before: int) -> bool:
+    """Whether half a name, of which something is told, stands behind the noun of another thing:
+    "load bar tight" is no word on the earth bar."""
+    said, target = placement.said, placement.targets[0]
+    cue = target.cue
+    if said.kind != "remark" or said.option is not None or target.inherited:
+        return False
+    if cue is None or cue in said.inner or cue.near or cue.in_spot:
+        return False
+    if cue.places.get(target.place, PLAIN) >= PLAIN:
+        return False
+    *_, noun = ("", *subject_of(field).split())
+    if word_key(cue.mention.text.split()[-1]) != word_key(noun):
+        return False  # "paper dust" where a dust duct has to be clear
+    start = max(before, row.clause_start(cue.start))
+    ahead = _BEFORE.search(row.text, start, cue.start)
+    if ahead is None or is_plural(ahead[1].lower()):
+        return False
+    return _is_noun(row, ahead, target.place, own_words(field))
+
+
 def _is_noun(row: Events, word: re.Match[str], place: Place | None, own: AbstractSet[str]) -> bool:
     """Whether a word may be the noun of a thing, as far as words can tell: nothing explains it, nor
     was it one of the field's `own`, misheard."""
     text, key, at = word[1].lower(), word_key(word[1]), word.start(1)
     everyday = talk().everyday
     begins = not row.text[row.clause_start(at) : at].strip()
-    if text in _no_things() or VERB.search(text) or (begins and text in everyday.orders):
+    over = _over(row, at)
+    ordered = begins and not over and text in everyday.orders
+    if text in _no_things() or VERB.search(text) or ordered:
         return False
     short = any(text.startswith(each[:-1]) for each in own if each.endswith("."))
     timed = _IN_TIME.search(row.text, max(0, at - _TIME), at) is not None
@@ -107,7 +132,6 @@ def _is_noun(row: Events, word: re.Match[str], place: Place | None, own: Abstrac
         return False
     if any(alike(key, other) >= _ALIKE or likeness(text, other) >= _BY_EAR for other in own):
         return False
-    over = _over(row, at)
     if over:
         return all(isinstance(a, Cue) and not a.in_spot and place not in a.places for a in over)
     told: Iterator[Said | Mention] = chain(row.aside, row.said, row.words)

@@ -199,6 +199,7 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
     if mention.kind != "remark" or not isinstance(mention.value, str):
         return None
     said = told_state(mention)
+    put_in = ("state_meaning",) * upkeep.is_put_in(mention, wanted, field)
     if said is None or mention.value == "not done":
         # "crack test done" for "no crack indications": looked for, and not told what was found
         open_ = _DONE.fullmatch(mention.text) and field.label.split()[0].lower() in NEGATIVE
@@ -210,6 +211,7 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         lacks = "lacks" in mention.qualifiers  # "hasn't got any": is that good?
         strange = none or tripped or lacks or _is_other_deed(mention, wanted, field)
         strange = strange or upkeep.is_all(mention, field)
+        strange = strange or bool(put_in)
         doubts = (*mention.doubts, *("named_only",) * bool(open_), *("state_meaning",) * strange)
         return Fit(0.6, value, None, (*doubts, *_beside_state(mention, wanted or (), field)))
     contrary = denies(field.label) or denies_deed(field.label, said[-1])
@@ -228,7 +230,7 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         return Fit(0.6, value, None, mention.doubts) if fails else None
     if said == wanted or said[-1] not in opposites:
         odd = said != wanted and value != mention.value  # of another thing, perhaps
-        return Fit(0.6, value, None, (*mention.doubts, *("state_meaning",) * odd))
+        return Fit(0.6, value, None, (*mention.doubts, *put_in, *("state_meaning",) * odd))
     return _stated(mention, value, said[-1], wanted[-1])
 
 
@@ -301,7 +303,7 @@ def _beside_state(mention: Mention, wanted: tuple[str, ...], field: Field) -> It
             yield "misheard_polarity"
         elif (
             not denied and field.label.lower().startswith("new ") and faults.isdisjoint(_NOT_THERE)
-        ) or (not denied and faults <= _OF_SURFACE and _wants_a_deed(field.label, wanted)):
+        ) or (not denied and faults <= _OF_SURFACE and upkeep.wants_a_deed(field, wanted)):
             yield "state_meaning"
 
 
@@ -310,11 +312,6 @@ _OF_SURFACE = frozenset({
     "is:stain", "is:wear",
 })  # fmt: skip
 """Faults with which a thing may well do what it has to: "bar's worn" is no word on its return."""
-
-
-def _wants_a_deed(label: str, wanted: tuple[str, ...]) -> bool:
-    """Whether a label tells what its thing has to do: "Bar returns"."""
-    return any(w.lower().endswith("s") and verb_stem(w) == wanted[0] for w in label.split())
 
 
 @cache

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import PLAIN, START
 from voicelog.mapping.spots import field_at
+from voicelog.mapping.unit_fit import compatible
 from voicelog.reading.labels import WHERE
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ def stands_alone(
     own = [cue for cue in cues if (cue.start, cue.end) == (remark.start, remark.end)]
     if len(own) == 1 and len(own[0].places) == 1:
         beside = beside or _is_measured(remark, measured, text)
+        bare = "bare" in remark.qualifiers
+        beside = beside or (bare and _heads_measure(remark, own[0], measured, card, text))
     return not any(_is_part(remark, cue, card, beside=beside) for cue in cues)
 
 
@@ -110,3 +113,23 @@ def _is_measured(remark: Mention, numbers: Sequence[Mention], text: str) -> bool
     end = numbers[index].end if index >= 0 else remark.start
     of_it = _OF.fullmatch(text, min(end, remark.start), remark.start)
     return of_it is not None and _AT.match(text, remark.end) is not None
+
+
+_HEAD = re.compile(r"(?:\A|[.,;:!?]\s*|\band\s+)(?:the\s+)?\Z", re.IGNORECASE)
+_ENDED = re.compile(r"[.;!?](?:\s|\Z)")
+_BEFORE_HEAD = 8
+
+
+def _heads_measure(
+    remark: Mention, cue: Cue, measured: Sequence[Mention], card: Card, text: str
+) -> bool:
+    """Whether it begins to tell how much of it there is, as its field asks: "all lids seal.
+    Moisture 0.7 percent", where nothing is told of the lids."""
+    if not _HEAD.search(text[max(0, remark.start - _BEFORE_HEAD) : remark.start]):
+        return False
+    index = bisect_left(measured, remark.end, key=START)
+    unit = measured[index].unit if index < len(measured) else None
+    if unit is None or _ENDED.search(text, remark.end, measured[index].start):
+        return False
+    fields = [field_at(card, place) for place in cue.places]
+    return all(each is not None and each.unit and compatible(unit, each.unit) for each in fields)

@@ -15,6 +15,7 @@ from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from collections.abc import Set as AbstractSet
 
     from voicelog.reading.words import Token
 
@@ -26,6 +27,7 @@ _WE = frozenset({"i", "we", "you", "they"})
 _IT = frozenset({"it", "them"})
 _AS_WE = frozenset({"after", "as", "before", "when", "whenever", "while"})
 _SPLITS = frozenset({"and", "but", "so", "then"})
+_SENTENCE_ENDS = frozenset({".", ";", "!", "?"})
 _REACH = 9
 """Words of a clause that are looked at before a state, at most."""
 
@@ -226,3 +228,28 @@ class Mood(Negation):
         return any(
             self.words[max(0, at - len(said)) : at] == said for said in map(str.split, phrases)
         )
+
+    def _is_held_up(self, end: int) -> bool:
+        """Whether the sentence goes on with what somebody had not got or could not get at: "not
+        skimmed, no ladle here"."""
+        if self._is_behind(self.mood.held_up, end):
+            return True
+        for at in range(end, len(self.words) - 1):
+            if self.words[at] in _SENTENCE_ENDS:
+                return False
+            opens = self.words[at] in self.talk.no and self.words[at - 1] in BREAKS
+            if opens and any(self._begins(self.mood.no_means, at + n) for n in (2, 3)):
+                return True
+        return False
+
+    def _is_behind(self, phrases: AbstractSet[str], end: int) -> bool:
+        """Whether the sentence goes on with one of `phrases` as the reason for what was denied:
+        "not proved, ran out of time", but not "ran out of time to look for the leak"."""
+        for at in range(end, len(self.words)):
+            if self.words[at] in _SENTENCE_ENDS:
+                return False
+            for said in map(str.split, phrases):
+                behind = at + len(said)
+                if self.words[at:behind] == said and self.word(behind) != "to":
+                    return True
+        return False

@@ -50,6 +50,8 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
         subject = " ".join(word.text for word in words[:named])
     elif not first and _does(words):
         pass  # "Reopens on obstacle"
+    elif _told_of_named(words, first):
+        pass  # "Lid seals", called "lid"
     elif words[first:] and not _says(words, first) and words[-1].text not in particles:
         vague = words[first].text in talk().remarks.vague
         state = (at for at in range(first, len(words)) if not vague and _begins_state(words, at))
@@ -64,7 +66,9 @@ def split(field: Field) -> tuple[str, tuple[str, ...]]:
     if rest and (_halts(rest, 0) or (not first and _does(words))):
         rest = rest[:1]  # "stops it" says the same as "stops the machine"
     first += bool(rest) and rest[0].text in talk().remarks.vague  # "fully open"
-    if not 0 < len(rest) <= _LONGEST_STATE or first == len(words) or not _says(words, first):
+    if not 0 < len(rest) <= _LONGEST_STATE or first == len(words):
+        return "", ()
+    if not (_says(words, first) or _told_of_named(words, first)):
         return "", ()
     if not compounds.isdisjoint(word.text for word in rest):
         return "", ()
@@ -122,8 +126,17 @@ def _is_deed(words: Sequence[Token], at: int) -> bool:
     return ends and kind is not None and does(kind, verb_stem(words[at].text))
 
 
-_PARTS = frozenset({"opening", "seats", "stops"})
+_PARTS = frozenset({"opening", "seals", "seats", "stops"})
 """Words that name a part behind a thing that does so: "valve seats"."""
+
+
+def _told_of_named(words: Sequence[Token], at: int) -> bool:
+    """Whether the last word, all that a label has behind its thing as `say` calls it, is what such
+    a thing does: "Lid seals", called "lid"."""
+    if not 0 < at == len(words) - 1 or not words[at].text.endswith("s"):
+        return False
+    kind = kind_of(words[at - 1].key)
+    return kind is not None and does(kind, verb_stem(words[at].text))
 
 
 def _says(words: Sequence[Token], at: int) -> bool:

@@ -80,6 +80,7 @@ class RemarkWords:
     carrying: frozenset[str]
     some: frozenset[str]
     particles: frozenset[str]
+    put_in: frozenset[str]
     fittings: frozenset[str]
     closures: frozenset[str]
     trips: frozenset[str]
@@ -121,6 +122,7 @@ class MoodWords:
     for_later: frozenset[str]
     no_time: frozenset[str]
     held_up: frozenset[str]
+    no_means: frozenset[str]
     easily: frozenset[str]
     of_it: frozenset[str]
 

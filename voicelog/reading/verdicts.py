@@ -292,7 +292,7 @@ class Verdicts(Mood):
         if (
             (self.words[index] in self.talk.work and not none)
             or (carrier == "state" and polarity == "pass" and self._is_at_it(first))
-            or (work and self._is_behind(self.mood.held_up, end))
+            or (work and self._is_held_up(end))
         ):
             doubts += ("left_to_do",)
         flipped = "fail" if polarity == "pass" else "pass"
@@ -336,18 +336,6 @@ class Verdicts(Mood):
             return False  # which may be missing as found, as well
         done = word.endswith(("ed", "en")) or word in self.talk.particles
         return done or word in talk().everyday.worked
-
-    def _is_behind(self, phrases: AbstractSet[str], end: int) -> bool:
-        """Whether the sentence goes on with one of `phrases` as the reason for what was denied:
-        "not proved, ran out of time", but not "ran out of time to look for the leak"."""
-        for at in range(end, len(self.words)):
-            if self.words[at] in _SENTENCE_ENDS:
-                return False
-            for said in map(str.split, phrases):
-                behind = at + len(said)
-                if self.words[at:behind] == said and self.word(behind) != "to":
-                    return True
-        return False
 
     def _put_off(self, first: int, end: int) -> bool:
         """Whether what is denied from `first` was not done so far, and is no fault: "isn't locked
