@@ -25,6 +25,7 @@ from voicelog.mapping import (
     neighbours,
     only_open,
     open_codes,
+    roles,
     sequences,
     shared_units,
     supposed,
@@ -66,6 +67,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     lent_references.lend(row, fields)
     all_but.deal(row, fields)
     all_but.deal_rest(row, fields)
+    roles.mark_codes(row, fields)
     lists.deal(row, fields)
     named_behind.deal(row)
     verdict_rows.deal(row)

@@ -13,13 +13,12 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping import onward
 from voicelog.mapping.adjusted import FOUND, LEFT
-from voicelog.mapping.row import ENDED, Cue, Said, Spot
-from voicelog.mapping.unit_fit import compatible
-from voicelog.mapping.up_and_down import NAMED
+from voicelog.mapping.list_runs import runs_of
+from voicelog.mapping.row import Cue, Said, Spot
 from voicelog.objects import Interval
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from voicelog.mapping.row import Events
     from voicelog.objects import Field
@@ -31,7 +30,7 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
     dealt = onward.deal(row, fields)
     anchors = [anchor for anchor in row.anchors if not anchor.dropped]
     starts = [anchor.start for anchor in anchors]
-    for run in _runs(row, starts):
+    for run in runs_of(row, starts):
         if len(run) < 2 or run[0] in dealt:
             continue
         spot = _spot_before(row, anchors, starts, run)
@@ -57,7 +56,7 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
 
 def _give(row: Events, spot: Spot, run: Sequence[Said]) -> None:
     """Give each value of a list its own one of the places, or ask about all of them."""
-    told = any(row.unexplained(one.end, other.start, one.end) for one, other in pairwise(run))
+    told = any(_is_talk(row, one, other) for one, other in pairwise(run))
     told = told or _unevenly_parted(row, run)
     if len(spot.names) == len(run) and not told and not _apart(row, spot, run):
         for said, name in zip(run, spot.names, strict=True):
@@ -65,6 +64,20 @@ def _give(row: Events, spot: Spot, run: Sequence[Said]) -> None:
     else:
         for said in run:
             said.doubts.append("list_length")
+
+
+def _is_talk(row: Events, one: Said, other: Said) -> bool:
+    """Whether something is told between two values, but for one that was taken back."""
+    at = bisect_left(row.said, one.end, key=lambda each: each.start)
+    back = row.said[at : bisect_left(row.said, other.start, key=lambda each: each.start)]
+    start = max((each.end for each in back if each.dropped), default=one.end)
+    if start > one.end:
+        words = row.words_in(start, other.start)
+        start = max((each.end for each in words if each.value in _REPAIRS), default=start)
+    return row.unexplained(start, other.start, start)
+
+
+_REPAIRS = frozenset({"correction", "slip"})
 
 
 def _name_all(
@@ -83,64 +96,6 @@ def _name_all(
 
 
 _PLAINLY = 0.7
-
-
-def _runs(row: Events, anchor_starts: list[int]) -> Iterator[list[Said]]:
-    """Runs of numbers of one kind with no other name between them."""
-    run: list[Said] = []
-    for said in row.said:
-        if said.dropped:
-            continue
-        apart = _counts(row, said, anchor_starts) or (run and _tells_of(row, run[-1], said))
-        if run and (apart or not _continues(row, run[-1], said, anchor_starts)):
-            yield run
-            run = []
-        listed = said.kind in {"quantity", "count", "ratio", "identifier"}
-        listed = listed and "same_as_before" not in said.doubts and "total" not in said.tags
-        listed = listed and "ordinal" not in said.mention.qualifiers  # "at thirty two, first go"
-        if listed and said.mention.stage != "remarks":  # "no broken wires" has its own name
-            run.append(said)
-        elif run:
-            yield run
-            run = []
-    if run:
-        yield run
-
-
-def _counts(row: Events, said: Said, anchor_starts: list[int]) -> bool:
-    """Whether a number has its own noun behind it ("twenty two strokes") and is in no list."""
-    index = bisect_left(anchor_starts, said.end)
-    beside = index < len(anchor_starts) and anchor_starts[index] - said.end <= 1
-    return said.kind == "count" and beside and not row.text[said.end : anchor_starts[index]].strip()
-
-
-_VERB = re.compile(
-    r"['’]s\b|\s+(?:is|was|isn['’]t|wasn['’]t|has|needs|wants|looks|being)\b", re.IGNORECASE
-)
-
-
-def _tells_of(row: Events, last: Said, said: Said) -> bool:
-    """Whether a number is of the talk behind a list: what the next clause tells of, "..., six point
-    nine amps. Four is over", or one in a sentence of its own, "sixteen bar. C let go at eleven"."""
-    ended = row.breaks.between(last.end, said.start) == 2
-    complete = last.mention.unit is not None
-    if said.kind != "count" or not (complete or ended):
-        return False
-    if complete and ended and row.unexplained(last.end, said.start, last.end):
-        return True
-    return _VERB.match(row.text, said.end) is not None
-
-
-def _continues(row: Events, last: Said, said: Said, anchor_starts: list[int]) -> bool:
-    same_sort = last.kind == said.kind or {last.kind, said.kind} == {"quantity", "count"}
-    named = bisect_left(anchor_starts, said.start) - bisect_left(anchor_starts, last.end)
-    named = named or any(cue.mention.stage == NAMED for cue in said.inner)
-    one, other = last.mention.unit, said.mention.unit
-    if one is not None and other is not None and not compatible(one, other):
-        return False
-    turned = LEFT & said.tags and not LEFT & last.tags
-    placed = said.spot is not None and row.breaks.between(last.end, said.start) == ENDED
-    return same_sort and not named and not turned and not placed
 
 
 def _apart(row: Events, spot: Spot, run: Sequence[Said]) -> bool:

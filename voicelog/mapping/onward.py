@@ -22,7 +22,7 @@ _FROM = re.compile(
     re.IGNORECASE,
 )
 _TO = re.compile(
-    r"\s+(?:(?:all|the|way|along|around|right|round|up)\s+)*(?:to|through)\s+(?:number\s+)?",
+    r"\s+(?:(?:all|the|way|along|around|right|round|up|down|back)\s+)*(?:to|through)\s+(?:number\s+)?",
     re.IGNORECASE,
 )
 _BEGINS = re.compile(
@@ -51,6 +51,8 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> list[Said]:
         positions = _positions(row, begin.start(), run[0].step, fields, first)
         if first not in positions:
             continue
+        if last in positions[: positions.index(first)]:  # "from eight down to five"
+            positions = positions[::-1]
         names = positions[positions.index(first) :]
         if last is not None:
             names = names[: names.index(last) + 1] if last in names else ()
@@ -79,9 +81,9 @@ def _head(row: Events, start: int, at: int) -> tuple[str, str | None, list[Said]
         said = row.said[index] if index < len(row.said) else None
         if said is None or said.start > at or said.dropped:
             return None
-        value = said.mention.value
-        if isinstance(value, Interval) and said.mention.unit is None:
-            return str(value.low), str(value.high), [said], said.end
+        value, ends = said.mention.value, said.mention.alternatives  # the ends as they were said
+        if isinstance(value, Interval) and said.mention.unit is None and len(ends) > 1:
+            return str(ends[0]), str(ends[1]), [said], said.end
         if said.kind != "count" or said.start != at:
             return None
         first, end, index, ahead = str(value), said.end, index + 1, [said]

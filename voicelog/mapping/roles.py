@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Literal
 
+from voicelog.mapping.row import Cue, Spot
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -32,6 +34,19 @@ _VERB = re.compile(
     r"|,?\s+(?:is|was|being|that['’]?s|it['’]?s|for)\s+(?:the|our|my)\s+(?:old|new|faulty|replacement)\b",
     re.IGNORECASE,
 )
+
+
+_IN_ITS_PLACE = re.compile(
+    r"[\s,]+(?:(?:back\s+)?(?:in|into|on)\s+(?:its|their|the\s+same)\s+(?:place|stead)|instead|in\s+place\s+of\s+it)\b",
+    re.IGNORECASE,
+)
+"""Behind the code of what went on."""
+_PLAINLY = re.compile(
+    r"\b(?:(?P<off>old|faulty|removed|took\s+(?:off|out)|pulled)"
+    r"|(?P<on>new|replacement|fitted|installed|put\s+(?:in|on)))\b",
+    re.IGNORECASE,
+)
+"""Words that tell it in a clause before, too: "Old brake's gone to the shop, number 7714-C"."""
 
 
 @cache
@@ -58,15 +73,25 @@ def of_said(row: Events, said: Said) -> Role | None:
     start = row.clause_start(said.start)
     if start and row.text[start - 1] == "," and not row.text[start : said.start].strip():
         start = row.clause_start(start - 1)  # "the old one, BU-6587, is on the pallet"
-    for other in reversed(row.said[: bisect_left(row.said, said.start, key=_start)]):
-        if other.end <= start or other.kind == "identifier":
-            start = max(start, other.end)
-            break
+    start = _since(row, said, start)
     before = _last(row.text[start : said.start]) or _exchanged(row, said)
+    if before is None:
+        begin = _since(row, said, row.breaks.sentence_start(said.start))
+        before = _last(row.text[begin : said.start], _PLAINLY)
+    if _IN_ITS_PLACE.match(row.text, said.end):
+        return "on"
     end = row.breaks.clause_end(said.end + 1, len(row.text))
     behind = _VERB.match(row.text, said.end, end)
     role = None if behind is None else _last(behind[0])
     return role or before
+
+
+def _since(row: Events, said: Said, start: int) -> int:
+    """`start`, or where the last code before `said` ended."""
+    for other in reversed(row.said[: bisect_left(row.said, said.start, key=_start)]):
+        if other.end <= start or other.kind == "identifier":
+            return max(start, other.end)
+    return start
 
 
 _EXCHANGED = re.compile(
@@ -89,9 +114,9 @@ def _start(said: Said) -> int:
     return said.start
 
 
-def _last(text: str) -> Role | None:
+def _last(text: str, words: re.Pattern[str] | None = None) -> Role | None:
     role: Role | None = None
-    for match in _words().finditer(text):
+    for match in (words or _words()).finditer(text):
         role = "off" if match["off"] else "on"
     return role
 
@@ -132,3 +157,57 @@ def counterparts(fields: Mapping[Place, Field], place: Place, role: Role) -> Ite
         alike = alike and bool(part_of(field) & part_of(own))
         if other[0] == place[0] and alike and of_field(field) == role:
             yield other
+
+
+_CODE = 4
+"""Figures of a number that may be a code where two parts were exchanged."""
+
+
+def mark_codes(row: Events, fields: Mapping[Place, Field]) -> None:
+    """ "Swapped actuator 80417 for 80533": long numbers without a unit of what came off or went on
+    are codes, where the card asks for those of such a part and its name is said."""
+    codes = {place: each for place, each in fields.items() if each.type == "identifier"}
+    asked = {place for place, each in codes.items() if of_field(each)}
+    for place, each in codes.items():
+        if len(each.positions) > 1:
+            _place(row, place, each)
+    if not asked:
+        return
+    parts = {word for place in asked for word in part_of(fields[place])}
+    for said in row.said:
+        digits = said.mention.text if said.mention.text.isdigit() else str(said.mention.value)
+        if said.kind != "count" or said.dropped or not digits.isdigit() or len(digits) < _CODE:
+            continue
+        begin = row.breaks.sentence_start(said.start)
+        named = set(row.text[begin : said.start].lower().split()) & parts
+        if (named or asked_before(row, said, asked)) and of_said(row, said) is not None:
+            said.mention = replace(said.mention, kind="identifier", value=digits)
+
+
+def _place(row: Events, place: Place, field: Field) -> None:
+    """ "Took out reader SR-4471 and fitted SR-5002", where the card has a place for either; asked
+    about where the part is not named."""
+    names = {_last(name): name for name in field.positions}
+    if names.keys() != {"off", "on"}:
+        return
+    for said in row.said:
+        if said.kind == "identifier" and not said.dropped and said.step in {None, place[0]}:
+            role = of_said(row, said)
+            if role is not None:
+                begin = row.breaks.sentence_start(said.start)
+                spots = (each for each in row.anchors_in(begin, said.end) if isinstance(each, Spot))
+                own = [each for each in spots if {*each.names} <= {*names.values()}]
+                said.spot = Spot(
+                    said.start, said.end, (names[role],), own[-1].mentions if own else ()
+                )
+                if part_of(field).isdisjoint(row.text[begin : said.start].lower().split()):
+                    said.doubts.append("loosely_named")
+
+
+def asked_before(row: Events, said: Said, asked: set[Place]) -> bool:
+    """Whether the part is named in the sentence, or a code was said right before."""
+    begin = row.breaks.sentence_start(said.start)
+    named = (a for a in row.anchors_in(begin, said.start) if isinstance(a, Cue))
+    index = bisect_left(row.said, said.start, key=_start)
+    code = index > 0 and row.said[index - 1].kind == "identifier"
+    return code or any(not asked.isdisjoint(cue.places) for cue in named)

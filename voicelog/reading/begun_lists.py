@@ -97,13 +97,15 @@ class BegunLists(Corrected):
         context = self._context
         heard = context.heard if at - context.heard_at <= REACH else ()
         if at and self._text(at - 1) not in (".", ";"):
-            if self._text(at - 1) != "," or not self._are_told(at):
+            if self._text(at - 1) != "," or not (self._are_told(at) or self._are_others(at)):
                 return False
             heard = tuple(group for group in self._recent or heard if group.numbers)
         heard = heard or self._numeric_here(at)
         if not heard or not heard[0].order:
             return False
-        if not self._told_together(at, heard) and not self._one_and_rest(at, heard):
+        if self._are_others(at):
+            self._others_at = at
+        elif not self._told_together(at, heard) and not self._one_and_rest(at, heard):
             return False
         context.groups, context.used, context.last, context.at = heard, set(), None, at
         self._told = at
@@ -279,9 +281,6 @@ class BegunLists(Corrected):
                 return False
         return False
 
-    def _number_at(self, at: int) -> bool:
-        return self._free(at) and self._passage.numerals(at).number(at) is not None
-
     def _other_is_told(self, at: int, numbers: set[int]) -> bool:
         """Whether a value of another place is told soon behind `at`, in the same way."""
         for index in range(at, at + _LOOK_BACK):
@@ -299,19 +298,6 @@ class BegunLists(Corrected):
         ):
             last += 1
         return self._text(last) in ("are", "were")
-
-    def _numbers_at(
-        self, at: int, groups: tuple[PositionGroup, ...]
-    ) -> tuple[list[int], int] | None:
-        """The places of `groups` that are listed by number from `at` on, and the index behind."""
-        self._listing = groups
-        numbers = set(groups[0].numbers)
-        head = self._next_position(at, numbers)
-        if head is None:
-            return None
-        values = [head[0]]
-        bare = self._bare_row(*head, numbers)
-        return bare or (values, self._more(values, head[1], numbers, many=True))
 
     def _begin_excepted(self, at: int) -> bool:
         """Begin a list at an exception from a group that was named as a whole: "all wheels

@@ -88,6 +88,8 @@ class Continued(Turns):
             if value not in numbers:
                 continue
             listed = context.expects(value, at) or context.returns(value, at) or at == self._told
+            down = context.last is not None and value < context.last
+            listed = listed and not (down and self._is_repair(at))
             listed = listed or start in self._in_turn
             again = value == context.last and at == context.at + 1  # "except six, six is ..."
             again = again and not context.filled and self._text(last) not in (*BREAKS, "")
@@ -259,7 +261,7 @@ class Continued(Turns):
         stated = stated or self._last_does(value, end)
         stated = stated or (len(values) > 1 and self._are_measured(end))
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
-        stated = stated or start in self._in_turn or start == self._done_to
+        stated = stated or start in self._in_turn or start in (self._done_to, self._others_at)
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
         excepted = (excepted or self._so_is(start)) and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:
@@ -280,7 +282,21 @@ class Continued(Turns):
         self._enter(groups, values, end)
         if link == end:
             self._check_value(start if len(values) == 1 else end - 1, end, groups)
+        after = self._past_same_as(end, numbers)
+        if after > end:
+            self._context.at = after
+            return mentions, after
         return mentions, self._skip_value(end)
+
+    def _past_same_as(self, at: int, numbers: set[int]) -> int:
+        """Index behind a place whose value another one has: "four the same as three, five free"."""
+        last = at + (self._text(at) == ",")
+        last += self._text(last) in ("is", "was", "'s")
+        last += self._text(last) == "the"
+        if (self._text(last), self._text(last + 1)) != ("same", "as"):
+            return at
+        last += 2 + (self._text(last + 2) == "number")
+        return next((end for value, end in self._prefixes(last) if value in numbers), at)
 
     def _is_place_and_value(self, start: int, last: int, end: int) -> bool:
         """Whether two figures are all that is said between two stops, with a pause between them:

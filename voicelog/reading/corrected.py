@@ -18,6 +18,10 @@ _AROUND = REPAIRS | {"i", "it", "no", "that", ","}
 class Corrected(NamedRows):
     """Reads a list that goes back to one of its places."""
 
+    def _is_repair(self, at: int) -> bool:
+        """Whether a word of repair stands right before `at`."""
+        return self._text(at - 1 - (self._text(at - 1) == ",")) in _REPAIRS
+
     def _corrects(self, at: int) -> tuple[int, int] | None:
         """The earlier place that a bare figure names behind a word of repair, and the index behind
         it: "one fifty five, two fifty eight, three sixty one, correction two fifty nine" is no 259

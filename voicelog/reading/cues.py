@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING
 from voicelog.reading import cut_words, labels
 from voicelog.reading.atoms import key
 from voicelog.reading.percard import per_card
-from voicelog.reading.position_words import glued_of, groups_of, sounds_of, words_of
+from voicelog.reading.position_words import glued_of, groups_of, hulls_of, sounds_of, words_of
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_phrases
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator
+    from decimal import Decimal
 
     from voicelog.objects import Card, Field, Step
     from voicelog.reading.atoms import Key
@@ -85,6 +86,10 @@ class Cues:
     """A place and a word of its field written as one ("playright") -> letters of the first."""
     place_words: frozenset[str] = frozenset()
     """Words of places, as they may be said."""
+    hulls: dict[Key, tuple[Decimal, Decimal]] = field(default_factory=dict)
+    """Names of measured fields -> where their values are expected."""
+    hull_heads: dict[str, int] = field(default_factory=dict)
+    """First atoms of those."""
     others: frozenset[Key] = frozenset()
     """Names of several words of fields that hold no identifier ("hour meter")."""
 
@@ -148,6 +153,8 @@ def of_card(card: Card | None) -> Cues:
         frozenset(_first_parts((*words, *phrases))),
         dict(glued_of(groups)),
         frozenset(word for words in phrases for word in words),
+        hulls := hulls_of(fields),
+        _heads(hulls),
         frozenset(
             words
             for each in fields

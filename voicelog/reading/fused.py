@@ -205,19 +205,33 @@ class Fused(ValueRows):
             return False
         if self._is_written_apart(at, last):
             return False
-        if numerals.is_weak_zero(last) or (
-            self._plausible(whole.value, groups) and self._implausible(rest.value, groups)
-        ):
+        whole_fits = any(group.plausible(whole.value) for group in groups)
+        rest_fits = any(group.plausible(rest.value) is not False for group in groups)
+        if numerals.is_weak_zero(last) or (whole_fits and not rest_fits):
             self._passage.doubted[self._atoms[at].start] = ("ambiguous_number", (rest.value,))
             return True
         return False
 
-    @staticmethod
-    def _implausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+    def _note_hull(self, at: int) -> None:
+        """Note where values are expected, where the name of a field begins at `at`; a sentence ends
+        what was named in it."""
+        text = self._text(at)
+        if text == "." and not self._dotted(at - 1):
+            self._hull = None
+        for length in range(self._cues.hull_heads.get(text, 0), 0, -1):
+            hull = self._cues.hulls.get(tuple(self._texts[at : at + length]))
+            if hull is not None:
+                self._hull = hull
+                return
+
+    def _implausible(self, value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+        if self._hull is not None:
+            return not self._hull[0] <= value <= self._hull[1]
         return all(group.plausible(value) is False for group in groups)
 
-    @staticmethod
-    def _plausible(value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+    def _plausible(self, value: Decimal, groups: Sequence[PositionGroup]) -> bool:
+        if self._hull is not None:
+            return self._hull[0] <= value <= self._hull[1]
         return any(group.plausible(value) for group in groups)
 
     def _is_written_apart(self, at: int, last: int) -> bool:

@@ -33,7 +33,9 @@ def head(field: Field) -> str:
 
 
 _SHORT = {
-    r"\bno\.(?=\s|$)": "number", r"\bdia\.": "diameter", r"\bcond\.": "condition",
+    r"\bno\.(?=\s|$)": "number", r"\bdiam?\.": "diameter", r"\bcond\.": "condition",
+    r"\btemp\.": "temperature", r"\bpress\.": "pressure", r"\bhydr\.": "hydraulic",
+    r"\bser\.": "serial", r"\bcal\.": "calibration", r"\bconc\.": "concentration",
     r"(?<=\d )h\b": "hour", r"(?<=\d )min\b": "minute", r"(?<=\d )s\b": "second",
     r"\bs/n\b": "serial number", r"\bp/n\b": "part number",
 }  # fmt: skip

@@ -64,6 +64,8 @@ class Places:
         self._atoms = passage.atoms
         self._texts = passage.texts
         self._claims = passage.claims
+        self._hull: tuple[Decimal, Decimal] | None = None
+        """Where values of the field are expected that was named in this sentence."""
         self._guessed: tuple[PositionGroup, ...] = ()
         """Groups of a list whose position word was guessed: all its places are asked about."""
         self._decimals: set[int] = set()

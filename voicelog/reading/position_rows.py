@@ -23,6 +23,10 @@ _ROW_GOES_ON = JOINTS | {"", ".", ";", "also", "as", "too"}
 """What may stand behind a place of a row to which the same word leads as to the first."""
 
 
+_OWN = 5
+"""Words before the value of a place, at most."""
+
+
 class Rows(ToldPlaces):
     """Reads the numbers of places that stand together."""
 
@@ -91,6 +95,7 @@ class Rows(ToldPlaces):
             step = self._to(values, last, numbers) or self._to_by_ear(
                 values, last, numbers, many=many
             )
+            step = step or self._downwards(values, last, numbers, many=many)
             ranged = ranged or step is not None
             if step is None:
                 step = self._and(values, last, numbers, many=many, ranged=ranged)
@@ -176,6 +181,26 @@ class Rows(ToldPlaces):
                 self._passage.doubted[self._atoms[at + 1].start] = ("fused_position", ())
             return None
         values.extend(n for n in sorted(numbers) if values[-1] < n <= found[0])
+        return found[1]
+
+    def _downwards(
+        self, values: list[int], at: int, numbers: set[int], *, many: bool
+    ) -> int | None:
+        """ "Bolts eight to five, one ninety, ...", "bolt eight down to five"."""
+        down = self._text(at) == "down"
+        if len(values) != 1 or not (many or down) or self._text(at + down) not in TO:
+            return None
+        begin = at + down + 1
+        found = self._next_position(begin, numbers)
+        if found is None or found[0] >= values[0]:
+            return None
+        whole = self._passage.numerals(begin).number(begin)
+        if whole and whole.last > found[1] and not self._implausible(whole.value, self._listing):
+            return None  # "bolts eight to one ninety"
+        row = [n for n in sorted(numbers, reverse=True) if found[0] <= n < values[0]]
+        if not (self._value_follows(found[1]) or self._state_follows(found[1])):
+            return None
+        values.extend(row)
         return found[1]
 
     def _end_before_unit(self, at: int, first: int, numbers: set[int]) -> tuple[int, int] | None:
@@ -311,6 +336,35 @@ class Rows(ToldPlaces):
         if head is not None and last is None and not by_range:
             last = self._more(values, head[1], numbers, many=True)
         return last is not None and len(values) > 1 and not self._is_value(last)
+
+    def _are_others(self, at: int) -> bool:
+        """Whether places with a value of their own stand at `at`, behind that of some of them: "six
+        of the eight bolts went to 118 newton metres, 3 and 7 only made 112"."""
+        start = self._sentence_start(at)
+        some = self._passage.numerals(start).number(start)
+        if some is None or self._text(some.last) != "of":
+            return False
+        groups = self._numeric_here(at)
+        listed = self._numbers_at(at, groups) if groups else None
+        if listed is None or len(listed[0]) + some.value != len(groups[0].order):
+            return False
+        return any(self._number_at(each) for each in range(listed[1], listed[1] + _OWN))
+
+    def _number_at(self, at: int) -> bool:
+        return self._free(at) and self._passage.numerals(at).number(at) is not None
+
+    def _numbers_at(
+        self, at: int, groups: tuple[PositionGroup, ...]
+    ) -> tuple[list[int], int] | None:
+        """The places of `groups` that are listed by number from `at` on, and the index behind."""
+        self._listing = groups
+        numbers = set(groups[0].numbers)
+        head = self._next_position(at, numbers)
+        if head is None:
+            return None
+        values = [head[0]]
+        bare = self._bare_row(*head, numbers)
+        return bare or (values, self._more(values, head[1], numbers, many=True))
 
     def _next_position(self, at: int, numbers: set[int]) -> tuple[int, int] | None:
         for value, last in self._prefixes(at):

@@ -119,6 +119,16 @@ def _expected(members: list[Field]) -> tuple[Decimal | None, Decimal | None]:
     return low / 2, high * Decimal("1.5")
 
 
+def hulls_of(fields: Sequence[Field]) -> dict[Key, tuple[Decimal, Decimal]]:
+    """Where the values of the fields of each name are expected, where the card tells."""
+    owners: dict[Key, list[Field]] = {}
+    for each in fields:
+        for name in labels.names(each) if each.type == "measurement" else ():
+            owners.setdefault(key(name), []).append(each)
+    hulls = {name: _expected(members) for name, members in owners.items()}
+    return {n: (low, high) for n, (low, high) in hulls.items() if low is not None and high}
+
+
 def _phrases(
     positions: Sequence[str], terms: Mapping[str, Sequence[str]], named: frozenset[str]
 ) -> Iterator[tuple[Key, str]]:

@@ -63,6 +63,7 @@ class _Finder(FusedRows):
         """All positions, in order."""
         index = 0
         while index < len(self._atoms):
+            self._note_hull(index)
             found = self._at(index) if self._free(index) else None
             mentions, last = found if found is not None else ([], index)
             yield from mentions
@@ -275,6 +276,7 @@ class _Finder(FusedRows):
             return None
         self._many_named = known.weak and is_plural(self._text(word[1] - 1))
         are_in = known.weak and link == "in" and self._is_asked(link)  # "clips in one to six"
+        used = self._leave_behind(at)
         found = self._list(
             after if are_in else at,
             after,
@@ -285,6 +287,8 @@ class _Finder(FusedRows):
             heard=heard,
         )
         self._many_named = False
+        if found is None:
+            self._context.used = used
         return found
 
     def _is_unit(self, at: int, last: int) -> bool:
@@ -387,7 +391,7 @@ class _Finder(FusedRows):
         else:
             self._cut_row(last, len(values), fits)
             self._check_value(last - 1, last, fits)
-        return mentions, self._skip_value(last)
+        return mentions, self._skip_values(last, len(values), fits)
 
 
 STAGE = positions

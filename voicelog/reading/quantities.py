@@ -12,6 +12,7 @@ from voicelog.objects import Interval, Mention, Ratio
 from voicelog.reading import compounds, either, figures, tallies, unit_words
 from voicelog.reading.bounds import names_comparing
 from voicelog.reading.chain import stage
+from voicelog.reading.changes import is_change
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.measures import Measures, alternatives_of
 from voicelog.reading.numerals import OPENERS, Number
@@ -46,14 +47,6 @@ _AT_MOST = by_last((
     ("fewer", "than"), ("below",), ("under",), ("lower", "than"), ("<",), ("≤",),
     ("not", "above"), ("not", "over"), ("maximum", "of"), ("not", "exceeding"),
 ))  # fmt: skip
-_CHANGED = frozenset({
-    "went", "gone", "goes", "came", "brought", "taken", "took", "raised", "lowered", "increased",
-    "reduced", "adjusted", "changed", "reset", "charged", "pumped", "bled", "tightened",
-    "slackened", "retorqued", "inflated", "topped", "grew", "grown", "it", "them", "up", "down",
-})  # fmt: skip
-"""Words before "from" that tell of a change, not of a range."""
-_SPREAD = frozenset({"allowed", "measured", "needed", "permitted", "ranged", "spread", "varied"})
-"""Verbs whose "from ... to ..." is a range nevertheless."""
 
 
 @stage(NAME)
@@ -278,10 +271,6 @@ def _hyphened(passage: Passage, items: list[Measure], index: int) -> bool:
     return sum(hyphens) > 1
 
 
-def _is_change(verb: str) -> bool:
-    return verb in _CHANGED or (verb.endswith("ed") and verb not in _SPREAD)
-
-
 def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure) -> Mention | None:
     """A ratio or a range of two measures that stand side by side."""
     if {"ordinal", "tolerance"} & (left.qualifiers | right.qualifiers):
@@ -300,7 +289,7 @@ def _pair(passage: Passage, start: int, stop: int, left: Measure, right: Measure
     if right.first in ends and after_phrase(atoms, left.last, stop, _OVER) == right.first:
         return _two(passage, left, right, unit, Ratio(left.value, right.value))
     opened = before_phrase(atoms, left.first, start, _FROM)
-    if opened and atoms[opened].text == "from" and _is_change(atoms[opened - 1].text):
+    if opened and atoms[opened].text == "from" and is_change(atoms, opened):
         return None  # "went from one eighty to two oh five"
     between = tuple(text for text in _between(passage, left, right) if text != ",")
     and_range = opened is not None and between == ("and",)

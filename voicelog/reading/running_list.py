@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""
 SAME = frozenset({"same", "ditto", "likewise"})
+_PAIR = 2
 BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"}) | SAME
 
 STOPS = frozenset({".", ";"})
@@ -71,7 +72,11 @@ class RunningList:
             return False
         order = self.groups[0].order
         begin = order.index(self.last) + 1 if self.last in order else 0
-        return number == next((n for n in order[begin:] if n not in self.used), None)
+        after = next((n for n in order[begin:] if n not in self.used), None)
+        if after is None and self.filled and len(order) > _PAIR:  # "four ..., three ..., two ..."
+            left = len(order) - len(self.used)
+            after = order[left - 1] if left and {*order[left:]} == self.used else None
+        return number == after
 
     def returns(self, number: int, at: int) -> bool:
         """Whether `number` is the first place that the list has passed over ("one, three and
@@ -100,12 +105,16 @@ class Listed(Fused):
         """The letters of the list stand behind their values."""
         self._told = -1
         """Where a place begins of which a state is told, though no state was told before it."""
+        self._others_at = -1
+        """Where a list of places begins that are not among some that were told of before."""
         self._done_to = -1
         """Where a list of places begins behind what was done to them."""
         self._in_turn: frozenset[int] = frozenset()
         """Where places begin that head a sentence each, one after the other."""
         self._named: tuple[str, ...] = ()
         """The name of a field that was said last."""
+        self._newly_named = -1
+        """Where it was said first."""
         self._since = 0
         """Where its first place stands, before it or behind."""
         self._placed: list[tuple[int, str]] = []
@@ -182,8 +191,17 @@ class Listed(Fused):
             last = place
         else:
             last = self._before_place(link, last) if unit is None else self._of_unit(last, unit[1])
-        self._context.resume = last
-        self._context.at = last
+        return self._filled_to(last)
+
+    def _skip_values(self, at: int, count: int, groups: Sequence[PositionGroup]) -> int:
+        """Index behind a row of as many values as places, or behind the one value at `at`."""
+        end = self._past_values(at, count, groups)
+        return self._filled_to(end) if end > at else self._skip_value(at)
+
+    def _filled_to(self, last: int) -> int:
+        """`last`, where the values of the place or places that were named last end."""
+        self._context.filled = True
+        self._context.resume = self._context.at = last
         return last
 
     def _is_place_again(self, at: int, last: int) -> bool:
@@ -303,8 +321,17 @@ class Listed(Fused):
         """Note that the name of a field stands at `at`..`last`."""
         if self._named != tuple(self._texts[at:last]):
             self._named = tuple(self._texts[at:last])
+            self._newly_named = at
             headed = at > 0 and self._claims[at - 1] == NAME and bool(self._placed)
             self._since = self._placed[-1][0] if headed else at
+
+    def _leave_behind(self, at: int) -> set[int]:
+        """The places told of so far, which are told anew where the name of another field begins a
+        row at `at`: "flat on wheel two, ..., wheel diameters one and two ..."."""
+        used = self._context.used
+        if self._many_named and self._newly_named == at:
+            self._context.used = set()
+        return used
 
     def _said(self) -> set[str]:
         """The places that were named of the field spoken of, else all."""

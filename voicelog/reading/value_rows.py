@@ -118,6 +118,23 @@ class ValueRows(Places):
             first += self._text(first) == "and"
         return found == count
 
+    def _past_values(self, at: int, count: int, groups: Sequence[PositionGroup]) -> int:
+        """Index behind a row of as many values as places, each of which its field may hold: "five
+        to eight: one ninety, one ninety two, ...", where no "one" is a place passed over before."""
+        first = self._past_links(at)
+        first += self._text(first) in _PAUSES
+        end, found = at, 0
+        while self._free(first):
+            number = self._passage.numerals(first).number(first)
+            if number is None or not self._may_be(number.value, groups):
+                return at
+            found, end = found + 1, number.last
+            first = end + (self._text(end) == ",")
+            first += self._text(first) == "and"
+            if first == end:
+                break
+        return end if found == count > 2 else at
+
     def _ways(
         self,
         at: int,

@@ -179,6 +179,9 @@ def _is_measure(passage: Passage, at: int, last: int) -> bool:
             if _begins_words(passage, index):
                 return True
             unit = unit_words.find(atoms, index, len(atoms))
+            tied = index == last - 1 and atoms[index - 1].text == "-" and index == at + 2
+            if tied and len(atoms[at].text) > 2 and in_capitals(passage, index):
+                return False  # "7714-C" are no degrees
             return unit is not None and unit[1] >= last
         index += 1
     return True
