@@ -95,9 +95,12 @@ def _spoken_of(row: Events, said: Said, fields: Mapping[Place, Field]) -> Mappin
     return {place: fields[place] for place in named if place in fields} or fields
 
 
+_TOLD = frozenset({"remark", "term"})
+
+
 def _differs(one: Said, other: Said) -> bool:
     """Whether another verdict, or another option, is told."""
-    if one.kind != "remark" or other.kind != "remark":
+    if not {one.kind, other.kind} <= _TOLD:
         return False
     return (one.option, one.mention.value) != (other.option, other.mention.value)
 

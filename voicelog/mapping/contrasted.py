@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.row import ENDED, Cue, Spans, Spot
 from voicelog.objects import FieldValue
+from voicelog.reading import verdict_words
 from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of
 
@@ -33,6 +34,8 @@ LEAVES_OUT = re.compile(
     r"(?:all|every\w*|each|both|any)\b.*\b(?:apart\s+from|bar(?:ring)?|but|except\w*|excluding|other\s+than|save)\b",
     re.IGNORECASE,
 )
+_REST = re.compile(r"\b(?:others?|rest|remaining)\b", re.IGNORECASE)
+_SPEAKERS = frozenset({"I", "we", "We"})
 _UNDONE = frozenset({"not done"})
 
 
@@ -236,4 +239,14 @@ def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tup
     if taken or any(place not in each.places for each in others):
         return None
     opens = not row.unexplained(begin, spot.start, begin)
-    return _OPEN if opens and row.unexplained(spot.end, last, spot.end) else None
+    if not opens or verdict_words.is_no_finding(row.text[spot.end : last]):
+        return None
+    told_of = row.unexplained(spot.end, last, spot.end) or _is_told_of_rest(row, spot, last)
+    return _OPEN if told_of else None
+
+
+def _is_told_of_rest(row: Events, spot: Spot, last: int) -> bool:
+    """Whether anything is told of all the others, in plain words: "the others put it out"."""
+    words = row.text[spot.end : last].split()
+    rest = _REST.search(row.text, spot.start, spot.end)
+    return rest is not None and len(words) > 1 and _SPEAKERS.isdisjoint(words)

@@ -138,7 +138,9 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     names = Spans(_in_full(cue, text) for cue in cues if not cue.near)
     breaks = Breaks.of(lost_colons.mended(text), names)
     said = verbs.without_verbs(_said(by_kind, cues, card, lexicon, text), cues, card, text)
-    said = judged.named_only(said, cues, spots, breaks, text)
+    said = judged.named_only(
+        spots_of.without_places(said, spots, cues, card, text), cues, spots, breaks, text
+    )
     up_and_down.name(said, cues, in_spots, text, card)
     totals.tag(said, text)
     repeats.enter(said, procedure, cues, spots, text)
@@ -152,11 +154,13 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     # what is quoted, and a value of another time, still tells what the talk is about
     talk_only = Spans(m for m in procedure if m.value in ASIDES - {"limit", "quoted", "past"})
     quoting = {m.start for m in procedure if m.value == "limit" and numbers.touch(m.start, m.end)}
+    wished = Spans(m for m in procedure if m.value == "limit" and m.start not in quoting)
     anchors = [
         anchor
         for anchor in anchors
         if not talk_only.cover(anchor.start, anchor.end)
         and (anchor.start not in quoting or isinstance(anchor, Spot))  # "limit one point eight"
+        and not _is_said_in_passing(anchor, wished)
     ]
     anchors.sort(key=lambda anchor: (anchor.start, -anchor.end))
     anchors = openers.without(anchors, said, breaks, card, text)
@@ -185,6 +189,13 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     )
     lent.lend(row, cues, card)
     return row
+
+
+def _is_said_in_passing(anchor: Cue | Spot, wished: Spans) -> bool:
+    """Whether a word of a name stands in talk of what is wanted: "it wants doing at the next
+    stop" tells of no next check."""
+    weak = isinstance(anchor, Cue) and anchor.plainest <= OWN
+    return weak and wished.cover(anchor.start, anchor.end)
 
 
 _POINTED = re.compile(r"\b(?:on|at|for)\s+(?:the\s+)?\Z", re.IGNORECASE)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping.found_and_left import DEALT
 from voicelog.mapping.row import PLAIN, Cue, Spot
 from voicelog.mapping.unit_fit import alike, compatible
-from voicelog.mapping.work_told import AFTER, FITTED, FOUND, IS, lead, pieces, told
+from voicelog.mapping.work_told import AFTER, FITTED, FOUND, IS, is_seen_to, lead, pieces, told
 from voicelog.mapping.work_verbs import work as of_work
 
 if TYPE_CHECKING:
@@ -151,10 +151,8 @@ def _is_amount(row: Events, said: Said) -> bool:
         return True
     if said.mention.unit is not None or (said.tags and _place_meant(row, said) is None):
         return False
-    return (
-        of_work().match(row.text, lead(row, max(0, said.start - _NAMED), said.start), said.start)
-        is not None
-    )
+    piece = lead(row, max(0, said.start - _NAMED), said.start), said.start
+    return of_work().match(row.text, *piece) is not None or is_seen_to(row.text, *piece)
 
 
 def _place_meant(row: Events, said: Said) -> Spot | None:

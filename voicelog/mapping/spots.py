@@ -6,6 +6,7 @@ import re
 from bisect import bisect_right
 from dataclasses import replace
 from decimal import Decimal
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.joined_names import JOINED
@@ -19,7 +20,7 @@ from voicelog.reading.words import phrase_key, word_key
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.row import Cue
+    from voicelog.mapping.row import Cue, Said
     from voicelog.objects import Card, Field, Step
     from voicelog.reading.lexicon import Place
 
@@ -239,3 +240,28 @@ def cues_near(cues: Sequence[Cue], mention: Mention) -> list[Cue]:
 def field_at(card: Card, place: Place) -> Field | None:
     """The field of `card` at `place`."""
     return fields_of(card).get(place)
+
+
+def without_places(
+    said: Sequence[Said], spots: Sequence[Spot], cues: Sequence[Cue], card: Card, text: str
+) -> list[Said]:
+    """`said` without options of another field that are the place of the number behind them:
+    "bearing temperature tending side 71", where the felt runs on the tending side."""
+    held = {(spot.start, spot.end): spot for spot in spots}
+    places = set()
+    for each, behind in pairwise(said):
+        spot = held.get((each.start, each.end)) if each.kind == "term" else None
+        close = behind.is_number and text[each.end : behind.start].isspace()
+        if spot is not None and close and _is_place(spot, cues, card):
+            places.add(id(each))
+    return [each for each in said if id(each) not in places]
+
+
+def _is_place(spot: Spot, cues: Sequence[Cue], card: Card) -> bool:
+    """Whether a field with such a place was named before it last of all."""
+    before = [each for each in cues if each.end <= spot.start and not each.in_spot]
+    named = [field_at(card, place) for place in before[-1].places] if before else []
+    return any(
+        field is not None and field.unit and set(spot.names) <= set(field.positions)
+        for field in named
+    )

@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from voicelog.mapping import whose
 from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.loose import HALF
 from voicelog.mapping.row import ENDED, Cue, Spans, Spot
@@ -31,7 +32,6 @@ if TYPE_CHECKING:
 
 _TELLS_TOO = frozenset({"as found", "as left", "except"})
 """Acts beside which a clause tells how a thing is."""
-_ALL = re.compile(r"\b(?:all|both|every|each)\s+(?:of\s+)?(?:the\s+)?\Z", re.IGNORECASE)
 _PARTS = re.compile(r"[,;]\s|\s(?:and|but|while|whereas)\s", re.IGNORECASE)
 _IS_UNDONE = re.compile(
     r"\b(?:I|we|nobody)\s+(?:(?:have|could|did|can|are|am)(?:n['’]?t|\s+not)|will|shall|has)\b"
@@ -51,6 +51,14 @@ class _Told:
     start: int
     end: int
     mention: Mention
+    at: int
+    """Where it is named."""
+    led: bool
+    """Whether words that nothing explains stand before the name: "tried all the trips"."""
+    so: bool = False
+    """Whether the name itself says what the label wants of the thing."""
+    denied: bool = False
+    """Whether it is only told not to do it."""
 
 
 def propose(
@@ -64,7 +72,13 @@ def propose(
         if len(free) < len(told.positions):
             continue
         words = row.text[told.start : told.end]
-        verdict = verdict_words.verdict(_telling(row, told), checks[told.place])
+        if verdict_words.is_no_finding(words):
+            continue
+        field = checks[told.place]
+        verdict = "pass" if told.so else None
+        if told.denied and not _denies(field):
+            verdict = "fail"
+        verdict = verdict or verdict_words.verdict(_telling(row, told, field), field)
         if verdict is None:
             continue
         for name in free:
@@ -83,7 +97,7 @@ def propose(
             )
 
 
-def _telling(row: Events, told: _Told) -> str:
+def _telling(row: Events, told: _Told, field: Field) -> str:
     """The words of a stretch that tell of the thing: neither its name, nor work done on it; a mere
     word of another field's name tells of it, too ("water in the bilge")."""
     parts, at = [], told.start
@@ -92,6 +106,8 @@ def _telling(row: Events, told: _Told) -> str:
             continue
         if told.place in anchor.places or max(anchor.places.values(), default=1.0) > HALF:
             parts.append(row.text[at : max(at, anchor.start)])
+            if told.place in anchor.places and (anchor.start > told.at or not told.led):
+                parts.append(" ".join(verdict_words.said_of_it(anchor.mention.text, field)))
             at = max(at, anchor.end)
     words = " ".join((*parts, row.text[at : told.end]))
     pieces = [piece for piece in _PARTS.split(words) if not work().match(piece)]
@@ -114,7 +130,10 @@ def _stretches(
         if isinstance(anchor, Cue):
             topic = anchor if not anchor.in_spot or topic is None else topic
             place = _named(anchor, checks)
-            names = _places_of(row, anchor, checks[place]) if place else ()
+            names = whose.places_of(row, index, checks[place]) if place else ()
+        elif _is_of_name(row, index, anchor, checks):
+            index += 1
+            continue
         else:
             while last + 1 < len(anchors) and _goes_on(row, anchors[last], anchors[last + 1]):
                 last += 1
@@ -125,10 +144,16 @@ def _stretches(
         if place is None or not names:
             continue
         start, end = _stretch(row, used, anchor.start, anchors[last].end, place, index)
+        denied = verdict_words.is_denied(row.text[anchors[last].end : end])
         told = row.unexplained(start, end, start) or _tells_of_more(row, start, end, place)
-        if told and not _IS_UNDONE.search(row.text, start, end):
+        begin = row.clause_start(anchor.start)
+        counted = isinstance(anchor, Cue) and whose.are_counted(row, anchor, checks[place])
+        led = row.unexplained(begin, anchor.start, begin) and not counted
+        strange = denied or told
+        so = start < end and not (strange or led) and _says(row, anchor, checks[place])
+        if (strange or so) and not _IS_UNDONE.search(row.text, start, end):
             mention = anchor.mention if isinstance(anchor, Cue) else anchor.mentions[0]
-            yield _Told(place, names, start, end, mention)
+            yield _Told(place, names, start, end, mention, anchor.start, led, so, denied)
 
 
 def _tells_of_more(row: Events, start: int, end: int, place: Place) -> bool:
@@ -156,7 +181,7 @@ def _used(row: Events, reading: Reading, values: Sequence[FieldValue]) -> Spans:
             begin = row.clause_start(each.start)
             end = row.breaks.clause_end(each.end, len(row.text))
             taken.append(Mention("remark", "", begin, end))
-        elif each.kind != "remark":
+        elif each.kind != "remark" and "misheard_term" not in each.doubts:
             taken.append(each.mention)
     return Spans(taken)
 
@@ -173,12 +198,28 @@ def _denies(field: Field) -> bool:
     return field.label.split()[0].lower() in NEGATIVE
 
 
-def _places_of(row: Events, cue: Cue, field: Field) -> tuple[str | None, ...]:
-    """All the places of a field that is named as a whole ("both warnings"), or the field."""
-    if not field.positions:
-        return (None,)
-    whole = _ALL.search(row.text, max(0, cue.start - 12), cue.start)
-    return field.positions if whole else ()
+def _is_of_name(row: Events, index: int, spot: Spot, checks: Mapping[Place, Field]) -> bool:
+    """Whether a place belongs to the name of a check right behind it, which has such places."""
+    at = index + 1
+    while at < len(row.anchors) and isinstance(each := row.anchors[at], Cue) and each.in_spot:
+        at += 1
+    cue = row.anchors[at] if at < len(row.anchors) else None
+    if not isinstance(cue, Cue) or whose.before_name(row, at) is not spot:
+        return False
+    place = _named(cue, checks)
+    return place is not None and set(spot.names) <= set(checks[place].positions)
+
+
+def _says(row: Events, anchor: Cue | Spot, field: Field) -> bool:
+    """Whether the words that name a check say already what its label wants of the thing ("mags
+    off" of "Both magnetos off"), or count as many as there are."""
+    if not isinstance(anchor, Cue):
+        return False
+    start = row.breaks.clause_end(anchor.end, len(row.text))
+    if row.text[start : start + 1] == ":":
+        return False  # only a heading
+    said = verdict_words.said_of_it(anchor.mention.text, field)
+    return bool(said) or whose.are_counted(row, anchor, field)
 
 
 def _goes_on(row: Events, one: Cue | Spot, other: Cue | Spot) -> bool:
@@ -202,7 +243,8 @@ def _stretch(
     start = max(row.clause_start(first), used.end_before(first))
     end = row.breaks.sentence_end(last, len(row.text))
     while index < len(row.anchors) and (anchor := row.anchors[index]).start < end:
-        if isinstance(anchor, Spot) or place not in anchor.places:
+        inside = anchor.start < last  # the "water" of "low water"
+        if not inside and (isinstance(anchor, Spot) or place not in anchor.places):
             end = max(last, min(end, row.clause_start(anchor.start) - 1))
         index += 1
     behind = used.start_behind(last)

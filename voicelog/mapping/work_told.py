@@ -7,6 +7,7 @@ Common practice, no source.
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spot
@@ -112,6 +113,20 @@ _NEW_ONE = re.compile(
 """ "Rope two was down to 24.8. The new one measures 26.2"."""
 
 
+@cache
+def _seen_to() -> re.Pattern[str]:
+    done = "|".join(re.escape(each) for each in sorted(talk().everyday.seen_to, key=len)[::-1])
+    return re.compile(
+        rf"\s*(?:(?:and|then|so|had)\s+)*(?:the\s+|its\s+)?[a-z]+(?:\s+[a-z]+)?\s+(?:{done})\b",
+        re.IGNORECASE,
+    )
+
+
+def is_seen_to(text: str, start: int, end: int) -> bool:
+    """Whether a piece of the talk names a thing and what was done to it: "eccentric turned"."""
+    return _seen_to().match(text, start, end) is not None
+
+
 def lead(row: Events, since: int, at: int) -> int:
     """Where the last piece of the talk between two places begins."""
     cuts = [cut.end() for cut in _PIECE.finditer(row.text, since, at)]
@@ -190,7 +205,9 @@ def pieces(row: Events, since: int, left: Said) -> list[tuple[int, int]]:
         pieces.append((start, cut.start()))
         start = cut.end()
     pieces.append((start, left.start))
-    ways = of_work().match, FITTED.search, _WITH_IT.match
+    ways = [of_work().match, FITTED.search, _WITH_IT.match]
+    if left.mention.unit is not None:  # "three shims added, sorry, four" counts them
+        ways.append(_seen_to().match)
     return [piece for piece in pieces if any(tells(row.text, *piece) for tells in ways)]
 
 

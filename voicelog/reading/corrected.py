@@ -20,7 +20,7 @@ class Corrected(NamedRows):
 
     def _is_repair(self, at: int) -> bool:
         """Whether a word of repair stands right before `at`."""
-        return self._text(at - 1 - (self._text(at - 1) == ",")) in _REPAIRS
+        return self._text(at - 1 - (self._text(at - 1) == ",")) in REPAIRS
 
     def _corrects(self, at: int) -> tuple[int, int] | None:
         """The earlier place that a bare figure names behind a word of repair, and the index behind

@@ -37,6 +37,7 @@ class Everyday:
     no_work: frozenset[str]
     going_by: frozenset[str]
     jobs: frozenset[str]
+    seen_to: frozenset[str]
     no_mending: frozenset[str]
 
 

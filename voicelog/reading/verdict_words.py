@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from voicelog import config
 from voicelog.reading.statements import split
+from voicelog.reading.talk import talk
 from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
@@ -25,6 +26,11 @@ _DENIES = re.compile(
     r"n't$|^(?:no|not|never|nothing|none|nowhere|without|cannot|neither|nor|hardly|barely)$"
 )
 _DENIED_LABEL = re.compile(r"\b(?:no|free\s+(?:of|from)|without)\b", re.IGNORECASE)
+_JUST_DENIED = re.compile(
+    r"\A\W*(?:just\s+|simply\s+)?\w+n['’]t(?:\s+(?:it|they|though|either|at\s+all))?\s*(?:[,.;]|\Z)",
+    re.IGNORECASE,
+)
+""" "The flame failure didn't, ..." """
 _BARE = ("it", "them")
 _REACH = 3
 """Words that a denial reaches over."""
@@ -46,6 +52,8 @@ class Open:
     """What tells that a clause is no finding."""
 
     words: frozenset[str]
+    habits: frozenset[str]
+    """Words of what is usual, which may tell how the one of two is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,10 +98,19 @@ def _phrases() -> dict[tuple[str, ...], tuple[tuple[str, int], ...]]:
     return {words: tuple(kinds) for words, kinds in found.items()}
 
 
+def _any_of(phrases: frozenset[str]) -> re.Pattern[str]:
+    words = "|".join(map(re.escape, sorted(phrases)))
+    return re.compile(rf"\b(?:{words})\b", re.IGNORECASE)
+
+
 @cache
 def _opens() -> re.Pattern[str]:
-    words = "|".join(map(re.escape, sorted(verdict_words().open.words)))
-    return re.compile(rf"\b(?:{words})\b", re.IGNORECASE)
+    return _any_of(verdict_words().open.words)
+
+
+@cache
+def _habits() -> re.Pattern[str]:
+    return _any_of(verdict_words().open.habits)
 
 
 @cache
@@ -114,15 +131,26 @@ def _labels() -> dict[tuple[str, ...], tuple[str, ...]]:
 @cache
 def _wanted(field: Field) -> tuple[tuple[str, ...], frozenset[str]]:
     """The keys of what the label says of its thing, and the kinds of it."""
-    words, subject = _keys(field.label), _keys(split(field)[0])
-    told = words[len(subject) :] if words[: len(subject)] == subject else words
+    words, said = _keys(field.label), split(field)[1]
+    return said or words, _kinds(said) or _kinds(words)
+
+
+def _kinds(told: Sequence[str]) -> frozenset[str]:
+    """The kinds of the longest phrase among the keys of a label."""
     longest, kinds = 0, frozenset[str]()
     for at in range(len(told)):
         for end in range(at + 1, len(told) + 1):
-            named = _labels().get(told[at:end], ())
+            named = _labels().get(tuple(told[at:end]), ())
             if named and end - at >= longest:
                 kinds, longest = frozenset(named), end - at
-    return told, kinds
+    return kinds
+
+
+def said_of_it(text: str, field: Field) -> list[str]:
+    """The words of `text` that the label says of its thing."""
+    last = _words(field.label)[-1:]
+    told = split(field)[1] or [each for each in last if each in talk().remarks.particles]
+    return [word for word in _words(text) if verb_stem(word) in told]
 
 
 def _words(text: str) -> list[str]:
@@ -134,9 +162,19 @@ def _keys(text: str) -> tuple[str, ...]:
     return tuple(map(verb_stem, _words(text)))
 
 
+def is_no_finding(said: str) -> bool:
+    """Whether words tell of what is wanted, put off, or heard of."""
+    return _opens().search(said) is not None
+
+
+def is_denied(said: str) -> bool:
+    """Whether a thing is only told not to do it: "didn't", "won't either"."""
+    return _JUST_DENIED.search(said) is not None
+
+
 def verdict(said: str, field: Field) -> str | None:
     """ "pass" or "fail": what `said` tells most likely of the check `field`; None for nothing."""
-    if _opens().search(said):
+    if is_no_finding(said) or _habits().search(said):
         return None
     words = _keys(said)
     told, kinds = _wanted(field)
@@ -148,14 +186,28 @@ def _weights(words: Sequence[str], kinds: frozenset[str]) -> Iterator[float]:
     """What each phrase among `words` speaks for what the label wants, or against it."""
     at = 0
     while at < len(words):
-        for length in range(min(_longest(), len(words) - at), 0, -1):
-            phrase = tuple(words[at : at + length])
-            told = _phrases().get(phrase)
-            if told is not None:
-                yield length * _worth(told, kinds, _sign(words, at, phrase))
-                at += length - 1
-                break
+        told = _told(words, at, kinds)
+        if told is not None:
+            phrase, meanings = told
+            yield len(phrase) * _worth(meanings, kinds, _sign(words, at, phrase))
+            at += len(phrase) - 1
         at += 1
+
+
+def _told(
+    words: Sequence[str], at: int, kinds: frozenset[str]
+) -> tuple[tuple[str, ...], tuple[tuple[str, int], ...]] | None:
+    """The longest phrase that begins at a word, one of the label's kind before all others."""
+    found = None
+    for length in range(min(_longest(), len(words) - at), 0, -1):
+        phrase = tuple(words[at : at + length])
+        meanings = _phrases().get(phrase)
+        if meanings is None:
+            continue
+        if any(kind in kinds for kind, _ in meanings):
+            return phrase, meanings
+        found = found or (phrase, meanings)
+    return found
 
 
 def _worth(told: Sequence[tuple[str, int]], kinds: frozenset[str], sign: int) -> float:
@@ -189,4 +241,10 @@ def _of_label(
         for length in (1, 2)
         if not kinds.isdisjoint(_labels().get(tuple(words[at : at + length]), ()))
     ]
-    return wish * sum(_sign(words, each, ()) * _OF_ANY for each in set(at))
+    return wish * sum(_sign_of_label(words, each) * _OF_ANY for each in set(at))
+
+
+def _sign_of_label(words: Sequence[str], at: int) -> int:
+    """The same for a word of the label, which may be what does not do so: "the room never ..."."""
+    denied = any(map(_DENIES.search, words[at + 1 : at + _REACH]))
+    return -1 if denied else _sign(words, at, ())
