@@ -229,12 +229,7 @@ class _Finder(FusedRows):
         if known.weak and word[1] == at + 1 and self._is_of_another_step(at, groups):
             return None
         if not (known.weak and at < self._named_to):  # "play" goes on with the name "link play"
-            self._context.heard, self._context.heard_at = groups, at
-            if not at or self._text(at - 1) in (".", ";"):
-                self._context.headed, self._context.headed_at = groups, at
-            self._named_to = word[1] if known.weak else at
-            if known.weak:
-                self._field_named(at, word[1])
+            self._name(groups, at, word[1], weak=known.weak)
         if known.weak and self._is_unit(at, word[1]):
             return None  # "447 volts on red"
         colon = self._text(after) == ":"
@@ -290,6 +285,15 @@ class _Finder(FusedRows):
         if found is None:
             self._context.used = used
         return found
+
+    def _name(self, groups: tuple[PositionGroup, ...], at: int, last: int, *, weak: bool) -> None:
+        """Take down whose places are spoken of from `at` on; a `weak` word is a field's name."""
+        self._context.heard, self._context.heard_at = groups, at
+        if not at or self._text(at - 1) in (".", ";"):
+            self._context.headed, self._context.headed_at = groups, at
+        self._named_to = last if weak else at
+        if weak:
+            self._field_named(at, last)
 
     def _is_unit(self, at: int, last: int) -> bool:
         """Whether a name of a field at `at` is the unit of the number before it."""
