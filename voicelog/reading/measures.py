@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from voicelog.reading import heard_units, unit_words
+from voicelog.reading import heard_units, two_for_to, unit_words
 from voicelog.reading.about import with_about
 from voicelog.reading.numerals import Number
 from voicelog.reading.percard import in_inches
@@ -101,6 +101,8 @@ class Measures(Pronouns):
             rest = self._number(first + 1)
             if rest is not None and rest.last == number.last and rest.value != number.value:
                 number = number.with_doubt("ambiguous_number", rest.value)
+        if number is not None:
+            number = two_for_to.doubted(number, self._text, self._number)
         rest = self._number(first + 1) if number and self._is_pointed_at(first) else None
         if number is not None and rest is not None and rest.last >= number.last:
             open_ = rest.last == number.last  # no number goes on so: "those two eleven sixty"

@@ -38,6 +38,7 @@ class Everyday:
     going_by: frozenset[str]
     jobs: frozenset[str]
     seen_to: frozenset[str]
+    brought: frozenset[str]
     no_mending: frozenset[str]
 
 

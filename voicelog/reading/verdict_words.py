@@ -147,7 +147,7 @@ def _kinds(told: Sequence[str]) -> frozenset[str]:
 
 
 def said_of_it(text: str, field: Field) -> list[str]:
-    """The words of `text` that the label says of its thing; a "shut-off" is a thing, and not off."""
+    """The words of `text` that the label says of its thing; a "shut-off" is a thing, not off."""
     last = field.label.lower().split()[-1:]
     told = split(field)[1] or [each for each in last if each in talk().remarks.particles]
     return [word for word in text.lower().split() if verb_stem(word) in told]
