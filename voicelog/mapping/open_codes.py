@@ -43,10 +43,12 @@ def propose(
     wanted: dict[tuple[Place, str | None], list[tuple[Said, Fit]]] = {}
     for said in codes:
         found = _open(row, card, said, fields, held)
-        for name in _names(row, said, fields[found[0]], values) if found is not None else ():
-            assert found is not None  # noqa: S101 - narrowed above
-            if (*found[0], name) not in held:
-                wanted.setdefault((found[0], name), []).append((said, found[1]))
+        if found is None:
+            continue
+        place, suited = found
+        for name in _names(row, said, fields[place], values):
+            if (*place, name) not in held:
+                wanted.setdefault((place, name), []).append((said, suited))
     alone = {key: each[0] for key, each in wanted.items() if len(each) == 1}
     kept = [_proposed(said, place, name, suited) for (place, name), (said, suited) in alone.items()]
     taken = {id(said) for said, _ in alone.values()}
