@@ -165,6 +165,7 @@ def _values(
             left_over.append(placement.said)
     shared_units.hand_round(by_key, row.units, fields, found_and_left.pairs_of(card))
     shared_units.lend(by_key, row, fields)
+    shared_units.lend_lost(by_key, left_over, row, fields)
     values = []
     for key, entries in by_key.items():
         field = fields[key[0], key[1]]

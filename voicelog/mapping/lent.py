@@ -31,7 +31,7 @@ _ALL_OF = re.compile(
 )
 _FROM = r"(?:before|after)\s+(?:top|bottom)\s+(?:dead\s+)?cent(?:re|er)|[ab][tb]dc"
 """From where an angle counts, behind its unit."""
-_SO_MANY = r"(?:the\s+)?(?:pair|couple|two|three|four|six)\s+of\s+(?:them|those)"
+_SO_MANY = r"(?:(?:the|a)\s+)?(?:pair|couple|two|three|four|six)\s+of\s+(?:them|those)"
 _BEHIND = re.compile(
     rf"{_ALL_OF.pattern}(?:(?:that\s+(?:is|was)|those\s+are|of\s+course|again|as\s+well|too|{_FROM}"
     rf"|{_SO_MANY})\s*)?",
@@ -63,7 +63,7 @@ def _lend_behind(row: Events, cues: Sequence[Cue]) -> None:
         begin = end + 1
         clause = row.text[last:end]
         lead = _ALL_OF.match(clause)
-        bare = clause[lead.end() :].strip() if lead else ""
+        bare = _of_many(clause[lead.end() :].strip()) if lead else ""
         if not bare or len(bare) > 40 or not unit_words.may_begin(bare):
             continue
         if bare.lower() == "second":
@@ -85,6 +85,13 @@ def _lend_behind(row: Events, cues: Sequence[Cue]) -> None:
             row.said[index].lent_units = found[0].units
             if row.breaks.between(row.said[index].end, start) == 2:
                 row.said[index].tags.add(BY_ITSELF)
+
+
+def _of_many(bare: str) -> str:
+    """`bare` without the "a" that a recogniser makes of "all": "eight rear a millimetres"."""
+    article, _, rest = bare.partition(" ")
+    many = article.lower() == "a" and rest.lower().endswith("s") and unit_words.may_begin(rest)
+    return rest if many else bare
 
 
 def _is_all(cues: Sequence[Cue], start: int, bare: str, end: int) -> bool:

@@ -16,6 +16,7 @@ from voicelog.mapping.unit_fit import compatible, settled_unit
 from voicelog.reading import unit_words
 from voicelog.reading.atoms import atomise
 from voicelog.reading.spoken import lexemes
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -36,7 +37,7 @@ def ahead(row: Events, cues: Sequence[Cue], card: Card) -> Iterator[tuple[Place,
     "torque, newton metres. Bolt one, ...", "torque, bolts one to four, newton metres: ..."."""
     for cue in cues:
         near = cue.near or cue.plainest < _PLAINLY
-        for end in () if near else (cue.end, _behind_places(row, cue.end)):
+        for end in () if near else (_behind_plain(row, cue.end), _behind_places(row, cue.end)):
             lead = _IN.match(row.text, end)
             unit = None if lead is None else unit_at(row.text, lead.end(), alone=not lead["in"])
             if unit is None:
@@ -50,6 +51,14 @@ def ahead(row: Events, cues: Sequence[Cue], card: Card) -> Iterator[tuple[Place,
             break
 
 
+def _behind_plain(row: Events, at: int) -> int:
+    """Index behind the plain word that ends the clause of a name: "diameters now, millimetres"."""
+    word = _CLOSING.match(row.text, at)
+    plain = word is not None and word[1].lower() in talk().everyday.plain
+    return word.end(1) if word is not None and plain else at
+
+
+_CLOSING = re.compile(r"\s+([^\W\d_]+)(?=[,.:])")
 _PLACES = 200
 """Characters of the places behind a name, at most."""
 _TO_PLACES = re.compile(r"[\s,.:-]*(?:(?:and|at|for|from|in|on|the)\s+)*", re.IGNORECASE)
