@@ -105,10 +105,8 @@ def _apart(row: Events, spot: Spot, run: Sequence[Said]) -> bool:
     follows its positions without a pause; a list has its unit once, or begins with a pause.
     """
     each_has_unit = all(said.kind == "quantity" for said in run)
-    paused = row.breaks.between(spot.end, run[0].start)
-    return (each_has_unit and not paused) or _EACH.search(
-        row.text, spot.end, run[0].start
-    ) is not None
+    follows = spot.end <= run[0].start and not row.breaks.between(spot.end, run[0].start)
+    return (each_has_unit and follows) or _EACH.search(row.text, spot.end, run[0].start) is not None
 
 
 _EACH = re.compile(r"\b(?:both|each)\b", re.IGNORECASE)

@@ -18,7 +18,7 @@ from operator import attrgetter, not_
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import circumstances, verbs
-from voicelog.mapping.row import Cue, Events, Said, Spot
+from voicelog.mapping.row import ENDED, Cue, Events, Said, Spot
 from voicelog.mapping.sharing import Sharing
 from voicelog.mapping.targets import Target, Targets
 from voicelog.mapping.whereabouts import Context
@@ -154,8 +154,11 @@ class Placer:
             cost += 0.7
         if cut < len(anchors) and index < len(self.said):
             after = self.said[index]
-            if breaks.between(anchors[-1].end, after.start) == 2:
+            told = breaks.between(before.end, anchors[cut].start) < ENDED
+            if breaks.between(anchors[-1].end, after.start) == ENDED:
                 cost += 0.4
+            elif told and breaks.between(anchors[cut].end, after.start) == ENDED:
+                cost += 0.4  # "traps clear all round. Heaters 44 ohms front left"
             if cut and not breaks.between(anchors[cut - 1].end, anchors[cut].start):
                 cost += 0.5 if breaks.between(anchors[0].end, anchors[-1].start) == 1 else 0.2
         return cost

@@ -166,6 +166,17 @@ class Suited(Whereabouts):
             return True
         return target.type == "date"
 
+    def _asks_for(self, said: Said, spot: Spot, place: Place) -> bool:
+        """ "Flute tuned": what one check of the step asks, right behind a place of it alone."""
+        row, states = self.events, self.lexicon.states
+        told = told_state(said.mention) if said.kind == "remark" else None
+        if told is None or spot.end > said.start or states.get(place) != told:
+            return False
+        if [each for each in states if each[0] == place[0] and states[each] == told] != [place]:
+            return False
+        begin = row.clause_start(said.start)
+        return begin <= spot.start and not row.unexplained(begin, said.start, begin)
+
     def _says_of_another(self, said: Said, place: Place) -> bool:
         """Whether a remark says what another check of the step asks, or how a thing is where the
         check asks something else: "pawl holds, north one isn't greased" is no word on the pawl,

@@ -304,7 +304,7 @@ class Targets(Suited):
                 named = (*search.context.recent, *search.cues)
                 unnamed = not any(cue.takes_number(said.step) for cue in named)
                 listed = unnamed and unit_lists.goes_on(self.events, said, self.fields[place])
-                worth = 0.6 + 0.6 * listed
+                worth = 0.6 + 0.6 * (listed or self._asks_for(said, spots[0], place))
             else:
                 continue
             other = said.kind == "remark" and alone is None and self._spoken_of(search, place)

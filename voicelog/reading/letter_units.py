@@ -23,8 +23,10 @@ def ends_unit(passage: Passage, at: int) -> bool:
 
 
 def is_unit(passage: Passage, at: int) -> bool:
-    """Whether a letter is the unit of decimals before a pause: "L2 37.9 A, L3 39 A"."""
+    """Whether a letter is the unit of written figures before a pause: "L2 37.9 A, L3 39 A",
+    "205 N, 212 N"."""
     if at < _UNIT or len(passage.texts[at]) > 1 or passage.texts[at + 1] not in _PAUSES:
         return False
-    decimals = passage.texts[at - 2] == "." and passage.atoms[at - 1].shape == "digits"
-    return decimals and unit_words.find(passage.atoms, at, at + 1) is not None
+    if passage.atoms[at].glued or passage.atoms[at - 1].shape != "digits":
+        return False
+    return unit_words.find(passage.atoms, at, at + 1) is not None

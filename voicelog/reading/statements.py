@@ -108,8 +108,7 @@ def _begins_state(words: Sequence[Token], at: int) -> bool:
         return False  # "drains" of "Automatic drains discharge"
     if word.endswith("s") and at == len(words) - 2 and last.endswith("ed"):
         return False  # "latches" of "Rest latches engaged"
-    after = words[at + 1].text if at + 1 < len(words) else ""
-    verb = word in talk().everyday.verbs or (after.endswith("ly") and _of_many(words, at))
+    verb = word in talk().everyday.verbs or _of_many(words, at)
     ends = at == len(words) - 1 or words[at + 1].text in labels.WHERE
     return verb or ends or last in talk().remarks.particles
 

@@ -31,6 +31,7 @@ _IS_MOVED = _MOVED | frozenset(
 """The same of labels: "latches in" where they have to be engaged."""
 _PUT = _WHERE | _MOVED
 _GOING = ["up", "and", "running"]
+_OUT_OF = ["out", "of"]
 _LINKING = frozenset({
     "is", "are", "was", "were", "now", "back", "all", "both", "still", "put", "taken", "left",
 })  # fmt: skip
@@ -39,7 +40,7 @@ _GOES_ON = frozenset({"", "again", "and", "now", "then", "but", "ok", "fully"})
 _LEAVING_OUT = frozenset({"apart", "aside"})
 """ "Clips all in bar two": what is said ends before the exception."""
 _BETWEEN = frozenset({"all", "are", "both", "is", "not", "now", "still", "was", "were"})
-_ARTICLES = frozenset({"a", "an", "the", "my", "our"})
+_ARTICLES = frozenset({"a", "an", "the", "my", "our", "its", "their"})
 _BEING = frozenset({"is", "are", "was", "were"})
 _HELPING = frozenset({"did", "do", "does", "made", "make", "saw", "to", "will", "would"})
 _NOTHING_NAMED = frozenset({"", "it", "its", "thats"})
@@ -159,7 +160,12 @@ class States(Verdicts):
         return any(token.text[-2:] in IS for token in self.tokens[index:end])
 
     def _state(self, index: int, length: int, said: tuple[str, ...]) -> Mention | None:
+        out = self.negation is None and self.words[max(0, index - 2) : index] == _OUT_OF
+        if out:
+            self.negate(index - 1)  # "out of tune"
         found = self._verdict(index, index + length, "state", "pass")
+        if out:
+            self.clear()
         if found is None:
             return None
         if self.word(index - 1) == "still" and said not in self.predicates:
