@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 _NOTHING = re.compile(r"[\s,:;–—-]*(?:on\s+)?", re.IGNORECASE)
 _OF_IT = re.compile(
-    r"[\s,.:;–—-]*(?:and\s+)?(?:(?:(?:that|this)(?:\s+one)?|it|which|one|(?:there\s+)?(?:i|we))\b"
-    r"|(?:is|at|was)\b|\Z)(?:[^.;]*\bonly\b)?",
+    r"[\s,.:;–—-]*(?:and\s+)?(?:(?:(?P<it>th(?:at|is|ose)(?:\s+ones?)?|it|they|which)"
+    r"|one|(?:there\s+)?(?:i|we))\b|(?:is|at|was|are|were)\b|\Z)(?:[^.;]*\bonly\b)?",
     re.IGNORECASE,
 )
 
@@ -51,12 +51,18 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
 
 def _is_told_of(row: Events, spot: Spot, other: Said) -> bool:
     """Whether a number goes on about the place that was left out: ", that one came up at 95",
-    "There I got 95"."""
+    "There I got 95", ", it had a nail in it and was at 31"."""
+    talk = Spans(row.words_in(spot.end, other.start))  # the "down" of "which is down to"
     between = row.anchors_in(spot.end, other.start)
+    between = [each for each in between if not talk.cover(each.start, each.end)]
     if any(isinstance(each, Cue) and not each.in_spot for each in between):
         return False
     told = _OF_IT.match(row.text, spot.end, other.start)
-    return told is not None and not row.unexplained(told.end(), other.start, since=told.end())
+    if told is None:
+        return False
+    if told["it"] and row.breaks.between(spot.end, other.start) < ENDED:
+        return True
+    return not row.unexplained(told.end(), other.start, since=told.end())
 
 
 _OF_THAT = re.compile(
@@ -84,6 +90,7 @@ def _deal_remarks(row: Events, fields: Mapping[Place, Field]) -> None:
         if (apart and not _OF_THAT.match(row.text, spot.end)) or own:
             continue
         one.spot, other.spot = spot, _of(spot, left_out)
+        one.without |= set(left_out)
         spot.dropped = True
 
 

@@ -15,7 +15,7 @@ from voicelog import units
 from voicelog.mapping.came_right import CAME, DONE
 from voicelog.mapping.fit import UNDONE
 from voicelog.mapping.remaining import REMAINING
-from voicelog.mapping.row import APIECE
+from voicelog.mapping.row import APIECE, PLAIN
 from voicelog.objects import Interval, Ratio, Value
 from voicelog.reading.talk import talk
 
@@ -73,7 +73,7 @@ def _same(one: Entry, other: Entry) -> bool:
 def settle(entries: Sequence[Entry], field_: Field) -> Settled | None:
     """The value of one key; None when nothing that was said gives one."""
     if field_.type == "check":
-        return _check(entries)
+        return _check(entries, two=" and " in field_.label)
     said = [entry for entry in entries if entry.value != UNDONE]
     said = _of_its_own(said) if field_.type == "choice" else said
     settled = _value(said) if said else None
@@ -213,8 +213,9 @@ def _likeliest(entries: Sequence[Entry]) -> Entry:
     return (named if named and len(named) + len(loose) == len(told) else told)[-1]
 
 
-def _check(entries: Sequence[Entry]) -> Settled | None:
-    """Weigh the remarks on one thing: a verdict stands, unless what was found speaks against it."""
+def _check(entries: Sequence[Entry], *, two: bool) -> Settled | None:
+    """Weigh the remarks on one thing, or on `two` that are asked for together: a verdict stands,
+    unless what was found speaks against it."""
     done = [entry for entry in entries if entry.value in {"pass", "fail"}]
     if any(CAME in entry.said.tags for entry in done):
         done = [entry for entry in done if DONE not in entry.said.tags]
@@ -238,7 +239,9 @@ def _check(entries: Sequence[Entry]) -> Settled | None:
     doubts: list[str] = []
     if undone or any(_told_of_place(entry, real) for entry in done):
         doubts.append("contradiction")
-    if fails and passes:
+    if two and _of_other_things(fails, passes):
+        chosen = fails[-1]
+    elif fails and passes:
         chosen, clash = _weigh(verdicts, fails, passes)
         doubts.extend(clash)
     else:
@@ -316,6 +319,22 @@ def _is_name(entry: Entry) -> bool:
         and entry.target.cue.mention.kind == "term"
         and entry.target.cue.places.get(entry.target.place, 0.0) > 0.9
     )
+
+
+def _of_other_things(fails: Sequence[Entry], passes: Sequence[Entry]) -> bool:
+    """ "Horn and wipers work": "wipers fine but the horn is dead" is no contradiction, as each of
+    the two things that are asked for was named, and what is told of it."""
+    told = (*fails, *passes)
+    cues = [e.target.cue for e in told if e.target.cue is not None and not e.target.inherited]
+    ahead = all(cue.end <= e.said.start for cue, e in zip(cues, told, strict=False))
+    if not fails or not passes or len(cues) < len(told) or not ahead:
+        return False
+    plain = all(cue.places.get(told[0].target.place, 0) >= PLAIN for cue in cues)  # two names of it
+    bad, good = (
+        {word for cue in each for word in cue.canonical.split()}
+        for each in (cues[: len(fails)], cues[len(fails) :])
+    )
+    return not plain and bad.isdisjoint(good)
 
 
 def _weigh(

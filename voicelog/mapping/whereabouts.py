@@ -183,6 +183,9 @@ class Whereabouts:
             return ()
         if _BOTH.fullmatch(told[0]) and len(field_.positions) > 2:
             return ()
+        for each in self.events.anchors_in(end, told.end()):
+            if isinstance(each, Spot) and each.end > told.end():  # "all round except the sill"
+                return tuple(name for name in field_.positions if name in each.names)
         sides = sides_of((told["next"] or "").lower())
         return tuple(
             place

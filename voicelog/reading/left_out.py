@@ -21,16 +21,24 @@ def leaves_out(word: str) -> bool:
     return word == "but" or word in talk().everyday.excepting
 
 
-_ALL = frozenset({"all", "everything"})
+_EACH = frozenset({"all", "everything"})
+_ALL = _EACH | {"everywhere", "throughout"}
+_ROUND = frozenset({"around", "over", "round"})
+_OF_IT = frozenset({
+    "", ",", ".", ";", ":", "!", "-", "one", "ones", "where", "which", "that", "that's", "there",
+    "this",
+})  # fmt: skip
+"""What may stand behind a place that is left out, so that nothing else is told of it."""
 
 
 class LeftOut(OtherPlaces):
     """Reads all places but those that are named."""
 
     def _leaves_out(self, at: int) -> int | None:
-        """The index behind "all but", "everything apart from" at `at`."""
+        """The index behind "all but", "everything apart from", "all round except" at `at`."""
         if self._text(at) not in _ALL:
             return None
+        at += self._text(at) == "all" and self._text(at + 1) in _ROUND
         pair = self._text(at + 1), self._text(at + 2)
         if pair in EXCEPT_PAIRS:
             return at + len(pair) + 1
@@ -50,6 +58,9 @@ class LeftOut(OtherPlaces):
         named = self._strong_word(last)  # "all but the middle panel"
         if named is not None and not named[0].many and next(self._prefixes(named[1]), None) is None:
             last = named[1]
+        spread = self._text(at) not in _EACH or self._text(at + 1) in _ROUND
+        if spread and self._text(last) not in _OF_IT:
+            return None  # "good all round but the sill compression is six"
         kept = [name for name in groups[0].positions if name not in names]
         self._enter(groups, [n for n, name in groups[0].numbers.items() if name in kept], last)
         return self._mentions(at, last, kept, groups, {"group"}, ()), last

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from voicelog.objects import Mention, MentionKind
-from voicelog.reading import lost_colons
+from voicelog.reading import lost_apostrophes, lost_colons
 from voicelog.reading.atoms import Atom, atomise
 from voicelog.reading.lexing import NumberWord, lex, word_at
 from voicelog.reading.numerals import Numerals
@@ -68,7 +68,7 @@ class Passage:
 
     @classmethod
     def of(cls, text: str, cues: Cues) -> Passage:
-        atoms = list(atomise(lost_colons.mended(text)))
+        atoms = lost_apostrophes.mended(list(atomise(lost_colons.mended(text))), cues)
         count = len(atoms)
         texts = [atom.text for atom in atoms] + _NOTHING
         return cls(text, atoms, cues, texts, [""] * count, lex(atoms), _taken=bytearray(count))

@@ -301,7 +301,8 @@ class _Finder(FusedRows):
         return unit is not None and unit[1] == last and self._value_ends(at)
 
     def _is_shared(self, at: int, known: PositionWord) -> bool:
-        """Whether a value of every place stands at `at`: "inlet all 0.25 millimetres"."""
+        """Whether a value of every place stands at `at`: "inlet all (at) 0.25 millimetres"."""
+        at += self._text(at) == "at"
         number = self._passage.numerals(at).number(at) if self._free(at) else None
         measured = number is not None and self._is_value(number.last)
         return known.weak and measured and self._counted(at) is None

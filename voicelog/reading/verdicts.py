@@ -355,8 +355,18 @@ class Verdicts(Mood):
         if self.words[verb] in {"havent", "have"} and nobody:
             return True
         if self.words[verb] in {"didnt", "did"} and nobody and self.word(end) in THE:
-            return True  # "didn't dry the seat": what somebody does
+            return not self._is_only_named(verb - 1)  # "didn't dry the seat": what somebody does
         return self.words[verb] in {"havent", "have", "didnt", "did"} and before in PERSONS
+
+    def _is_only_named(self, comma: int) -> bool:
+        """Whether a thing stands before the `comma` of which nothing is told yet: "pull cord at
+        the tail, did not stop the belt"."""
+        first = comma
+        while first and self.words[first - 1] not in BREAKS:
+            first -= 1
+        named = any(at in self.things for at in range(first, min(first + 3, comma)))
+        worked = verb_stem(self.word(first)) in work_stems() | talk().everyday.verbs
+        return self.word(comma) == "," and named and not worked and self.told_to <= first
 
     def _is_reason(self, index: int) -> bool:
         """ "Filter not changed, wrong one in the box": why it was not done, and no fault."""
