@@ -174,12 +174,16 @@ def weigh(
     """
     heard = _Heard.of(reading)
     used = [mention for value in draft.values for mention in value.mentions]
+    rows: dict[tuple[str, str], list[FieldValue]] = {}
+    for value in draft.values:
+        rows.setdefault((value.step, value.field), []).append(value)
     values = tuple(
         _weighed(
             value,
             fields_of(card)[value.step, value.field],
             heard,
             used,
+            rows[value.step, value.field],
             agreed=value.key in agreed,
             counted=value.key in counted,
         )
@@ -194,6 +198,7 @@ def _weighed(
     field: Field,
     heard: _Heard,
     used: Collection[Mention],
+    row: Sequence[FieldValue],
     *,
     agreed: bool,
     counted: bool,
@@ -223,6 +228,8 @@ def _weighed(
     if field.type == "identifier" and heard.code_adrift(value.end, used):
         codes.append("torn_code")
     codes.extend(slips.doubts(value, field))
+    if slips.out_of_row(value, row, field):
+        codes.append("teen_or_ty")
     if value.limit in {"below", "above"} and _after_homophone(heard.reading.transcript.text, value):
         codes.append("homophone")
     kept = {reason.code: reason for reason in value.reasons}

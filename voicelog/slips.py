@@ -19,13 +19,17 @@ from voicelog.reading.settings import settings
 from voicelog.reading.spoken import lexemes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from voicelog.objects import Field, FieldValue, Value
 
 _TENS = re.compile(r"(?<![\d.])[1-9]\.[1-9]0(?!\d)")
 """How "one ninety" may be written as well."""
 _WHOLE = 100
+_ROW = 2
+"""Other values that make a row."""
+_OFF = 3
+"""How many times as far from a row as the row is wide, or as another reading, is far off."""
 
 
 def doubts(value: FieldValue, field: Field) -> Iterator[str]:
@@ -55,6 +59,31 @@ def doubts(value: FieldValue, field: Field) -> Iterator[str]:
     others = (*_with_position(value, field), *_slips(value, field))
     if far and any(_likely(other, value.unit, field) for other in others):
         yield "joined_digits"
+
+
+def out_of_row(value: FieldValue, rest: Sequence[FieldValue], field: Field) -> bool:
+    """Whether another reading of the words lies among the `rest` of a row, from which the value
+    itself stands far off: "one to four sixty millimetres, five is fifteen, six thirteen"."""
+    twins = [_in_field_unit(other, value.unit, field) for other in value.alternatives]
+    number = _in_field_unit(value.value, value.unit, field) if any(twins) else None
+    if field.type != "measurement" or number is None:
+        return False
+    told = {
+        each.as_spoken: _in_field_unit(each.value, each.unit, field)
+        for each in rest
+        if each.start != value.start
+    }
+    row = [Fraction(each) for each in told.values() if each is not None]
+    if len(row) < _ROW:
+        return False
+    low, high = min(row), max(row)
+    gap = _gap(Fraction(number), low, high)
+    near = (_gap(Fraction(twin), low, high) for twin in twins if twin is not None)
+    return gap > _OFF * (high - low) and any(_OFF * each < gap for each in near)
+
+
+def _gap(number: Fraction, low: Fraction, high: Fraction) -> Fraction:
+    return max(low - number, number - high, Fraction(0))
 
 
 def _more_than_applied(value: Value) -> bool:
@@ -106,7 +135,9 @@ def _likely(value: Value, unit: str | None, field: Field) -> bool:
 
 def _outside(value: FieldValue, number: Decimal | Fraction, field: Field) -> Iterator[str]:
     """Outside the limits: plainly said it stands, but not when a slip explains it better."""
-    if any(_likely(other, value.unit, field) for other in value.alternatives):
+    # "thirteen and a half" is said more than "thirty and a half"
+    part = any("fraction" in mention.qualifiers for mention in value.mentions[:1])
+    if not part and any(_likely(other, value.unit, field) for other in value.alternatives):
         teen = any("teen" in mention.qualifiers for mention in value.mentions)
         yield "teen_or_ty" if teen else "limits_alternative"
     if any(_likely(other, value.unit, field) for other in _slips(value, field)):

@@ -29,6 +29,25 @@ def doubts(row: Events, placement: Placement, field: Field) -> Iterator[str]:
     yield from _by_its_fault(row, placement, field)
     yield from _down_to(row, placement, field)
     yield from _only_a_reason(row, placement)
+    if _is_near_its_good(placement, field):
+        yield "misheard_polarity"
+
+
+_LEAST = 5
+"""Letters of words of which one at the beginning tells nothing by ear."""
+
+
+def _is_near_its_good(placement: Placement, field: Field) -> bool:
+    """Whether a fault differs in its first letter alone from a word of the label: "split pin
+    pitted" where it must be fitted."""
+    mention = placement.said.mention
+    fault, words = mention.text.lower(), field.label.lower().split()
+    return (
+        mention.value == "fail"
+        and len(fault) >= _LEAST
+        and fault not in words
+        and any(word[1:] == fault[1:] for word in words)
+    )
 
 
 _TO = re.compile(r"\s+(?:(?:right|well|away|back)\s+)?(?:down\s+)?to\s+(?:about\s+)?", re.I)

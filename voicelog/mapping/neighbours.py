@@ -58,7 +58,7 @@ def doubt(
     """Add doubts to the values of `placements` for what stands beside them."""
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
-    _other_options(placements, lexicon)
+    _other_options(row, placements, lexicon)
     for one, other in pairwise([each for each in placements if tries.is_amount(each.said)]):
         guessed = not other.targets or other.targets[0].by_unit
         lost = not other.targets and number_pairs.lost_left(row, one, other)
@@ -129,7 +129,7 @@ def _lost_later(row: Events, placements: Sequence[Placement]) -> None:
             placed = each
 
 
-def _other_options(placements: Sequence[Placement], lexicon: Lexicon) -> None:
+def _other_options(row: Events, placements: Sequence[Placement], lexicon: Lexicon) -> None:
     """Ask about an option, where another one of its field found no place behind it, whatever time
     was told between: "hazy at seven, by noon it's clear"."""
     told = (each for each in placements if each.targets or not each.said.is_number)
@@ -138,6 +138,24 @@ def _other_options(placements: Sequence[Placement], lexicon: Lexicon) -> None:
         lost = not other.targets and not other.said.mention.negated
         if lost and other.said.option in chosen:
             one.said.doubts.append("two_values")
+    for each in placements:
+        target = each.targets[0] if each.targets else None
+        options = lexicon.options.get(target.place) if target is not None else None
+        if target is not None and options and _begins_another(row, each.said, target, options):
+            each.said.doubts.append("two_values")
+
+
+def _begins_another(row: Events, said: Said, target: Target, options: Mapping[str, str]) -> bool:
+    """Whether the words between a name and an option are of another one of its own alone: "felt
+    tending central" may be "tending side", or central to something."""
+    if said.option is None or target.cue is None:
+        return False
+    words = set(row.text[target.cue.end : said.start].lower().split())
+    return bool(words) and any(
+        words <= set(other.lower().split()) - set(said.option.lower().split())
+        for other in options.values()
+        if other != said.option
+    )
 
 
 def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:

@@ -47,7 +47,8 @@ _COMPARED = re.compile(
 )
 """ "Below what it should be, five and seven ...": no figures are quoted."""
 _TODAY = re.compile(
-    r"(?:,|\bbut|\band)\s+(?:(?:it['’]?s\s+)?(?:today|now|this time)\b"
+    r"(?:,|\bbut|\band|\bso)\s+(?:(?:it['’]?s\s+)?(?:today|now|this time)\b"
+    r"|so\s+(?:[a-z]+\s+){0,4}?still\b"
     r"|(?:(?:and|but)\s+)?(?:after\s+that|afterwards|then),?\s+(?:it|they|that)(?:['’](?:s|re)|\s+(?:came|dropped|is|read|reads|was|were|went))\b)",
     re.IGNORECASE,
 )
@@ -260,8 +261,8 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         if kind == "question" and text[end : end + 1] != "?":
             if not questions.asks(opener[0]) or questions.tells_of(text, opener, ahead):
                 continue
-            if _UNMARKED.match(opener[0]):
-                end = min(end, _next(_COMMA, text, start))
+            back = _COMMA if _UNMARKED.match(opener[0]) else _TODAY
+            end = min(end, _next(back, text[:end], start))
         covered = end
         said = text[start:end].rstrip()
         yield Mention("procedure", said, start, start + len(said), kind, stage="asides")

@@ -334,7 +334,12 @@ class Numerals(Cardinals):
             after = self._after(after + 1)
         fraction = self.fraction(after) if joined or self._is_written(after) else None
         if fraction is not None and 0 < fraction[0] < 1:
-            return of_fraction(at, fraction[1], int(whole.digits) + fraction[0])
+            number = of_fraction(at, fraction[1], int(whole.digits) + fraction[0])
+            twin = twin_of(whole.digits) if whole.twin else None
+            if twin is None:
+                return number
+            other = of_fraction(at, fraction[1], int(twin) + fraction[0])
+            return replace(number, alternatives=(other.value,))
         return of_whole(at, whole)
 
     def _is_written(self, at: int) -> bool:

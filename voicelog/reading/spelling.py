@@ -87,7 +87,7 @@ class _Spelling(Pieces):
             sum(char.isalpha() for char in value),
             sum(len(chars) for chars, _, how in self._pieces if how == "spelt"),
             sum(char.isdigit() for char in value),
-            any(how == "sound" for *_, how in self._pieces),
+            any(how == "sound" for *_, how in self._pieces) or self._mixed(),
             frozenset(bare),
             self._torn(),
             self._unsure,
@@ -118,6 +118,11 @@ class _Spelling(Pieces):
             if zero == "0" and word is not None and word.kind == "tens":
                 return True
         return False
+
+    def _mixed(self) -> bool:
+        """ "Hotel I M": letters by name right behind one that was spelt are hardly as they were."""
+        how = [how if chars.isalpha() else "" for chars, _, how in self._pieces]
+        return ["spelt", "bare", "bare"] in (how[at : at + 3] for at in range(len(how)))
 
     def _cut_value(self) -> None:
         """Cut off figures at the end that have a unit or decimals: they are a value."""
