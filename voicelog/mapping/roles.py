@@ -17,6 +17,7 @@ from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+    from collections.abc import Set as AbstractSet
 
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Field
@@ -159,6 +160,17 @@ def counterparts(fields: Mapping[Place, Field], place: Place, role: Role) -> Ite
             yield other
 
 
+_WORD = re.compile(r"[^\W\d_]+")
+_RIGHT_BEHIND = re.compile(
+    r"[\s,]*(?:(?:off|on|out|in|is|was|came|went|gone|taken|put|for|with|by|and|new|old|one|the"
+    r"|removed|fitted|installed|serial|number|no\.?|id)\b[\s,]*)*",
+    re.IGNORECASE,
+)
+"""What may stand between a part, or the code before, and its number."""
+_CARRIES = re.compile(
+    r"\b(?:to|on|onto|in|into|from|of|at)\s+(?:(?:the|its|this|that|a)\s+)?\w+\s*\Z", re.IGNORECASE
+)
+"""Before a code: what was done is told of something else, on the thing that has it."""
 _CODE = 4
 """Figures of a number that may be a code where two parts were exchanged."""
 
@@ -170,7 +182,7 @@ def mark_codes(row: Events, fields: Mapping[Place, Field]) -> None:
     asked = {place for place, each in codes.items() if of_field(each)}
     for place, each in codes.items():
         if len(each.positions) > 1:
-            _place(row, place, each)
+            _tell_place(row, place, each)
     if not asked:
         return
     parts = {word for place in asked for word in part_of(fields[place])}
@@ -178,36 +190,44 @@ def mark_codes(row: Events, fields: Mapping[Place, Field]) -> None:
         digits = said.mention.text if said.mention.text.isdigit() else str(said.mention.value)
         if said.kind != "count" or said.dropped or not digits.isdigit() or len(digits) < _CODE:
             continue
-        begin = row.breaks.sentence_start(said.start)
-        named = set(row.text[begin : said.start].lower().split()) & parts
-        if (named or asked_before(row, said, asked)) and of_said(row, said) is not None:
+        if _is_named(row, said, asked, parts) and of_said(row, said) is not None:
             said.mention = replace(said.mention, kind="identifier", value=digits)
 
 
-def _place(row: Events, place: Place, field: Field) -> None:
+def _is_named(row: Events, said: Said, asked: set[Place], parts: AbstractSet[str]) -> bool:
+    """Whether the name of a part, or another code, stands right before a number: "the new recloser
+    reads 1024" is no code, and neither is "new slide fitted, bottle pressure 3050"."""
+    begin = row.breaks.sentence_start(said.start)
+    words = _WORD.finditer(row.text, begin, said.start)
+    ends = [match.end() for match in words if match[0].lower() in parts]
+    cues = (each for each in row.anchors_in(begin, said.start) if isinstance(each, Cue))
+    ends += [cue.end for cue in cues if not asked.isdisjoint(cue.places)]
+    index = bisect_left(row.said, said.start, key=_start)
+    ends += [other.end for other in row.said[:index][-1:] if other.kind == "identifier"]
+    return bool(ends) and _RIGHT_BEHIND.fullmatch(row.text, max(ends), said.start) is not None
+
+
+def _tell_place(row: Events, place: Place, field: Field) -> None:
     """ "Took out reader SR-4471 and fitted SR-5002", where the card has a place for either; asked
     about where the part is not named."""
     names = {_last(name): name for name in field.positions}
     if names.keys() != {"off", "on"}:
         return
-    for said in row.said:
-        if said.kind == "identifier" and not said.dropped and said.step in {None, place[0]}:
-            role = of_said(row, said)
-            if role is not None:
-                begin = row.breaks.sentence_start(said.start)
-                spots = (each for each in row.anchors_in(begin, said.end) if isinstance(each, Spot))
-                own = [each for each in spots if {*each.names} <= {*names.values()}]
-                said.spot = Spot(
-                    said.start, said.end, (names[role],), own[-1].mentions if own else ()
-                )
-                if part_of(field).isdisjoint(row.text[begin : said.start].lower().split()):
-                    said.doubts.append("loosely_named")
-
-
-def asked_before(row: Events, said: Said, asked: set[Place]) -> bool:
-    """Whether the part is named in the sentence, or a code was said right before."""
-    begin = row.breaks.sentence_start(said.start)
-    named = (a for a in row.anchors_in(begin, said.start) if isinstance(a, Cue))
-    index = bisect_left(row.said, said.start, key=_start)
-    code = index > 0 and row.said[index - 1].kind == "identifier"
-    return code or any(not asked.isdisjoint(cue.places) for cue in named)
+    codes = [
+        said
+        for said in row.said
+        if said.kind == "identifier" and not said.dropped and said.step in {None, place[0]}
+    ]
+    told: dict[object, set[Role | None]] = {}
+    for said in codes:
+        told.setdefault(said.mention.value, set()).add(of_said(row, said))
+    for said in codes:
+        begin = row.breaks.sentence_start(said.start)
+        role, *more = told[said.mention.value]
+        if role is None or more or _CARRIES.search(row.text, begin, said.start):
+            continue  # "taken off, cleaned and refitted", "a new board fitted to reader SR-4471"
+        spots = (each for each in row.anchors_in(begin, said.end) if isinstance(each, Spot))
+        own = [each for each in spots if {*each.names} <= {*names.values()}]
+        said.spot = Spot(said.start, said.end, (names[role],), own[-1].mentions if own else ())
+        if part_of(field).isdisjoint(row.text[begin : said.start].lower().split()):
+            said.doubts.append("loosely_named")

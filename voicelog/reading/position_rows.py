@@ -186,9 +186,10 @@ class Rows(ToldPlaces):
     def _downwards(
         self, values: list[int], at: int, numbers: set[int], *, many: bool
     ) -> int | None:
-        """ "Bolts eight to five, one ninety, ...", "bolt eight down to five"."""
+        """ "Bolts eight to five, one ninety, ...", "bolts eight down to five"; one bolt that is
+        down to five has that value."""
         down = self._text(at) == "down"
-        if len(values) != 1 or not (many or down) or self._text(at + down) not in TO:
+        if len(values) != 1 or not many or self._text(at + down) not in TO:
             return None
         begin = at + down + 1
         found = self._next_position(begin, numbers)

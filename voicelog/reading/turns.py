@@ -29,6 +29,7 @@ class Piece(NamedTuple):
     """Places of such a list that have one value."""
 
     places: int
+    value_at: int
     last: int
     """Index behind their value."""
     wild: bool
@@ -45,18 +46,24 @@ class Turns(MeasuredLists):
         if len(order) < _FEWEST or all(value != order[0] for value, _ in self._prefixes(at)):
             return False
         heads: list[int] = []
+        values: list[int] = []
         told, start, wild = 0, at, 0
         while told < len(order):
             piece = self._piece(start, groups, order[told:])
             if piece is None:
                 break
             heads.append(start)
+            values.append(piece.value_at)
             told += piece.places
             wild += piece.wild
             start = self._past_pause_between(piece.last)
         whole = told == len(order)
         if len(heads) < (2 if whole else _FEWEST) or wild < (1 if whole else len(heads)):
             return False
+        if at and self._text(at - 1) not in _PAUSES:
+            # "tried shim one at 3.2, two at 3.4, three at 3.6": these may be tries
+            for value_at in values:
+                self._passage.doubted[self._atoms[value_at].start] = ("ambiguous_place", ())
         self._take_turns(at, groups, heads)
         return True
 
@@ -96,7 +103,7 @@ class Turns(MeasuredLists):
         unit = unit_words.find(self._atoms, number.last, self._passage.barrier(number.last))
         end = number.last if unit is None else unit[1]
         wild = value_at > last or self._is_wild(whole, number, last, groups)
-        return Piece(places, end, wild)
+        return Piece(places, value_at, end, wild)
 
     def _is_wild(
         self, whole: Number | None, number: Number, last: int, groups: tuple[PositionGroup, ...]
