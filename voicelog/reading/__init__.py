@@ -63,7 +63,6 @@ from voicelog.reading import (
     cues,
     dates,
     heard_names,
-    heard_rest,
     identifiers,
     names,
     positions,
@@ -88,7 +87,6 @@ STAGES: dict[str, chain.Stage] = {
     for stage in (
         steps.STAGE,
         heard_names.STAGE,
-        heard_rest.STAGE,
         dates.STAGE,
         names.STAGE,
         identifiers.STAGE,

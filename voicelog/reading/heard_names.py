@@ -136,12 +136,12 @@ def heard_names(doc: Doc) -> None:
     passage: Passage = doc._.passage
     doc._.heard_names = []
     if passage.cues.card is not None:
-        found = list(Finder(passage).run())
+        found = list(_Finder(passage).run())
         for first, last, words in reversed(found):
             passage.respell(first, last, words)
 
 
-class Finder:
+class _Finder:
     def __init__(self, passage: Passage) -> None:
         self._passage = passage
         self._texts = passage.texts
@@ -305,16 +305,13 @@ class Finder:
             or (before,) in self._passage.cues.phrases
         )
 
-    def _fits(self, places: frozenset[Place], at: int, reach: int = _REACH) -> bool:
+    def _fits(self, places: frozenset[Place], at: int) -> bool:
         """Whether behind `at` stands a value of the kind that one of the fields takes."""
         fields = fields_of(self._card)
-        last = min(at + reach, len(self._strange))
-        return any(self._takes(fields[place], place, at, last, places) for place in places)
+        return any(self._takes(fields[place], place, at, places) for place in places)
 
-    def _takes(
-        self, field: Field, place: Place, at: int, last: int, places: frozenset[Place]
-    ) -> bool:
-        for index in range(at, last):
+    def _takes(self, field: Field, place: Place, at: int, places: frozenset[Place]) -> bool:
+        for index in range(at, min(at + _REACH, len(self._strange))):
             text = self._texts[index]
             if self._ends(index) or self._names_other(index, places):
                 return False

@@ -137,14 +137,13 @@ class Passage:
         ]
 
     def asked_places(self, places: Iterable[Mention]) -> list[Mention]:
-        """`places`, with a doubt where they or the word that counts them were misheard; the name of
-        a field before a place that is plain leaves that as it is."""
+        """`places`, with a doubt where the word that counts them was misheard; the name of a field
+        before a place that is plain leaves that as it is."""
         said = {word_key(word) for _, _, words in self.respelt for word in words}
         asked: list[Mention] = []
         for each in places:
             counted = {word_key(name[3:]) for name in each.qualifiers if name[:3] == "of:"}
-            counted |= {"all", *map(word_key, str(each.value).casefold().split())}
-            asked += [each] if said.isdisjoint(counted) else self.asked([each])
+            asked += [each] if said.isdisjoint(counted | {"all"}) else self.asked([each])
         return asked
 
     def begin_at(self, index: int) -> None:
