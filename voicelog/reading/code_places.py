@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from voicelog.reading import code_mentions
+from voicelog.reading.spelling import code_at
 from voicelog.reading.spoken import letters
 
 if TYPE_CHECKING:
@@ -24,13 +25,30 @@ def is_place(passage: Passage, at: int) -> bool:
         alone = alone and following is not None and following.shape == "word"  # "wheels P U dash"
         spelt = (atom.text,) in letters() or starts_letter_pair(passage, at) or alone
         return not spelt or any((atom.text,) in group.phrases for group in groups)
-    if len(atom.text) > 1 or following is None or following.shape != "digits":
+    if len(atom.text) > 1 or following is None:
         return False
+    if following.shape != "digits":
+        return _is_spoken_pair(passage, at)
     if following.glued and code_mentions.has_form(passage, atom.text + following.text):
         return False  # "R20815", where "right" is a place
     step = passage.step_at(at)
     said = {(atom.text,), (atom.text, following.text)}
     return any(said & group.phrases.keys() and step in group.steps for group in passage.cues.groups)
+
+
+def _is_spoken_pair(passage: Passage, at: int) -> bool:
+    """Whether a letter and the figure said behind it are a place of the step, with a number behind:
+    "L two four hundred"."""
+    said = (passage.texts[at], passage.texts[at + 1])
+    behind = at + 2 + (passage.texts[at + 2] == ",")
+    if passage.words[at + 1] is None or behind >= len(passage.words):
+        return False
+    step = passage.step_at(at)
+    places = (g.phrases for g in passage.cues.groups if step in g.steps)
+    if passage.words[behind] is None or not any(said in phrases for phrases in places):
+        return False
+    code = code_at(passage, at)
+    return code is None or not code_mentions.is_formed(passage, at, code)
 
 
 def is_letter_place(passage: Passage, at: int) -> bool:
