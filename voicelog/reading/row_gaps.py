@@ -31,10 +31,6 @@ _ROW = 2
 """Places that were told of before a gap, at least, where nothing behind it tells of the list."""
 
 
-_TOLD_OVER = 3
-"""Places of a card before which the same word stands, at least, which is then theirs."""
-
-
 class RowGaps(HalfHeard):
     """Fills such gaps."""
 
@@ -109,27 +105,7 @@ class RowGaps(HalfHeard):
         return len(text) >= _SHORTEST and not known and unit is None
 
     def _heard_word(self, at: int) -> tuple[PositionWord, int] | None:
-        heard = super()._heard_word(at) or self._word_in_turn(at)
-        return heard or self._word_told_over(at)
-
-    def _word_told_over(self, at: int) -> tuple[PositionWord, int] | None:
-        """The word of the step's places, where another one that means nothing stands before each of
-        them in their order: "blatt one closed, blatt two closed, blatt three closed"."""
-        if next(self._prefixes(at + 1), None) is None or not self._is_unknown(at):
-            return None
-        step = self._in_step(self._cues.groups, at)
-        groups = [group for group in step if group.numbers]
-        text, order = self._text(at), groups[0].order if groups else ()
-        if len(groups) != 1 or self._texts.count(text) < _TOLD_OVER:
-            return None
-        said = [index for index, each in enumerate(self._texts) if each == text]
-        figures = (self._figure_behind(index) for index in said)
-        told = tuple(figures) == order[: len(said)]
-        return (PositionWord(tuple(groups)), at + 1) if told else None
-
-    def _figure_behind(self, at: int) -> int | None:
-        number = self._passage.words[at + 1] if at + 1 < len(self._passage.words) else None
-        return None if number is None else int(number.value)
+        return super()._heard_word(at) or self._word_in_turn(at)
 
     def _word_in_turn(self, at: int) -> tuple[PositionWord, int] | None:
         """The word of the places of the running list, where another one that means nothing stands
