@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from voicelog.reading.running_list import Found
 
 _EACH = frozenset({"both", "each"})
+_AT = frozenset({"at", "in", "on"})
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
 _OUT_OF = frozenset({"any", "either", "neither", "none"})
 _WE = frozenset({"we", "us"})
@@ -126,14 +127,18 @@ class Groups(HeardGroups):
 
     def _is_no_group(self, at: int) -> bool:
         """Whether the words at `at` are said of the place before them ("the rear pair both 3.4"),
-        or are a place of the step themselves ("both pumps" beside pump one and pump two)."""
+        tell where things are ("two cracked, both at the middle"), or are a place of the step
+        themselves ("both pumps" beside pump one and pump two)."""
         behind = at > 0 and self._text(at) == "both" and self._claims[at - 1] == NAME
         if behind and self._value_follows(at + 1):
             return True
         step = self._passage.step_at(at)
-        for words, _ in self._walk(at, self._cues.phrase_heads):
+        after = at + 2 + (self._text(at + 2) == "the")
+        there = after if self._text(at) == "both" and self._text(at + 1) in _AT else at
+        for words, _ in self._walk(there, self._cues.phrase_heads):
             groups = self._cues.phrases.get(words, ())
-            if len(words) > 1 and any(step is None or step in group.steps for group in groups):
+            here = any(step is None or step in group.steps for group in groups)
+            if here and (len(words) > 1 or there > at):
                 return True
         return False
 
