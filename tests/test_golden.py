@@ -36,10 +36,10 @@ class Reached:
 
 
 REACHED = {
-    ("dev", "clean"): Reached(98.2, 93.9, 0, 21, 6),
-    ("dev", "recognised"): Reached(93.9, 81.4, 7, 27, 4),
-    ("heldout", "clean"): Reached(97.7, 92.0, 3, 3, 0),
-    ("heldout", "recognised"): Reached(93.5, 84.0, 13, 5, 0),
+    ("dev", "clean"): Reached(98.6, 94.1, 0, 21, 7),
+    ("dev", "recognised"): Reached(95.2, 83.3, 26, 32, 8),
+    ("heldout", "clean"): Reached(97.8, 92.2, 4, 3, 0),
+    ("heldout", "recognised"): Reached(94.6, 84.1, 13, 5, 0),
 }
 SETS = tuple(REACHED)
 
@@ -97,7 +97,7 @@ def test_the_set_is_as_large_and_as_untidy_as_it_should_be() -> None:
     assert len(every) >= 400
     assert len({note["card"] for note in every}) >= 8
     assert {note["form"] for note in every} == set(FORMS)
-    assert sum(note["form"] == "recognised" for note in every) >= len(every) * 0.24
+    assert sum(note["form"] == "recognised" for note in every) >= len(every) * 0.32
     assert len(notes("heldout")) >= 300
     assert {note["card"] for note in notes("heldout")} - {note["card"] for note in notes("dev")}
 

@@ -145,3 +145,9 @@ def test_there_and_back_is_exact(value: Decimal) -> None:
 def test_a_level_is_no_plain_number() -> None:
     with pytest.raises(UnitError, match="logarithmic"):
         units.convert(Decimal(1), "decibel", "dimensionless")
+
+
+def test_a_level_in_a_product_is_no_unit() -> None:
+    assert not units.known("decibel/second")
+    with pytest.raises(UnitError, match="no dimension"):
+        units.dimension("decibel/second")

@@ -107,7 +107,7 @@ def _unit(unit: str) -> Any:
 def known(unit: str) -> bool:
     """Whether `unit` is an expression that can be converted at all."""
     try:
-        _unit(unit)
+        dimension(unit)
     except UnitError:
         return False
     return True
@@ -116,9 +116,13 @@ def known(unit: str) -> bool:
 @cache
 def dimension(unit: str) -> frozenset[tuple[str, Fraction]]:
     """Base dimensions of `unit` with their exponents; empty for a pure number."""
-    return frozenset(
-        (base, Fraction(exponent)) for base, exponent in _unit(unit).dimensionality.items()
-    )
+    import pint
+
+    try:
+        dimensions = _unit(unit).dimensionality
+    except pint.UndefinedUnitError as error:  # a level on a logarithmic scale in a product
+        raise UnitError(f"unit {unit!r} has no dimension that can be converted") from error
+    return frozenset((base, Fraction(exponent)) for base, exponent in dimensions.items())
 
 
 def compatible(unit: str, other: str) -> bool:
