@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from collections.abc import Set as AbstractSet
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said, Spot
     from voicelog.objects import Field, Mention
     from voicelog.reading.lexicon import Place

@@ -22,7 +22,7 @@ from voicelog.reading.words import word_key
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events
     from voicelog.objects import Card, Field
     from voicelog.reading.lexicon import Place

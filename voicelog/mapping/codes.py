@@ -11,7 +11,7 @@ from voicelog.reading.talk import talk
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place

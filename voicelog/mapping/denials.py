@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events
 
 _ARE = r"(?:(?:is|are|was|were|looks?|seems?)\s+)"

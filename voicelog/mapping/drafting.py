@@ -35,7 +35,7 @@ from voicelog.mapping import (
     verdict_rows,
 )
 from voicelog.mapping import events as event_row
-from voicelog.mapping.placing import Placement, Placer
+from voicelog.mapping.placing import Placer
 from voicelog.mapping.repair import repair
 from voicelog.mapping.settle import Entry, Settled, settle
 from voicelog.mapping.unit_fit import OTHER_SIZE, compatible, far_apart
@@ -47,6 +47,7 @@ from voicelog.reading.settings import reasons_of, settings
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Card, Field, Mention, Reading, Step
 

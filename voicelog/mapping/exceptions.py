@@ -17,7 +17,7 @@ from voicelog.reading.talk import talk
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Mention
     from voicelog.reading.lexicon import Place

@@ -17,7 +17,7 @@ from voicelog.reading.words import tokenise, word_key
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events
     from voicelog.objects import Field
 

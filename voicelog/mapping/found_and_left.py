@@ -17,7 +17,7 @@ from voicelog.reading.settings import reasons_of
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Said
     from voicelog.objects import Card, Field, FieldValue
     from voicelog.reading.lexicon import Place

@@ -20,9 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
     from collections.abc import Set as AbstractSet
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement, Target
     from voicelog.mapping.row import Events, Said
-    from voicelog.mapping.targets import Target
     from voicelog.objects import Field, Mention
     from voicelog.reading.lexicon import Place
 

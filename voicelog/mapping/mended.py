@@ -11,7 +11,7 @@ from voicelog.reading.state_words import trade, work_stems
 from voicelog.reading.trade import faults
 
 if TYPE_CHECKING:
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events
     from voicelog.reading.lexicon import Lexicon
 

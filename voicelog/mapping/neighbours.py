@@ -40,9 +40,8 @@ from voicelog.mapping.row import Cue, Spot
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement, Target
     from voicelog.mapping.row import Events, Said
-    from voicelog.mapping.targets import Target
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Lexicon, Place
 

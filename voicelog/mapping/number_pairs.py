@@ -14,7 +14,7 @@ from voicelog.mapping.row import Spot
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said
 
 _BETWEEN = re.compile(r"[\s,.;:/-]*(?:(?:and|to|or|by|at|is|was|of)\b[\s,.]*)?", re.IGNORECASE)

@@ -10,7 +10,7 @@ from voicelog.reading.talk import talk
 from voicelog.reading.words import word_key
 
 if TYPE_CHECKING:
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events
     from voicelog.objects import Field
 

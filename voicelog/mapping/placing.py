@@ -18,9 +18,10 @@ from operator import attrgetter, not_
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import circumstances, verbs
+from voicelog.mapping.placement import Placement, Target
 from voicelog.mapping.row import ENDED, Cue, Events, Said, Spot
 from voicelog.mapping.sharing import Sharing
-from voicelog.mapping.targets import Target, Targets
+from voicelog.mapping.targets import Targets
 from voicelog.mapping.whereabouts import Context
 
 if TYPE_CHECKING:
@@ -50,16 +51,6 @@ _TIE = 1e-9
 _SCORE = attrgetter("score")
 _WIDE = 5
 """Cuts tried at each end of a gap."""
-
-
-@dataclass(slots=True)
-class Placement:
-    """Where a value goes: one target, or several for a remark on things named together."""
-
-    said: Said
-    targets: tuple[Target, ...] = ()
-    margin: float = 9.0
-    rival: Target | None = None
 
 
 @dataclass(slots=True)

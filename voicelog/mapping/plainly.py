@@ -21,9 +21,8 @@ from voicelog.reading.words import is_plural, tokenise, verb_stem, word_key
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement, Target
     from voicelog.mapping.row import Events, Said
-    from voicelog.mapping.targets import Target
     from voicelog.objects import Field, Mention
 
 TIES = frozenset({

@@ -21,7 +21,7 @@ from voicelog.mapping.work_verbs import work as of_work
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said
     from voicelog.objects import Card, Field
 

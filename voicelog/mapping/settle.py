@@ -22,8 +22,8 @@ from voicelog.reading.talk import talk
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from voicelog.mapping.placement import Target
     from voicelog.mapping.row import Said
-    from voicelog.mapping.targets import Target
     from voicelog.objects import Field
 
 

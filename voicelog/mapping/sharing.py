@@ -7,14 +7,14 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.fit import fit
+from voicelog.mapping.placement import Target
 from voicelog.mapping.row import Cue, Spot
-from voicelog.mapping.targets import Target
 from voicelog.mapping.whereabouts import JOIN, SAID_OF_ALL
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Lexicon, Place

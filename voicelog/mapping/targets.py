@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from voicelog.mapping import roles, unit_lists
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.came_right import CAME
+from voicelog.mapping.placement import Target
 from voicelog.mapping.row import PLAIN, Cue, Events, Said, Spot
 from voicelog.mapping.suited import Suited
 from voicelog.mapping.whereabouts import Context, only_of_place
@@ -35,27 +36,6 @@ _WORKED = re.compile(
 """ "Wound the turnbuckle", before "up"."""
 _NOUN = 0.5  # how plainly a word of its label names a field, at least, that may have a list
 _BY_UNIT = 0.5  # what a unit alone speaks for the one field that takes it
-
-
-class Target(NamedTuple):
-    """A field with the positions that a value goes to, and the score of that."""
-
-    place: Place
-    positions: tuple[str | None, ...]
-    score: float
-    fit: Fit
-    cue: Cue | None = None
-    spot: Spot | None = None
-    by_unit: bool = False
-    """Nothing named the field; only the dimension led here."""
-    inherited: bool = False
-    doubts: tuple[str, ...] = ()
-    borne_out: bool = False
-    """What was said leads here as well without its name, and to no other field of the step."""
-
-    @property
-    def key(self) -> tuple[Place, tuple[str | None, ...]]:
-        return self.place, self.positions
 
 
 @dataclass(slots=True)

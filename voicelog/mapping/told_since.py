@@ -16,7 +16,7 @@ from voicelog.mapping.work_told import FOUND, IS, READ_ANEW, pieces
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said
 
 _LEFT = frozenset({"as left", "as left weak"})

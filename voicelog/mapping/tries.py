@@ -11,7 +11,7 @@ from voicelog.mapping.unit_fit import compatible
 from voicelog.reading.talk import other_tries
 
 if TYPE_CHECKING:
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said
 
 _AGAIN = re.compile(

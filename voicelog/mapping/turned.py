@@ -21,7 +21,7 @@ from voicelog.reading.words import word_key
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place

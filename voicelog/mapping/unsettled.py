@@ -15,7 +15,7 @@ from voicelog.mapping.whereabouts import NONE
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from voicelog.mapping.placing import Placement
+    from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said, Spot
 
 _AGAINST = re.compile(

@@ -14,7 +14,7 @@ from voicelog.reading.words import verb_stem, word_key
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from voicelog.reading.verdicts import Polarity
+    from voicelog.reading.state_words import Polarity
 
 _PAST = {
     "crept": "creep", "sank": "sink", "slid": "slide", "sprang": "spring", "sprung": "spring",

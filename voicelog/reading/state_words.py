@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from voicelog.reading.talk import talk
 from voicelog.reading.trade import trade_terms
@@ -12,7 +12,7 @@ from voicelog.reading.words import verb_stem, word_key
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from voicelog.reading.verdicts import Polarity
+Polarity = Literal["pass", "fail"]
 
 
 @cache

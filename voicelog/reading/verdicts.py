@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.reading.labels import WHERE
@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
 
     from voicelog.reading.lexicon import Lexicon
+    from voicelog.reading.state_words import Polarity
     from voicelog.reading.things import Thing
     from voicelog.reading.words import Token
 
-_SENTENCE_ENDS = frozenset({".", ";", "!", "?"})
 _CLAUSE_ENDS = frozenset({"", "and", "but", "because", "so", "as", "since", "until"})
 PERSONS = frozenset({"i", "we", "you"})
 _DID_NOT = frozenset({"cannot", "cant", "couldnt", "didnt"})
@@ -70,8 +70,6 @@ _REASON = 6
 """Words behind what was not done within which its reason begins."""
 _NOT_GOT = frozenset({"didnt", "havent", "never", "not"})
 _GET = frozenset({"get", "got", "gotten"})
-
-Polarity = Literal["pass", "fail"]
 
 
 class Verdicts(Mood):
