@@ -81,7 +81,8 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     found_and_left.deal(placements, card)
     neighbours.doubt(row, placements, fields, lexicon)
     values, left_over = _values(placements, placer.fields, row, card)
-    values = lost_fails.doubt(came_to.doubt(values, left_over, row, card), left_over, row)
+    values = came_to.doubt(values, left_over, row, card)
+    values = lost_fails.doubt(values, left_over, row, fields)
     values, left_over = only_open.propose(row, card, values, left_over)
     values, left_over = open_codes.propose(row, card, values, left_over)
     unsaid = [said.mention for said in left_over if said.kind == "remark"]

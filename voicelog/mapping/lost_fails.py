@@ -1,13 +1,16 @@
 """A plain "fail" that found no field of its own, behind a place that other words have as good,
-and a denial right behind the last of the places that were told to be good.
+a denial right behind the last of the places that were told to be good, and what one word says of
+all places while another, which found none, says the contrary.
 
 "Latches good on inner and middle. Outer row, chair none's lot, rings open, fail": what a
 recogniser made of it may hold a good word that nobody said, and hide what the fault is told of.
+"Seat bolts six frayed. Belt two replaced, all the others good": one of the others may not be.
 """
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -15,25 +18,56 @@ from voicelog.mapping.row import Spot
 from voicelog.reading.settings import reasons_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from voicelog.mapping.row import Events, Said
-    from voicelog.objects import FieldValue
+    from voicelog.objects import Field, FieldValue
+
+    Fields = Mapping[tuple[str, str], Field]
 
 
-def doubt(values: Sequence[FieldValue], left_over: Sequence[Said], row: Events) -> list[FieldValue]:
-    """`values` with a doubt on each "pass" of the place that stands last before it."""
-    lost = [said for said in left_over if said.kind == "remark" and _is_plain(said)]
+def doubt(
+    values: Sequence[FieldValue], left_over: Sequence[Said], row: Events, fields: Fields
+) -> list[FieldValue]:
+    """`values` with a doubt on each "pass" of the place that stands last before it, and on those
+    that one word gave to many places."""
+    remarks = [said for said in left_over if said.kind == "remark"]
+    lost = [said for said in remarks if _is_plain(said)]
     named = {name for said in lost for spot in _spots(row, said)[-1:] for name in spot.names}
     denied = _denied(row)
+    told = Counter((value.key[:2], value.start) for value in values)
     return [
         replace(value, reasons=reasons_of(("contradiction",)))
-        if value.value == "pass"
-        and not value.reasons
-        and (value.position in named or denied.get(value.position, 0) > value.end)
+        if not value.reasons
+        and (
+            (
+                value.value == "pass"
+                and (value.position in named or denied.get(value.position, 0) > value.end)
+            )
+            or (
+                told[value.key[:2], value.start] > 1
+                and any(_contradicts(said, value, row, fields[value.key[:2]]) for said in remarks)
+            )
+        )
         else value
         for value in values
     ]
+
+
+_ALL = re.compile(r"\b(?:all|both|each|every\w*|others?|remaining|rest)\b", re.IGNORECASE)
+
+
+def _contradicts(said: Said, value: FieldValue, row: Events, field: Field) -> bool:
+    """Whether words without a field say what `value`, told of all or of the others, does not:
+    another option of it, or, in its sentence or a neighbour, that something fails."""
+    end = row.breaks.clause_end(value.end, len(row.text))
+    if _ALL.search(row.text, row.clause_start(value.start), end) is None:
+        return False
+    if field.type == "choice":
+        return said.option in field.options and said.option != value.value
+    first, last = sorted((said.start, value.start))
+    near = row.breaks.sentences[last] - row.breaks.sentences[first] <= 1
+    return near and value.value == "pass" and _is_plain(said)
 
 
 _NONE = re.compile(r"\s+(?:none|not)\s*(?:[.;!?]|\Z)", re.IGNORECASE)
