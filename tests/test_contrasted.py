@@ -26,6 +26,7 @@ CARDS: Path = GOLDEN / "cards"
         "mapping/only_open.jsonl",
         "mapping/torn.jsonl",
         "mapping/by_ear.jsonl",
+        "mapping/reserved.jsonl",
     ),
 )
 def test_golden(case: dict[str, Any]) -> None:

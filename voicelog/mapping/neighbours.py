@@ -25,6 +25,7 @@ from voicelog.mapping import (
     only_done,
     orders,
     plainly,
+    reservations,
     reworked,
     strangers,
     told_since,
@@ -92,19 +93,10 @@ def doubt(
             placement.said.doubts.extend(codes.doubt(row, placement, fields))
             placement.said.doubts.extend(beside.doubt(row, placement, field, before))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
-            told_again = TOLD_AGAIN in placement.said.tags
-            if (
-                field.type == "choice"
-                and not told_again
-                and mended.is_mended(row, placement, lexicon)
-            ):
-                placement.said.doubts.append("repaired")
-            if field.type == "check":
-                placement.said.doubts.extend(fault_words.doubts(row, placement, field))
-                placement.said.doubts.extend(denials.doubts(row, placement))
-                placement.said.doubts.extend(loose.by_a_place(row, placement, before))
-            if field.type == "check" and placement.targets[0].place in lexicon.states:
-                placement.said.doubts.extend(loose.of_a_part(row, placement))
+            if field.type in {"check", "choice"}:
+                placement.said.doubts.extend(
+                    _of_word(row, placement, field, before, later, lexicon)
+                )
             alone = loose.on_place_alone(row, placement, fields, told_of)
             if CAME not in placement.said.tags and alone:
                 placement.said.doubts.append("ambiguous_place")
@@ -116,6 +108,28 @@ def doubt(
         counts = placement.targets or placement.said.kind != "remark"
         last = placement if counts else last  # "... of wear, lower point one five"
     told_since.mark(row, placements)
+
+
+def _of_word(
+    row: Events,
+    placement: Placement,
+    field: Field,
+    before: int,
+    later: Placement | None,
+    lexicon: Lexicon,
+) -> Iterator[str]:
+    """Doubts of one check or choice; the value before it ended at `before`, the next is `later`."""
+    yield from reservations.doubts(row, placement, field, later)
+    if field.type == "choice":
+        told_again = TOLD_AGAIN in placement.said.tags
+        if not told_again and mended.is_mended(row, placement, lexicon):
+            yield "repaired"
+        return
+    yield from fault_words.doubts(row, placement, field)
+    yield from denials.doubts(row, placement)
+    yield from loose.by_a_place(row, placement, before)
+    if placement.targets[0].place in lexicon.states:
+        yield from loose.of_a_part(row, placement)
 
 
 def _lost_later(row: Events, placements: Sequence[Placement]) -> None:

@@ -142,6 +142,7 @@ class Talk:
     spares: dict[str, tuple[str, ...]]
     about: dict[str, tuple[str, ...]]
     tries: dict[str, tuple[str, ...]]
+    reserved: dict[str, tuple[str, ...]]
 
 
 @cache
@@ -219,3 +220,9 @@ def spare_words() -> Phrases:
 def other_tries() -> Phrases:
     """Words that tell of another try, as one expression. Raises ConfigError."""
     return _compiled(talk().tries, r"\s+", "tries")
+
+
+@cache
+def reserved_words() -> Phrases:
+    """Words that take a part of a good state back, as one expression. Raises ConfigError."""
+    return _compiled(talk().reserved, r"\s+", "reserved")
