@@ -27,6 +27,7 @@ CARDS: Path = GOLDEN / "cards"
         "mapping/torn.jsonl",
         "mapping/by_ear.jsonl",
         "mapping/reserved.jsonl",
+        "mapping/put_right.jsonl",
     ),
 )
 def test_golden(case: dict[str, Any]) -> None:

@@ -1,18 +1,20 @@
-"""Mended: an option that tells of a fault, with work behind it ("caked, so I cleaned it"): which of
-the two states the field asks for is for a person to say."""
+"""Mended: a fault with work behind it ("caked, so I cleaned it", "a weep, so I put a new one in"):
+which of the two states the field asks for is for a person to say."""
 
 from __future__ import annotations
 
 import re
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.row import Spot
 from voicelog.reading.option_forms import stem_of
 from voicelog.reading.state_words import trade, work_stems
+from voicelog.reading.talk import mended_words
 from voicelog.reading.trade import faults
 
 if TYPE_CHECKING:
     from voicelog.mapping.placement import Placement
-    from voicelog.mapping.row import Events
+    from voicelog.mapping.row import Events, Said
     from voicelog.reading.lexicon import Lexicon
 
 _DID = re.compile(
@@ -23,28 +25,49 @@ _DID = re.compile(
 )
 _ONLY_TOLD = frozenset({
     "book", "check", "flag", "inform", "log", "look", "mark", "measur", "not", "order", "record",
-    "open", "photograph", "refit", "repeat", "report", "run", "show", "start", "stop", "switch",
-    "tag", "tell", "test", "watch",
+    "open", "photograph", "press", "pull", "push", "refit", "repeat", "report", "run", "show",
+    "start", "stop", "switch", "tag", "tell", "test", "tri", "watch",
 })  # fmt: skip
 """Stems of what is done about a fault and mends nothing."""
 _CLAUSES = 2
+_OFF = frozenset({"empty", "high", "low", "short", "slack"})
+"""Options that tell of a level or a length that is not as it should be."""
 
 
 def is_mended(row: Events, placement: Placement, lexicon: Lexicon) -> bool:
     """Whether something was done about the fault that an option tells, right behind it."""
     said, place = placement.said, placement.targets[0].place
     option = lexicon.options.get(place, {}).get(said.option or "", "").lower()
-    if not option:
-        return False
-    told = place in lexicon.option_stems.get(stem_of(option), {}) or option in faults()
-    at, end = said.end, row.breaks.sentence_end(said.end, len(row.text))
-    for _ in range(_CLAUSES if told else 0):
-        found = _DID.match(row.text, at, end)
-        if found is not None and (found["it"] or found["end"] is not None):
-            stem = stem_of(found["verb"])
-            worked = stem in work_stems() or found["verb"].lower() in trade("REPAIRED")
-            return worked or (found["it"] is not None and stem not in _ONLY_TOLD)
-        at = row.breaks.clause_end(at + 1, len(row.text))
+    told = place in lexicon.option_stems.get(stem_of(option), {}) or option in faults() | _OFF
+    return bool(option) and told and is_seen_to(row, said)
+
+
+def is_seen_to(row: Events, said: Said) -> bool:
+    """Whether the clauses behind a fault tell that something was done about it."""
+    at, last = said.end, row.breaks.sentence_end(said.end, len(row.text))
+    for _ in range(_CLAUSES):
+        end = min(row.breaks.clause_end(at + 1, len(row.text)), last)
         if at >= end:
             break
+        other = any(isinstance(each, Spot) for each in row.anchors_in(at, end))
+        told = _DID.match(row.text, at, last)
+        if told is not None and (told["it"] or told["end"] is not None):
+            stem = stem_of(told["verb"])
+            worked = stem in work_stems() or told["verb"].lower() in trade("REPAIRED")
+            return worked or (told["it"] is not None and stem not in _ONLY_TOLD)
+        if not other and any(
+            _is_done(row, each) for each in mended_words().find(row.text, at, end)
+        ):
+            return True
+        at = end
     return False
+
+
+_NOT_YET = re.compile(
+    r"(?:\b(?:be|get|needs?|not|to|wants?|will)|n['’]t)\s+(?:[a-z]+\s+)?\Z", re.IGNORECASE
+)
+
+
+def _is_done(row: Events, told: re.Match[str]) -> bool:
+    """Whether what is told was done: not "has to be changed"."""
+    return _NOT_YET.search(row.text, max(0, told.start() - 24), told.start()) is None

@@ -8,6 +8,7 @@ value that only its unit placed among words that nothing explains, are asked abo
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
@@ -125,6 +126,8 @@ def _of_word(
         if not told_again and mended.is_mended(row, placement, lexicon):
             yield "repaired"
         return
+    if placement.targets[0].fit.value == "fail" and mended.is_seen_to(row, placement.said):
+        yield "repaired"
     yield from fault_words.doubts(row, placement, field)
     yield from denials.doubts(row, placement)
     yield from loose.by_a_place(row, placement, before)
@@ -136,8 +139,11 @@ def _lost_later(row: Events, placements: Sequence[Placement]) -> None:
     """Ask about a value when one that was told later may be of the same thing."""
     placed: Placement | None = None
     for each in placements:
+        lost = placed is not None and not each.targets and tries.is_amount(each.said)
         if placed is not None and number_pairs.lost_later(row, placed, each):
             placed.said.doubts.append("two_values")
+        elif placed is not None and lost and number_pairs.second_value(row, placed, each):
+            placed.said.doubts.append("number_beside_number")
         if each.targets and each.said.is_number:
             placed = each
 
@@ -254,6 +260,17 @@ def _may_be_below_zero(row: Events, said: Said, field: Field) -> bool:
     return below or field.unit in {"degC", "degF"}
 
 
+_BELOW = re.compile(r"\s+(?:too\s+)?(?:behind|below|down|low|short|shy|under)\b", re.IGNORECASE)
+
+
+def _is_told_below(row: Events, said: Said, field: Field) -> bool:
+    """ "Two millimetres low" where the limits lie on both sides of zero: it may be minus two."""
+    both = field.min is not None and field.max is not None and field.min < 0 < field.max
+    value = said.mention.value
+    above = not isinstance(value, Decimal) or value > 0
+    return both and above and _BELOW.match(row.text, said.end) is not None
+
+
 def _may_be_a_place(row: Events, said: Said, fields: Mapping[Place, Field]) -> bool:
     """ "One window's cracked, in twenty two": where it is, and not how many."""
     places = (each.positions for at, each in fields.items() if said.step in {None, at[0]})
@@ -267,7 +284,7 @@ def _of_number(
     """Doubts of a number for the words and signs right before it."""
     if _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
         yield "joined_digits"
-    if _may_be_below_zero(row, said, field):
+    if _may_be_below_zero(row, said, field) or _is_told_below(row, said, field):
         yield "ambiguous_number"
     if said.kind == "count" and field.type == "count" and _may_be_a_place(row, said, fields):
         yield "ambiguous_place"

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import orders, unit_lists
+from voicelog.mapping.loose import HALF
 from voicelog.mapping.row import Spot
 
 if TYPE_CHECKING:
@@ -81,7 +82,10 @@ def second_value(row: Events, one: Placement, other: Placement) -> bool:
     alike = first.mention.unit == second.mention.unit
     if second.kind == "count":
         alike = not other.targets and near(first, second)  # "172 psi, inflated 205"
-    anchored = bool(row.anchors_in(first.end, second.start))
+    anchored = any(
+        isinstance(each, Spot) or each.plainest > HALF
+        for each in row.anchors_in(first.end, second.start)
+    )
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import came_right, found_states, remaining, reworked
+from voicelog.mapping import came_right, found_states, remaining, reworked, told_since
 from voicelog.mapping.exceptions import Excepted
 from voicelog.mapping.row import Cue, Spot
 
@@ -342,7 +342,8 @@ def repair(events: Events, card: Card) -> None:
     }
     for word, later in zip_longest(events.words, events.words[1:]):
         act = done.get(str(word.value))
-        if act is not None and not _said_once_more(word, later):
+        again = _said_once_more(word, later) or told_since.was_later(events, word)
+        if act is not None and not again:
             act(word)
     acts.worked()
     found_states.mark(events, card)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said
+    from voicelog.objects import Mention
 
 _LEFT = frozenset({"as left", "as left weak"})
 _SO = re.compile(r"\bso\s", re.IGNORECASE)
@@ -61,3 +62,17 @@ def _is_worked_on(row: Events, since: int, last: Said) -> bool:
         ):
             return True
     return False
+
+
+_WAS = re.compile(r"(?:was|were)(?:\s+at)?", re.IGNORECASE)
+_LATER = re.compile(
+    r"\b(?:after|afterwards|later|next|overnight|since|by\s+(?:now|the|then))\b", re.IGNORECASE
+)
+
+
+def was_later(row: Events, word: Mention) -> bool:
+    """Whether a "was" tells of what came later, and not of how it was found: "all at 1200, next
+    morning one of them was at 1100"."""
+    start = row.clause_start(word.start)
+    told = _WAS.fullmatch(word.text) is not None
+    return told and _LATER.search(row.text, start, word.start) is not None

@@ -143,6 +143,7 @@ class Talk:
     about: dict[str, tuple[str, ...]]
     tries: dict[str, tuple[str, ...]]
     reserved: dict[str, tuple[str, ...]]
+    mended: dict[str, tuple[str, ...]]
 
 
 @cache
@@ -226,3 +227,9 @@ def other_tries() -> Phrases:
 def reserved_words() -> Phrases:
     """Words that take a part of a good state back, as one expression. Raises ConfigError."""
     return _compiled(talk().reserved, r"\s+", "reserved")
+
+
+@cache
+def mended_words() -> Phrases:
+    """Words behind a fault that tell of its mending, as one expression. Raises ConfigError."""
+    return _compiled(talk().mended, r"\s+", "mended")
