@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import Spot
 from voicelog.reading.settings import reasons_of
+from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -36,22 +37,31 @@ def doubt(
     named = {name for said in lost for spot in _spots(row, said)[-1:] for name in spot.names}
     denied = _denied(row)
     told = Counter((value.key[:2], value.start) for value in values)
-    return [
-        replace(value, reasons=reasons_of(("contradiction",)))
-        if not value.reasons
-        and (
-            (
-                value.value == "pass"
-                and (value.position in named or denied.get(value.position, 0) > value.end)
-            )
-            or (
-                told[value.key[:2], value.start] > 1
-                and any(_contradicts(said, value, row, fields[value.key[:2]]) for said in remarks)
-            )
+
+    def is_denied(value: FieldValue) -> bool:
+        if value.value == "pass" and value.position in named:
+            return True
+        if value.value == "pass" and denied.get(value.position, 0) > value.end:
+            return True
+        many = told[value.key[:2], value.start] > 1
+        return any(
+            (many and _contradicts(said, value, row, fields[value.key[:2]]))
+            or _is_why_tried(said, value, row)
+            for said in remarks
         )
-        else value
+
+    asked = reasons_of(("contradiction",))
+    return [
+        replace(value, reasons=asked) if not value.reasons and is_denied(value) else value
         for value in values
     ]
+
+
+def _is_why_tried(said: Said, value: FieldValue, row: Events) -> bool:
+    """ "Seat five I checked twice because it felt loose": that it was tried is no verdict."""
+    tried = value.value == "pass" and value.as_spoken.lower() in talk().remarks.undone
+    end = row.breaks.clause_end(value.end, len(row.text))
+    return tried and said.mention.value == "fail" and value.end < said.start < end
 
 
 _ALL = re.compile(r"\b(?:all|both|each|every\w*|others?|remaining|rest)\b", re.IGNORECASE)

@@ -30,6 +30,8 @@ _ONLY_TOLD = frozenset({
 })  # fmt: skip
 """Stems of what is done about a fault and mends nothing."""
 _CLAUSES = 2
+_REACH = 120
+"""Characters behind a fault within which "cleaned the lot" is of it."""
 _OFF = frozenset({"empty", "high", "low", "short", "slack"})
 """Options that tell of a level or a length that is not as it should be."""
 
@@ -60,7 +62,10 @@ def is_seen_to(row: Events, said: Said) -> bool:
         ):
             return True
         at = end
-    return False
+    return any(
+        mended_words().kind(each) == "all" and _is_done(row, each)
+        for each in mended_words().find(row.text, said.end, min(last, said.end + _REACH))
+    )
 
 
 _NOT_YET = re.compile(

@@ -84,6 +84,7 @@ def doubt(
     two_places.doubt(row, placements, fields)
     _fault_of_something(row, placements)
     exceptions.doubt(row, placements)
+    reservations.doubt(row, placements, fields)
     told_of = loose.told_by_option(placements)
     before, last = 0, None
     for placement, later in zip_longest(placements, placements[1:]):
@@ -95,9 +96,7 @@ def doubt(
             placement.said.doubts.extend(beside.doubt(row, placement, field, before))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
             if field.type in {"check", "choice"}:
-                placement.said.doubts.extend(
-                    _of_word(row, placement, field, before, later, lexicon)
-                )
+                placement.said.doubts.extend(_of_word(row, placement, field, before, lexicon))
             alone = loose.on_place_alone(row, placement, fields, told_of)
             if CAME not in placement.said.tags and alone:
                 placement.said.doubts.append("ambiguous_place")
@@ -116,11 +115,9 @@ def _of_word(
     placement: Placement,
     field: Field,
     before: int,
-    later: Placement | None,
     lexicon: Lexicon,
 ) -> Iterator[str]:
-    """Doubts of one check or choice; the value before it ended at `before`, the next is `later`."""
-    yield from reservations.doubts(row, placement, field, later)
+    """Doubts of one check or choice; the value before it ended at `before`."""
     if field.type == "choice":
         told_again = TOLD_AGAIN in placement.said.tags
         if not told_again and mended.is_mended(row, placement, lexicon):

@@ -77,7 +77,9 @@ def _two_decimals(first: Said, second: Said) -> bool:
 def second_value(row: Events, one: Placement, other: Placement) -> bool:
     """Whether a number that found no field may be another value of the one before it."""
     first, second = one.said, other.said
-    if first.kind != "quantity" or second.kind not in {"quantity", "count"}:
+    kinds = {first.kind, second.kind}
+    lent = first.kind == "count" and one.targets and one.targets[0].fit.unit is not None
+    if not (first.kind == "quantity" or lent) or not kinds <= {"quantity", "count"}:
         return False
     alike = first.mention.unit == second.mention.unit
     if second.kind == "count":

@@ -7,41 +7,105 @@ black as tar": the state was said, and is not all that was found. Common practic
 from __future__ import annotations
 
 import re
+from decimal import Decimal
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Cue
-from voicelog.reading.talk import reserved_words
+from voicelog.mapping.row import PLAIN, Spot
+from voicelog.reading.talk import reserved_numbers, reserved_words
 from voicelog.reading.words import lowered
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     from voicelog.mapping.placement import Placement
-    from voicelog.mapping.row import Events, Said
+    from voicelog.mapping.row import Events
     from voicelog.objects import Field
+    from voicelog.reading.lexicon import Place
+    from voicelog.reading.talk import Phrases
 
 _REACH = 80
 """Characters behind a state that are looked at."""
-_LINK = re.compile(r"\s*,?\s*(?:and\s+)?", re.IGNORECASE)
+_LINK = re.compile(r"(?:['’]s)?\s*,?\s*(?:(?:and|it['’]s|is)\s+)?", re.IGNORECASE)
+_CIRCUMSTANCE = 32
+"""Characters that tell how or where it is so, at most: "by hand"."""
+_OF = re.compile(r"\s+(?:out\s+)?of\b", re.IGNORECASE)
+_SEVERAL = 2
+_NEAR = 8
+"""Characters between a state and its place behind it, at most."""
 
 
-def doubts(
-    row: Events, placement: Placement, field: Field, later: Placement | None
-) -> Iterator[str]:
-    """The doubt about a check that is told to be good, or a good option, for what follows; `later`
-    is what was said next."""
-    said, target = placement.said, placement.targets[0]
-    good = target.fit.value == "pass" if field.type == "check" else _is_good(said, field)
-    link = _LINK.match(row.text, said.end)
-    if not good or link is None:
-        return
-    start = link.end()
+def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
+    """Ask about the values of `placements` that what follows them takes back in part."""
+    for index, (placement, later) in enumerate(zip_longest(placements, placements[1:])):
+        if not placement.targets:
+            continue
+        field = fields[placement.targets[0].place]
+        words = _words_for(placement, field)
+        told = _told_behind(row, placement, words) if words is not None else None
+        if words is None:
+            continue
+        if told is not None:
+            past = words.kind(told) == "past"
+            for each in placements[: index + 1] if past else (placement,):
+                if each is placement or not row.breaks.between(each.said.end, placement.said.end):
+                    each.said.doubts.append("reserved")
+        elif (
+            later is not None and field.type == "choice" and _is_fault_of_it(row, placement, later)
+        ):
+            placement.said.doubts.append("contradiction")
+        elif later is not None and _is_of_some(row, placement, later, field):
+            placement.said.doubts.append("partial")
+
+
+def _words_for(placement: Placement, field: Field) -> Phrases | None:
+    """What may take a number back, a check that passes or a good option; None of anything else."""
+    if placement.said.is_number:
+        return reserved_numbers() if field.type == "measurement" else None
+    return reserved_words() if _is_good(placement, field) else None
+
+
+def _told_behind(row: Events, placement: Placement, words: Phrases) -> re.Match[str] | None:
+    found = (_follows(row, placement, words, at) for at in _ends(row, placement))
+    return next((told for told in found if told is not None), None)
+
+
+def _is_of_some(row: Events, placement: Placement, later: Placement, field: Field) -> bool:
+    """ "Restraints lock on all eight, six needed a bang": something is told of some of the places,
+    or of one, in words that are no value."""
+    said, count, names = placement.said, later.said, placement.targets[0].positions
+    if said.is_number or said.without or len(names) < _SEVERAL or later.targets:
+        return False
+    end = row.breaks.clause_end(said.end, len(row.text))
+    begins = _LINK.fullmatch(row.text, end, count.start) and not _OF.match(row.text, count.end)
+    value = count.mention.value
+    few = count.kind == "count" and isinstance(value, Decimal) and 0 < value <= len(field.positions)
+    few = few and (str(value) in names or str(value) not in field.positions)
+    stop = row.breaks.clause_end(count.end, len(row.text))
+    return bool(begins) and few and row.unexplained(count.end, stop, count.end)
+
+
+def _ends(row: Events, placement: Placement) -> Iterator[int]:
+    """Where what was said ends, its place behind it ("uplocks engage, right's a bit late") and
+    its clause ("releases by hand, on the button it doesn't")."""
+    said, spot = placement.said, placement.targets[0].spot
+    yield said.end
+    if spot is not None and 0 <= spot.start - said.end <= _NEAR:
+        yield spot.end
+    end = row.breaks.clause_end(said.end, len(row.text))
+    if said.end < end <= said.end + _CIRCUMSTANCE:
+        yield end
+
+
+def _follows(row: Events, placement: Placement, words: Phrases, at: int) -> re.Match[str] | None:
+    link = _LINK.match(row.text, at)
+    start = link.end() if link is not None else at
     end = min(row.breaks.sentence_end(start, len(row.text)), start + _REACH)
-    words = reserved_words().pattern.match(lowered(row.text[start:end]))
-    if words is not None and not _names_another(row, placement, said.end, start + words.end() + 1):
-        yield "reserved"
-    elif field.type == "choice" and later is not None and _is_fault_of_it(row, said, later):
-        yield "contradiction"
+    told = words.pattern.match(lowered(row.text[start:end]))
+    if told is None:
+        return None
+    clause = row.breaks.clause_end(start + told.end(), len(row.text))
+    return None if _names_another(row, placement, at, min(clause, start + _REACH)) else told
 
 
 _FAULT = re.compile(
@@ -50,21 +114,28 @@ _FAULT = re.compile(
 )
 
 
-def _is_fault_of_it(row: Events, said: Said, later: Placement) -> bool:
+def _is_fault_of_it(row: Events, placement: Placement, later: Placement) -> bool:
     """Whether a fault that found no field stands right behind it: "good, bit cracked"."""
-    fault = later.said
+    said, fault = placement.said, later.said
     lost = not later.targets and fault.kind == "remark" and fault.mention.value == "fail"
     return lost and _FAULT.fullmatch(row.text, said.end, fault.start) is not None
 
 
-def _is_good(said: Said, field: Field) -> bool:
-    """Whether an option is good by its word, or the first that the card has and no word for bad."""
-    value = said.mention.value
-    return value == "pass" or (said.option == field.options[0] and value != "fail")
+def _is_good(placement: Placement, field: Field) -> bool:
+    """Whether a check passes; whether an option is good by its word, or the first that the card has
+    and no word for bad."""
+    if field.type != "choice":
+        return placement.targets[0].fit.value == "pass"
+    said = placement.said
+    good = said.option == field.options[0] and said.mention.value != "fail"
+    return good or said.mention.value == "pass"
 
 
 def _names_another(row: Events, placement: Placement, start: int, end: int) -> bool:
     """Whether another thing, or a place, is named there: "good but port is low"."""
     place = placement.targets[0].place
     named = row.anchors_in(start, end)
-    return any(not (isinstance(each, Cue) and place in each.places) for each in named)
+    return any(
+        isinstance(each, Spot) or (each.plainest >= PLAIN and place not in each.places)
+        for each in named
+    )

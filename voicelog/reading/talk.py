@@ -143,6 +143,7 @@ class Talk:
     about: dict[str, tuple[str, ...]]
     tries: dict[str, tuple[str, ...]]
     reserved: dict[str, tuple[str, ...]]
+    reserved_numbers: dict[str, tuple[str, ...]]
     mended: dict[str, tuple[str, ...]]
 
 
@@ -227,6 +228,12 @@ def other_tries() -> Phrases:
 def reserved_words() -> Phrases:
     """Words that take a part of a good state back, as one expression. Raises ConfigError."""
     return _compiled(talk().reserved, r"\s+", "reserved")
+
+
+@cache
+def reserved_numbers() -> Phrases:
+    """Words that take a number back, or a part of it, as one expression. Raises ConfigError."""
+    return _compiled(talk().reserved_numbers, r"\s+", "reserved_numbers")
 
 
 @cache
