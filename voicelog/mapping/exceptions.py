@@ -211,6 +211,8 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
     _but_faulty(row, placements)
     _but_a_figure(row, placements)
     _but_the_same(row, placements)
+    _and_another(row, placements)
+    _of_the_last(row, placements)
     several = [p for p in placements if any(len(t.positions) > 1 for t in p.targets)]
     if not several:
         return
@@ -359,3 +361,38 @@ def _but_a_figure(row: Events, placements: Sequence[Placement]) -> None:
             same = other.end <= said.start and row.breaks.between(other.end, said.start) < 2
             if of_it and lost and same:
                 other.doubts.append("exception")
+
+
+_MANY = re.compile(r"\s+(?:couple|few|two|three|four|five|six|[2-6])\b", re.IGNORECASE)
+
+
+def _of_the_last(row: Events, placements: Sequence[Placement]) -> None:
+    """ "All but the last two": which these are is for a person to say."""
+    for placement in placements:
+        spot = placement.targets[0].spot if placement.targets else None
+        words = row.text[spot.start : spot.end].lower().split() if spot is not None else []
+        told = spot is not None and len(words) > 1 and words[-1] in {"first", "last"}
+        if told and spot is not None and _MANY.match(row.text, spot.end):
+            placement.said.doubts.append("exception")
+
+
+_ALSO = re.compile(r"(?:,|\band)\s+(?:number\s+)?\Z", re.IGNORECASE)
+_THAT = re.compile(r"(?:['’]s|\s*,?\s*(?:that|which|it|is|was|has|had))\b", re.IGNORECASE)
+
+
+def _and_another(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about all that was told where an exception goes on to a bare figure that is another of
+    the places: "good apart from two, which I swapped, and seven that's frayed"."""
+    for index, group in enumerate(placements):
+        said = group.said
+        if not said.without or not group.targets:
+            continue
+        names = {name for target in group.targets for name in target.positions}
+        end = row.breaks.sentence_end(said.end, len(row.text))
+        behind = [each.said for each in placements[index + 1 :] if each.said.start < end]
+        for each in behind:
+            figure = each.kind == "count" and str(each.mention.value) in names
+            also = figure and _ALSO.search(row.text, said.end, each.start)
+            if also and _THAT.match(row.text, each.end):
+                for one in (said, *behind):
+                    one.doubts.append("exception")

@@ -205,10 +205,16 @@ def pieces(row: Events, since: int, left: Said) -> list[tuple[int, int]]:
         pieces.append((start, cut.start()))
         start = cut.end()
     pieces.append((start, left.start))
-    ways = [of_work().match, FITTED.search, _WITH_IT.match]
+    ways = [of_work().match, FITTED.search]
     if left.mention.unit is not None:  # "three shims added, sorry, four" counts them
         ways.append(_seen_to().match)
-    return [piece for piece in pieces if any(tells(row.text, *piece) for tells in ways)]
+    return [
+        piece
+        for piece in pieces
+        if any(tells(row.text, *piece) for tells in ways)
+        # "95 psi with the compressor running" tells how it was when it was read
+        or (piece[0] > since and _WITH_IT.match(row.text, *piece))
+    ]
 
 
 def done_before(row: Events, found: Said) -> list[tuple[int, int]]:
