@@ -33,7 +33,7 @@ _COMPARED = (
 _OFF = re.compile(
     r"\s+(?:too\s+)?(?!over\s*[.]?\Z)"  # the last word of a message over the radio
     r"(?P<way>short|shy|low|high|down|up|under|over|above|below|more|less|extra|" + _COMPARED + r")"
-    r"(?=\s*(?:[,.;]|of\b|on\b|than\b|and\b|but\b|\Z))",
+    r"(?=\s*(?:[,.;]|of\b|on\b|than\b|(?<!\bunder\s)(?:that|the|what)\b|and\b|but\b|\Z))",
     re.IGNORECASE,
 )
 _OF_CHANGE = frozenset({

@@ -26,6 +26,10 @@ _TOLD_ON = re.compile(
     re.IGNORECASE,
 )
 """ "Tested the alarm and the thing never made a peep": what came of it has a clause of its own."""
+_FOUND_SOME = re.compile(
+    r"\bfound\s+(?:an?|another|it|one|several|some|them|three|two)\b", re.IGNORECASE
+)
+""" "Leak test done on both, found one on two". """
 _MORE_THAN_TRIED = frozenset({"accounted", "carried", "complete", "started"})
 
 
@@ -38,6 +42,8 @@ def _only_done(row: Events, placement: Placement, until: int) -> bool:
     if said.kind != "remark" or not tried:
         return False
     stop = min(until, row.breaks.sentence_end(said.end, len(row.text)))
+    if _FOUND_SOME.search(row.text, said.end, stop):
+        return True
     cuts = [*_TOLD_ON.finditer(row.text, said.end, stop)]
     for index, cut in enumerate(cuts):
         start, end = cut.end(), cuts[index + 1].start() if index + 1 < len(cuts) else stop

@@ -61,7 +61,7 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
 def _words_for(placement: Placement, field: Field) -> Phrases | None:
     """What may take a number back, a check that passes or a good option; None of anything else."""
     if placement.said.is_number:
-        return reserved_numbers() if field.type == "measurement" else None
+        return reserved_numbers() if field.type in {"count", "measurement"} else None
     return reserved_words() if _is_good(placement, field) else None
 
 
