@@ -29,6 +29,7 @@ from voicelog.mapping import (
     sequences,
     shared_units,
     supposed,
+    taken_back,
     texts,
     told_again,
     unit_headings,
@@ -93,7 +94,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     values += _computed(values, card)
     values.sort(key=lambda value: value.start)
     values = told_again.doubt(_rows_in_doubt(values, row), row)
-    values = found_and_left.doubt(values, card)
+    values = taken_back.doubt(found_and_left.doubt(values, card), row)
     values, warnings = sequences.check(values, row, reading, card)
     spoken = _steps(row, values, step)
     return Draft(

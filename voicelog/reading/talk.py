@@ -144,6 +144,7 @@ class Talk:
     tries: dict[str, tuple[str, ...]]
     reserved: dict[str, tuple[str, ...]]
     reserved_numbers: dict[str, tuple[str, ...]]
+    taken_back: dict[str, tuple[str, ...]]
     mended: dict[str, tuple[str, ...]]
 
 
@@ -234,6 +235,12 @@ def reserved_words() -> Phrases:
 def reserved_numbers() -> Phrases:
     """Words that take a number back, or a part of it, as one expression. Raises ConfigError."""
     return _compiled(talk().reserved_numbers, r"\s+", "reserved_numbers")
+
+
+@cache
+def taken_back() -> Phrases:
+    """Words that take back what was said before, as one expression. Raises ConfigError."""
+    return _compiled(talk().taken_back, r"\s+", "taken_back")
 
 
 @cache
