@@ -61,8 +61,22 @@ _DONE_TO = re.compile(
 )
 
 
+_SPAN = re.compile(
+    r"\b(?:due|again|next|valid)\b[^.;]*?\b(?:an?|every|half|in|one|six|three|twelve|two)\s+"
+    r"(?:(?:another|half|more)\s+)?(?:months?|weeks?|years?)\b|\bdue\s+(?:annually|yearly)\b",
+    re.IGNORECASE,
+)
+""" "Done on the third of March, due in a year": the date is not that on which it is due."""
+
+
 def doubts(row: Events, said: Said, field: Field) -> Iterator[str]:
-    """Doubts about a number that is no plain value of `field`: denied, or a change."""
+    """Doubts about a number that is no plain value of `field`: denied, or a change; and about a
+    date from which a span is told."""
+    if said.kind == "date":
+        start = row.breaks.sentence_start(said.start)
+        end = row.breaks.sentence_end(said.end, len(row.text))
+        if _SPAN.search(row.text, start, end):
+            yield "change"
     if not said.is_number:
         return
     if _NOT.search(row.text[max(0, said.start - _REACH) : said.start]):

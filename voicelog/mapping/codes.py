@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import PLAIN, Cue
+from voicelog.reading.labels import names
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -35,6 +36,8 @@ def doubt(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> I
     said, target = placement.said, placement.targets[0]
     if said.kind != "identifier":
         return
+    if _came_off(row, placement, fields):
+        yield "at_first"
     if _TWICE.search(row.text, max(0, said.start - _BEFORE), said.start):
         yield "torn_code"
     if target.cue is None or target.cue.end > said.start:
@@ -47,6 +50,26 @@ def doubt(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> I
         if any(fields[place].type == "identifier" for place in cue.places):
             yield "ambiguous_place"
             return
+
+
+_TAKEN_OUT = re.compile(
+    r"\b(?:removed|(?:pulled|took|whipped)\s+(?:off|out))"
+    r"(?:\s+(?!(?:and|but|fitted|in|installed|put|then)\b)[^\W\d_]+){0,5}\s+\Z",
+    re.IGNORECASE,
+)
+_OF_WHAT_WAS = frozenset({"found", "off", "old", "out", "removed"})
+"""Words in the name of a field that is for a part taken off."""
+
+
+def _came_off(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> bool:
+    """ "Took out expansion valve TX2, in goes TX3": the card asks for one, and not for the one that
+    came off."""
+    start = row.clause_start(placement.said.start)
+    if _TAKEN_OUT.search(row.text, start, placement.said.start) is None:
+        return False
+    field = fields[placement.targets[0].place]
+    words = " ".join((*names(field), *field.positions)).lower().replace(",", " ").split()
+    return _OF_WHAT_WAS.isdisjoint(words)
 
 
 def _begins_before(row: Events, at: int, since: int) -> bool:

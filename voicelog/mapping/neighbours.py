@@ -8,7 +8,6 @@ value that only its unit placed among words that nothing explains, are asked abo
 from __future__ import annotations
 
 import re
-from decimal import Decimal
 from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
@@ -28,6 +27,7 @@ from voicelog.mapping import (
     plainly,
     reservations,
     reworked,
+    signs,
     strangers,
     told_since,
     tries,
@@ -245,27 +245,7 @@ def _of_pair(row: Events, one: Placement, other: Placement) -> None:
         other.said.doubts.append("partial")
 
 
-_DASH = re.compile(r"[^\W_]\s+[-–—]\s+\Z")
 _INSIDE = re.compile(r"[,.]\s*(?:in|on|at)\s+(?:number\s+)?\Z", re.IGNORECASE)
-
-
-def _may_be_below_zero(row: Events, said: Said, field: Field) -> bool:
-    """ "Dew point - 48 C": the dash may be a pause, or the sign."""
-    if _DASH.search(row.text, max(0, said.start - 6), said.start) is None:
-        return False
-    below = (field.min is not None and field.min < 0) or (field.max is not None and field.max <= 0)
-    return below or field.unit in {"degC", "degF"}
-
-
-_BELOW = re.compile(r"\s+(?:too\s+)?(?:behind|below|down|low|short|shy|under)\b", re.IGNORECASE)
-
-
-def _is_told_below(row: Events, said: Said, field: Field) -> bool:
-    """ "Two millimetres low" where the limits lie on both sides of zero: it may be minus two."""
-    both = field.min is not None and field.max is not None and field.min < 0 < field.max
-    value = said.mention.value
-    above = not isinstance(value, Decimal) or value > 0
-    return both and above and _BELOW.match(row.text, said.end) is not None
 
 
 def _may_be_a_place(row: Events, said: Said, fields: Mapping[Place, Field]) -> bool:
@@ -276,12 +256,16 @@ def _may_be_a_place(row: Events, said: Said, fields: Mapping[Place, Field]) -> b
 
 
 def _of_number(
-    row: Events, said: Said, field: Field, fields: Mapping[Place, Field]
+    row: Events,
+    placement: Placement,
+    fields: Mapping[Place, Field],
+    last: Placement | None,
 ) -> Iterator[str]:
-    """Doubts of a number for the words and signs right before it."""
+    """Doubts of a number for the words and signs around it; `last` is the value before it."""
+    said, field = placement.said, fields[placement.targets[0].place]
     if _GLUE.search(row.text[max(0, said.start - 2) : said.start]):
         yield "joined_digits"
-    if _may_be_below_zero(row, said, field) or _is_told_below(row, said, field):
+    if signs.may_be_lost(row, placement, field, last):
         yield "ambiguous_number"
     if said.kind == "count" and field.type == "count" and _may_be_a_place(row, said, fields):
         yield "ambiguous_place"
@@ -298,7 +282,7 @@ def _of_one(
     said, target = placement.said, placement.targets[0]
     field = fields[target.place]
     if said.is_number:
-        yield from _of_number(row, said, field, fields)
+        yield from _of_number(row, placement, fields, last)
     yield from changes.doubts(row, said, field)
     first = said.is_number and before <= row.clause_start(said.start)
     if first and _joined_to_its_name(row, said, target):
@@ -379,10 +363,18 @@ _ARE = re.compile(
 _LAST_NAMED = re.compile(r",(?!.*\b(?:and|or)\b)[^,]+$", re.IGNORECASE)
 
 
+_SEVERAL = 2
+
+
 def _ends_in_another_clause(row: Events, said: Said, spot: Spot) -> bool:
     """ "Good at drive and return, mid has a lamp out": the last place of the list begins a clause
     of its own, in words that nothing explains; "one at the end, middle and top haven't any"."""
-    if spot.start < said.end or len(spot.names) < 2:
+    if spot.start < said.end:
+        return False
+    if row.breaks.between(said.end, spot.start) and said.kind == "remark":
+        told = row.told_on(spot.end)
+        return row.unexplained(spot.end, spot.end + len(told), spot.end)
+    if len(spot.names) < _SEVERAL:
         return False
     if "," in row.text[spot.start : spot.end] and _ARE.match(row.text, spot.end):
         return True
