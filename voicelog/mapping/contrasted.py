@@ -36,6 +36,7 @@ LEAVES_OUT = re.compile(
 )
 _REST = re.compile(r"\b(?:others?|rest|remaining)\b", re.IGNORECASE)
 _SPEAKERS = frozenset({"I", "we", "We"})
+"""With or without a verb: "the rest of them I'll do later"."""
 _UNDONE = frozenset({"not done"})
 
 
@@ -248,5 +249,6 @@ def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tup
 def _is_told_of_rest(row: Events, spot: Spot, last: int) -> bool:
     """Whether anything is told of all the others, in plain words: "the others put it out"."""
     words = row.text[spot.end : last].split()
+    speakers = (re.split("['’]", word)[0] for word in words)
     rest = _REST.search(row.text, spot.start, spot.end)
-    return rest is not None and len(words) > 1 and _SPEAKERS.isdisjoint(words)
+    return rest is not None and len(words) > 1 and _SPEAKERS.isdisjoint(speakers)

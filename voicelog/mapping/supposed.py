@@ -16,6 +16,7 @@ from voicelog.mapping import whose
 from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.loose import HALF
 from voicelog.mapping.row import ENDED, Cue, Spans, Spot
+from voicelog.mapping.whereabouts import SAID_OF_ALL
 from voicelog.mapping.work_verbs import work
 from voicelog.objects import FieldValue, Mention
 from voicelog.reading import verdict_words
@@ -39,6 +40,14 @@ _IS_UNDONE = re.compile(
     r"|\A\W*(?:don['’]t|has\s+anybody)\b|\byet\b|['’]ll\b",
     re.IGNORECASE,
 )
+_EXCEPT = re.compile(
+    r"[\s,]+(?:apart\s+from|bar(?:ring)?|but|except(?:ing|\s+for)?|other\s+than|save(?:\s+for)?)\s+"
+    r"(?:on\s+|at\s+)?(?:the\s+)?\Z",
+    re.IGNORECASE,
+)
+""" "Each one opened again bar door three": before a place it ends what is told of all."""
+_NEXT = 3
+"""Anchors behind a name among which an exception is looked for."""
 _JOINED = re.compile(r"[\s,]*(?:and|or|&|plus)?[\s,]*(?:the\s+)?", re.IGNORECASE)
 
 
@@ -143,9 +152,16 @@ def _stretches(
         index = last + 1
         if place is None or not names:
             continue
+        behind = (each for each in row.anchors[index : index + _NEXT] if isinstance(each, Spot))
+        excepted = [each for each in behind if _exception(row, anchors[last].end, each) is not None]
+        left_out = {name for each in excepted for name in each.names}
+        names = tuple(name for name in names if name not in left_out)
         start, end = _stretch(row, used, anchor.start, anchors[last].end, place, index)
         denied = verdict_words.is_denied(row.text[anchors[last].end : end])
         told = row.unexplained(start, end, start) or _tells_of_more(row, start, end, place)
+        told = told or bool(
+            verdict_words.said_of_it(row.text[anchors[last].end : end], checks[place])
+        )
         begin = row.clause_start(anchor.start)
         counted = isinstance(anchor, Cue) and whose.are_counted(row, anchor, checks[place])
         led = row.unexplained(begin, anchor.start, begin) and not counted
@@ -241,11 +257,18 @@ def _stretch(
     if used.touch(first, last):
         return first, first
     start = max(row.clause_start(first), used.end_before(first))
+    excepted = _EXCEPT.search(row.text, start, first)
+    start = excepted.end() if excepted is not None else start
     end = row.breaks.sentence_end(last, len(row.text))
     while index < len(row.anchors) and (anchor := row.anchors[index]).start < end:
         inside = anchor.start < last  # the "water" of "low water"
-        if not inside and (isinstance(anchor, Spot) or place not in anchor.places):
-            end = max(last, min(end, row.clause_start(anchor.start) - 1))
+        apart = isinstance(anchor, Spot) or not (
+            place in anchor.places or _is_elsewhere(anchor, place)
+        )
+        if not inside and apart:
+            cut = _exception(row, last, anchor) if isinstance(anchor, Spot) else None
+            cut = row.clause_start(anchor.start) - 1 if cut is None else cut
+            end = max(last, min(end, cut))
         index += 1
     behind = used.start_behind(last)
     if behind is not None and behind < end:
@@ -254,6 +277,19 @@ def _stretch(
     while start < end and row.text[start] in " ,.;:":
         start += 1
     return start, max(start, end)
+
+
+def _is_elsewhere(cue: Cue, place: Place) -> bool:
+    """Whether a mere word of names is of other steps only: the "open" of "came open"."""
+    return cue.plainest <= HALF and all(step != place[0] for step, _ in cue.places)
+
+
+def _exception(row: Events, start: int, spot: Spot) -> int | None:
+    """Where the words begin that except `spot` from all that was named before them."""
+    found = _EXCEPT.search(row.text, start, spot.start)
+    begin = row.clause_start(start)
+    of_all = found and SAID_OF_ALL.search(row.text, begin, found.start())
+    return found.start() if found is not None and of_all else None
 
 
 def _field_of(
@@ -267,8 +303,12 @@ def _field_of(
     fit = [p for p, field in checks.items() if set(names) <= set(field.positions)]
     if spot.unknown or not fit:
         return None
-    if topic is not None and (row.breaks.between(topic.end, spot.start) < ENDED or topic.plural):
-        named = [p for p, plain in topic.places.items() if plain > HALF]
-        return named[0] if len(named) == 1 and named[0] in fit else None
     here = [p for p in fit if p[0] == row.step_at(spot.start)]
+    if topic is not None:
+        named = [p for p, plain in topic.places.items() if plain > HALF]
+        near = row.breaks.between(topic.end, spot.start) < ENDED
+        if named and (near or topic.plural):
+            return named[0] if len(named) == 1 and named[0] in fit else None
+        if near:
+            here = [p for p in here if p in topic.places]
     return here[0] if len(here) == 1 else None

@@ -157,6 +157,8 @@ class BegunLists(Corrected):
             return False
         if self._are_so(listed[1]) or self._are_measured(listed[1]):
             return True
+        if self._makes_up_row(*listed, groups):
+            return True
         number = self._passage.numerals(at).number(at)
         return self._measured_at(listed[1]) and (number is None or number.last <= listed[1])
 

@@ -52,6 +52,7 @@ class BehindValues(Continued):
         loose = self._text(at) in ("in", "at") and not ends
         if loose and not self._happens(at):
             return None
+        loose = loose or self._is_chosen(at)
         context = self._context
         running = context.running(at)
         heard = context.heard if at - context.heard_at <= REACH else ()
@@ -122,6 +123,14 @@ class BehindValues(Continued):
         if self._text(at) != "in":
             return self._text(at) == "at" and so
         groups = self._numeric_here(at) if so else ()
+        listed = self._numbers_at(at + 1, groups) if groups else None
+        return listed is not None and len(listed[0]) > 1
+
+    def _is_chosen(self, at: int) -> bool:
+        """Whether an option stands before the "on" at `at`, and behind it several places: "air
+        going past the rings on two and four"."""
+        chosen = word_key(self._text(at - 1)) in lexicon_of(self._cues.card).option_words
+        groups = self._numeric_here(at) if self._text(at) == "on" and chosen else ()
         listed = self._numbers_at(at + 1, groups) if groups else None
         return listed is not None and len(listed[0]) > 1
 

@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 _ROW = 3
 """Places that stand in the order of the card by no chance."""
 _VERBS = LINKS - {"=", ":", "to", "now", "just", "still"}
+_WE = frozenset({"i", "we"})
 _DONE = frozenset({"did", "done", "finished"})
 """Words before places that are told of together: "did two, four and six, those took ..."."""
+_PARTS_OF_IT = frozenset({"corner", "edge", "end", "face", "flank", "side"})
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
 """Words behind places that are still to be done."""
 
@@ -253,20 +255,23 @@ class Continued(Turns):
             end = self._more(values, last, numbers, many=True)
             if self._is_place_and_value(start, last, end):
                 values, end = [value], last
-        link = self._past_links(end)
+        link, groups = self._past_links(end), self._context.groups
         verb = self._text(end) in _VERBS | _UNDONE or self._is_same(end)
         stated = verb or self._is_alone(end) or self._value_follows(end) or self._is_nil(end)
         stated = stated or self._state_goes_on(start, end) or self._is_measured(end)
         stated = stated or self._was_left(end) or self._does_else(value, end)
+        stated = stated or (self._text(end) in _WE and self._is_state(self._text(end + 1)))
         stated = stated or self._last_does(value, end)
         stated = stated or (len(values) > 1 and self._are_measured(end))
+        stated = stated or (
+            len(values) > 1 and start == self._told and self._makes_up_row(values, end, groups)
+        )
         stated = stated or (self._text(start - 1) in _DONE and len(values) > 1)
         stated = stated or start in self._in_turn or start in (self._done_to, self._others_at)
         excepted = self._is_excepted(start) or self._text(start - 1) in SAME  # "ditto five"
         excepted = (excepted or self._so_is(start)) and self._text(end) in (*BREAKS, "")
         if not stated and not excepted:
             return None
-        groups = self._context.groups
         if link == end and len(values) == 1:
             numerals = self._passage.numerals(start)
             if numerals.is_weak_zero(end):
@@ -313,13 +318,20 @@ class Continued(Turns):
     def _state_goes_on(self, start: int, end: int) -> bool:
         """ "One and two tight, three loose": behind a place of which a state was told, and no
         number, a figure with a state is the next place, unless the card counts what is so."""
-        words = self._passage.words[self._context.at : start]
-        told = (bool(words) and not any(words)) or start == self._told
+        since = range(self._context.at, start)
+        figures = any(
+            self._passage.words[at] is not None and not self._is_a_part(at) for at in since
+        )
+        told = (bool(since) and not figures) or start == self._told
         so = self._state_behind(end) or (start == self._told and self._are_so(end))
         if not told or not (so or self._is_so_somewhere(start, end)):
             return False
         counted = lexicon_of(self._cues.card).counted
         return not any(self._text(end) in name.split() for name in counted)
+
+    def _is_a_part(self, at: int) -> bool:
+        """Whether the "one" at `at` is one part of the place before it: "worn on one side"."""
+        return self._text(at) == "one" and self._text(at + 1) in _PARTS_OF_IT
 
     def _is_so_somewhere(self, start: int, end: int) -> bool:
         """Whether the next place is told to be so at one of its ends: "3 loose at the bracket"."""

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _EACH = frozenset({"both", "each"})
 _AT = frozenset({"at", "in", "on"})
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
+_REST = frozenset({"rest", "others", "remaining"})
 _OUT_OF = frozenset({"any", "either", "neither", "none"})
 _WE = frozenset({"we", "us"})
 _ONE_OF_US = frozenset({"he", "her", "him", "i", "me", "myself", "she"})
@@ -64,8 +65,8 @@ class Groups(HeardGroups):
             return self._others(at)
         if text not in _TOGETHER or self._ends_name(at) or self._are_people(at):
             return None
-        after = at + 1
-        if self._text(after) == "of" and self._text(after + 1) in ("them", "those"):
+        after = at + 1 + 2 * (text in _REST and self._is_of_them(at + 1))
+        if self._is_of_them(after):
             two = self._those_two(at, after + 2) if text == "both" else None
             return two or self._all_of_them(at, after + 2)
         if text == "all" and self._text(after) in ("round", "around"):
@@ -83,7 +84,7 @@ class Groups(HeardGroups):
             after = counted[1]
         else_ = text == "rest" and self._text(after - 1) == "the" and self._counted(after)
         after = else_[1] if else_ else after  # "the rest of the eight"
-        rest = text in ("rest", "others", "remaining") or self._text(at + 1) == "other"
+        rest = text in _REST or self._text(at + 1) == "other"
         things = rest or (text, self._text(at + 1)) == ("all", "the")
         word = self._word_ahead(after) or self._things_ahead(after, counted=things)
         word = word if counted is None else self._so_many(after, counted[0], word)
@@ -108,6 +109,9 @@ class Groups(HeardGroups):
                     found = [replace(each, doubts=("ambiguous_place",)) for each in found]
                 return found, end
         return self._those_two(at, at + 1) if text == "both" else None
+
+    def _is_of_them(self, at: int) -> bool:
+        return self._text(at) == "of" and self._text(at + 1) in ("them", "those")
 
     def _so_many(self, at: int, size: int, word: Told | None) -> Told | None:
         """The places at `at`, of which `size` are named; where `word` has as many, these. A word

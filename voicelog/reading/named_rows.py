@@ -11,7 +11,7 @@ from voicelog.reading.atoms import key
 from voicelog.reading.half_places import HalfPlaces
 from voicelog.reading.lexicon import lexicon_of
 from voicelog.reading.position_rows import JOINTS, TO
-from voicelog.reading.running_list import BREAKS
+from voicelog.reading.running_list import BREAKS, STOPS
 from voicelog.reading.spoken import spoken
 from voicelog.reading.state_words import state_words, trade
 from voicelog.reading.talk import talk
@@ -34,6 +34,10 @@ _ALONE = frozenset({
 _NAME = 3
 """Words of a name behind a place, at most."""
 _NEAR = 8
+_LOOK_AHEAD = 24
+"""Atoms behind a list of places within which the others are named."""
+_SENTENCES = 2
+"""Sentences among which that is."""
 _PRONOUNS = frozenset({"it", "it's", "that", "there", "there's", "they"})
 
 
@@ -302,3 +306,28 @@ class NamedRows(HalfPlaces):
         if not any(char.isdigit() for place in places for char in place):
             return False
         return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"
+
+    def _makes_up_row(
+        self, values: list[int], last: int, groups: tuple[PositionGroup, ...]
+    ) -> bool:
+        """Whether some places, with those that were named right before or head one of the next
+        clauses, are just all that there are: "1 and 5 are choked. 2, 3 and 4 run well"."""
+        left = set(groups[0].numbers) - set(values)
+        since = self._sentence_start(max(0, self._sentence_start(last) - 1))
+        told = {name for first, name in self._placed if first >= since}
+        left -= {number for number, name in groups[0].numbers.items() if name in told}
+        if not left or self._is_value(last):
+            return not left and len(values) < len(groups[0].order)
+        ends = 0
+        for index in range(last, min(last + _LOOK_AHEAD, len(self._atoms))):
+            ends += self._text(index - 1) in STOPS
+            if ends >= _SENTENCES:
+                return False
+            if self._text(index - 1) not in BREAKS or not self._free(index):
+                continue
+            listed = self._numbers_at(self._number_sign(index), groups)
+            if listed is not None and self._text(listed[1]) not in (*BREAKS, ""):
+                left -= set(listed[0])
+            if not left:
+                return True
+        return False

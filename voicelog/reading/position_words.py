@@ -279,8 +279,8 @@ def _plural(word: str) -> tuple[str, ...]:
     ways = [word + "s", word + "es"]
     if word.endswith("y"):
         ways.append(word[:-1] + "ies")
-    if word.endswith("f"):
-        ways.append(word[:-1] + "ves")
+    if word.endswith(("f", "fe")):
+        ways.append(word.removesuffix("e")[:-1] + "ves")
     return tuple(ways)
 
 

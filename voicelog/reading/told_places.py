@@ -156,6 +156,8 @@ class ToldPlaces(Listed):
         """`Places._is_value`, but not where a verb stands behind a place: "four turn free"."""
         if not super()._is_value(last, first):
             return False
+        if self._text(last - 1).endswith("'s"):
+            return False  # "row two's bar popped open"
         verb = self._text(last) in _VERBS_TOO and self._text(last - 2) in ("and", "&", "to")
         return not (verb and (self._is_asked_of(last) or self._state_follows(last + 1)))
 
