@@ -106,7 +106,10 @@ _TOLD = frozenset({"remark", "term"})
 
 
 def _differs(one: Said, other: Said) -> bool:
-    """Whether another verdict, or another option, is told."""
+    """Whether another verdict, or another option, is told, or what hindered a value: "one fifteen,
+    all except rear left, that's sheared"."""
+    if one.is_number and other.kind == "remark":
+        return other.mention.value == "fail"
     if not {one.kind, other.kind} <= _TOLD:
         return False
     return (one.option, one.mention.value) != (other.option, other.mention.value)

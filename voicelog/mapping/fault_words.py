@@ -29,8 +29,29 @@ def doubts(row: Events, placement: Placement, field: Field) -> Iterator[str]:
     yield from _by_its_fault(row, placement, field)
     yield from _down_to(row, placement, field)
     yield from _only_a_reason(row, placement)
+    if _is_what_it_does(row, placement, field):
+        yield "state_meaning"
     if _is_near_its_good(placement, field):
         yield "misheard_polarity"
+
+
+_STOPS = frozenset({
+    "cuts", "drops", "holds", "interrupts", "isolates", "kills", "shuts", "stop", "stops", "trips",
+})  # fmt: skip
+_CUT = re.compile(r"cuts?", re.IGNORECASE)
+_DEAD = re.compile(r"\b(?:cut|stopped|stops)\s+\Z", re.IGNORECASE)
+
+
+def _is_what_it_does(row: Events, placement: Placement, field: Field) -> bool:
+    """ "Pulled the lanyard, engine cut straight away", where the label wants that it stops: no
+    fault of a thing that is cut."""
+    said, words = placement.said, frozenset(field.label.lower().replace(",", " ").split())
+    if said.mention.value != "fail" or _STOPS.isdisjoint(words):
+        return False
+    near = row.text[max(0, said.start - 10) : said.start]
+    return _CUT.fullmatch(said.mention.text) is not None or (
+        said.mention.text.lower() == "dead" and _DEAD.search(near) is not None
+    )
 
 
 _LEAST = 5
