@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
 from voicelog.mapping.fit import CONTRARY
-from voicelog.mapping.row import ENDED, PLACE_WORD, Cue, Spot
+from voicelog.mapping.row import ENDED, PLACE_WORD, Cue, Spot, name_many
 from voicelog.mapping.unit_fit import alike
 from voicelog.mapping.whereabouts import SAID_OF_ALL
 from voicelog.reading.talk import talk
@@ -60,28 +60,23 @@ class Excepted(Adjusted):
         plain = word.text.lower().startswith(_EXCEPTS)
         only = word.text.lower() == "only"
         turns = only and following and self._turns_to_another(old, word)
+        loosely = only and following and not of_all and self._told_of_many(old)  # asked about
         differs = not only or _contradict(old, new if following else None)
-        of_it = of_all and differs and self._of_the_same(word, start, end)
+        of_it = (of_all or loosely) and differs and self._of_the_same(word, start, end)
         if turns or not (plain or of_it):
             return  # "nothing weeping, lights, only number three is out"
         ahead = new is not None and following and self._ahead_of(word, old, new)
-        if ahead:
-            old = new
+        old = new if ahead else old
         own = self.prefix_of(old) if old is not None else []
         named = [anchor for anchor in own if isinstance(anchor, Cue) and not anchor.in_spot]
-        since = (
-            max(start, own[0].start) if named else start
-        )  # places of another field are not meant
-        several = [
-            anchor
-            for anchor in self.anchors_in(since, word.start)
-            if isinstance(anchor, Spot) and len(anchor.names) > 1
-        ]
+        since = max(start, own[0].start) if named else start  # no places of another field
+        spots = (a for a in self.anchors_in(since, word.start) if isinstance(a, Spot))
+        several = [spot for spot in spots if len(spot.names) > 1]
         groups = [each for each in several if names & set(each.names)]
         if groups:
             groups[-1].names = tuple(name for name in groups[-1].names if name not in names)
         none = old is not None and old.mention.stage == "remarks"  # "no broken wires except on two"
-        several_named = of_all or (plain and any(cue.plural for cue in named))
+        several_named = of_all or loosely or (plain and any(cue.plural for cue in named))
         told = old is not None and (
             old.kind == "remark"
             or none
@@ -102,13 +97,17 @@ class Excepted(Adjusted):
         )  # "the right" of four doors is one of two
         if old is not None and new is not None and following and _say_the_same(old, new):
             heard = False  # "all knocking except six, that one's dead": one may be misread
-        if old is not None and not (heard and known):
+        if old is not None and (loosely or not (heard and known)):
             old.doubts.append("exception")
         if ahead or not following:
             for spot in excepted:
                 spot.dropped = True
         if excepted and not following and not ahead:
             self._told_of_it(excepted, end)
+
+    def _told_of_many(self, old: Said | None) -> bool:
+        """ "Bolts 680 newton metres, only bolt five got 635": of all of them, perhaps."""
+        return old is not None and old.is_number and name_many(self.prefix_of(old))
 
     def _turns_to_another(self, old: Said | None, word: Mention) -> bool:
         """Whether another thing is named between what was told and the "only"."""

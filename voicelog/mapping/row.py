@@ -290,3 +290,9 @@ class Spans:
         """Where the next one begins from `at` on."""
         index = bisect_left(self.starts, at)
         return self.starts[index] if index < len(self.starts) else None
+
+
+def name_many(anchors: Sequence[Cue | Spot]) -> bool:
+    """Whether `anchors` name things in the plural, and none of their places: "bolts 680"."""
+    placed = any(isinstance(each, Spot) for each in anchors)
+    return not placed and any(isinstance(each, Cue) and each.plural for each in anchors)

@@ -10,7 +10,7 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Spot
+from voicelog.mapping.row import ENDED, Spot
 from voicelog.mapping.spots import field_at
 from voicelog.mapping.unit_fit import compatible, settled_unit
 from voicelog.reading import unit_words
@@ -127,7 +127,7 @@ def name_ahead(row: Events, card: Card) -> None:
             plain = unit.units[0] in row.units.values() or _is_title(
                 row.text, _since(row, since, said), said.start
             )
-            plain = plain or _SAID_IN.search(row.text, since, said.start) is not None
+            plain = plain or _is_told_in(row, since, said.start)
             if not plain and not (on and before is not None and AHEAD not in before.tags):
                 said.tags.add(AHEAD)
         before = said
@@ -181,15 +181,42 @@ def _heading(row: Events, before: Said | None, said: Said) -> SpokenUnit | None:
         word = words[index]
         unit = _many(words[max(0, index - 1) : index + 1])
         if unit is not None:
-            apart = row.breaks.between(word.end(), said.start) == 2
+            apart = row.breaks.between(word.end(), said.start) == ENDED
+            if apart:
+                return unit if _is_said_in(row, before, word) else None
             lone = not row.text[since : word.start()].strip(" ,;-")
             bare = before is not None and before.is_number and before.mention.unit is None
             told = _is_counted(row, spots, since, word.start())
-            return None if apart or told or (lone and bare) else unit
+            return None if told or (lone and bare) else unit
         placed = any(spot.start <= word.start() < spot.end for spot in spots)
         if not placed and word[0].lower() not in _LINKS:
             return None
     return None
+
+
+def _is_told_in(row: Events, since: int, until: int) -> bool:
+    """Whether "in millimetres" is said before `until`; in a sentence before, by itself: "the limit
+    is in millimetres. One ..." may not be said of what follows."""
+    told = _SAID_IN.search(row.text, since, until)
+    if told is None or row.breaks.sentence_start(until) <= told.start():
+        return told is not None
+    return _OF_THESE.fullmatch(row.text, row.clause_start(told.start()), told.start()) is not None
+
+
+_OF_THESE = re.compile(
+    r"[\s,]*(?:(?:and|now|all|everything|this\s+is|they['’]re|th(?:ese|ey)\s+are|values|readings)\s+)*",
+    re.IGNORECASE,
+)
+
+
+def _is_said_in(row: Events, before: Said | None, unit: re.Match[str]) -> bool:
+    """Whether a sentence without a number ends in its unit: "All in ohms. Valve one 34, ..."."""
+    start = row.breaks.sentence_start(unit.start())
+    told = before is not None and before.end > start
+    return not told and _IN_LAST.search(row.text, start, unit.start()) is not None
+
+
+_IN_LAST = re.compile(r"\b(?:in|an)\s+(?:[^\W\d_]+\s+)?\Z", re.IGNORECASE)
 
 
 def _is_counted(row: Events, spots: Sequence[Spot], since: int, at: int) -> bool:

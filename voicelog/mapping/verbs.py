@@ -41,7 +41,7 @@ def without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) 
             and one.mention.value == "pass"
             and (
                 _AT.fullmatch(text, one.end, other.start) is not None
-                or _takes(one, other)
+                or _takes(one, other, text)
                 or _names_measured(one, other, cues, card, text)
             )
             and not _is_counted(other, cues, card)
@@ -91,11 +91,16 @@ def brought_to(verb: Cue, numbers: Spans, text: str) -> bool:
     return _PAUSE.search(text, verb.end, at) is None
 
 
-def _takes(verb: Said, number: Said) -> bool:
-    """ "The brake holds one hundred kilonewtons": the verb of a measure, and no verdict."""
+def _takes(verb: Said, number: Said, text: str) -> bool:
+    """ "The brake holds one hundred kilonewtons", "A held 208 volts, B held 210": the verb of a
+    measure, and no verdict."""
     word = verb.mention.text.lower()
     told = word in talk().everyday.verbs and (word.endswith("s") or word == "held")
-    return told and number.kind == "quantity" and number.start - verb.end == 1
+    measured = number.kind == "quantity" or _PAUSED.match(text, number.end) is not None
+    return told and measured and number.start - verb.end == 1
+
+
+_PAUSED = re.compile(r"\s*(?:[,.;]|and\b|\Z)", re.IGNORECASE)
 
 
 def _tells_of_counted(

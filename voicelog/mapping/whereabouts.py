@@ -26,7 +26,7 @@ _ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|neither|none(?=\s+of))\b(?:\s+(?:of\s+)?(?:the\s+)?(\w+))?",
     re.IGNORECASE,
 )
-_ALL_OF_IT = re.compile(r"[\s,:]*(?:(?:is|are|was|were)\s+)?all\s+", re.IGNORECASE)
+_ALL_OF_IT = re.compile(r"[\s,:]*(?:(?:is|are|was|were)\s+)?all\s+(?:at\s+)?", re.IGNORECASE)
 _NEAR = 24
 """Characters before a name within which "every single" stands."""
 _ON_THE = re.compile(r"\s+(?:on|in|at|of)\s+(?:(?:the|our)\s+)?", re.IGNORECASE)
@@ -46,6 +46,8 @@ _ALL_ROUND = re.compile(
     r"(?:all\s+(?:the\s+way\s+)?(?:a?round|over|along|across|through|down|up)"
     r"|(?:either|each|both)(?:\s+(?:of\s+(?:them|those)|sides?|ones?|ends?|ways?|directions?))?"
     r"|(?:either|any)\s+[a-z]+"
+    + _ENDS
+    + r"|(?<=\bon\s)all"
     + _ENDS
     + r"|the\s+(?:whole\s+)?lot(?:\s+of\s+(?:them|those))?"
     + _ENDS
@@ -139,7 +141,9 @@ class Whereabouts:
         single = _EVERY_ONE.search(self.events.text, max(0, cue.start - _NEAR), cue.start)
         excepted = bool(said.without) and not lost  # "pumps five bar except magenta"
         excepted = excepted and cue.plural != (every is not None)
-        if single or excepted or (every is None and self._begins_with_all(cue, said)):
+        all_of_it = _ALL_OF_IT.fullmatch(self.events.text, cue.end, said.start) is not None
+        measured = all_of_it and said.is_number  # "clearance is all one millimetre"
+        if single or excepted or measured or (every is None and self._begins_with_all(cue, said)):
             return places, lost
         if cue.plural and every is not None:
             counted = "" if every.end() > said.start else word_key(every[1] or "")
@@ -150,7 +154,6 @@ class Whereabouts:
         if said.kind != "remark" or (within and _NO_ONE.match(said.mention.text)):
             return (places, lost) if said.kind == "remark" else ((), ())  # "no gland weeping"
         # "latch all good except one" tells of places, "latch all good" perhaps of none
-        all_of_it = _ALL_OF_IT.fullmatch(self.events.text, cue.end, said.start) is not None
         unsaid = () if all_of_it and said.without else ("position_unsaid",)
         return (places, (*lost, *unsaid)) if cue.plural or all_of_it else ((), ())
 

@@ -30,6 +30,8 @@ _ONE_OF_US = frozenset({"he", "her", "him", "i", "me", "myself", "she"})
 _THESE = frozenset({"my", "our", "the", "these", "those"})
 _WERE = frozenset({"are", "at", "had", "have", "took", "were"})
 _SITS = frozenset({"comes", "is", "reads", "sits", "stands"})
+_ONES = frozenset({"once", "one's"})
+"""As "ones" sounds: "the even once at 630"."""
 _JOINING = frozenset({",", "and", "&", *TO})
 
 
@@ -160,7 +162,7 @@ class Groups(HeardGroups):
     def _may_be_sided(self, at: int) -> bool:
         """Whether all the places of one side may be named at `at`, with no "both" ahead of them."""
         text, sides = self._text(at), spoken().sides
-        one = text.removesuffix("s")
+        one = text.removesuffix("s").removesuffix("'")
         if text in sides or one in sides or self._text(at + 1) in ONES:
             return True
         if one in self._cues.phrase_heads or one in self._cues.tails:
@@ -235,8 +237,13 @@ class Groups(HeardGroups):
         was named."""
         last = at + 1
         last += self._text(last) == "-" and self._text(last + 1) == "numbered"
+        both = all(
+            not ways.isdisjoint(self._texts) for ways in ({"odd", "odds"}, {"even", "evens"})
+        )
         counted = self._text(last) == "numbers"  # as "on numbers ..." sounds
         last += self._text(last) in ("numbers", "numbered", "ones")
+        if both and last == at + 1:
+            last = self._past_heard_ones(last)
         if self._text(last) == "first":
             return None  # "odd ones first, one, ...": each is named
         word = self._word_ahead(last)
@@ -249,12 +256,19 @@ class Groups(HeardGroups):
         values = [value for value in groups[0].order if value % 2 == odd]
         self._enter(groups, values, last)
         named = [groups[0].numbers[value] for value in values]
-        both = all(
-            not ways.isdisjoint(self._texts) for ways in ({"odd", "odds"}, {"even", "evens"})
-        )
         doubts = ("every_second",) * (counted and not both)
-        doubts += ("misheard_term",) * (not self._text(at).startswith(("odd", "even")))
+        heard = "once" in self._texts[at:last] or not self._text(at).startswith(("odd", "even"))
+        doubts += ("misheard_term",) * heard
         return self._mentions(at, last, named, groups, {"group"}, doubts), self._skip_value(last)
+
+    def _past_heard_ones(self, at: int) -> int:
+        """Index behind the "ones" at `at` as it sounds, or "number of": "the even once at 630"."""
+        if self._text(at) in _ONES:
+            return at + 1
+        if self._text(at) != "number" or any(self._prefixes(at + 1)):
+            return at  # "even number four is loose"
+        at += 1 + (self._text(at + 1) == "of")
+        return at + (self._text(at) == "the")
 
     def _things_ahead(
         self, at: int, *, counted: bool = False

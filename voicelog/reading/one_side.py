@@ -62,7 +62,7 @@ class OneSide(LeftOut):
         side = self._text(at)
         known_sides = spoken().sides
         if side not in known_sides and not self._is_part(side):
-            plural, side = side, side.removesuffix("s")
+            plural, side = side, side.removesuffix("s").removesuffix("'")  # "the front's nine mm"
             if plural == side or not (side in known_sides or self._is_part(side)):
                 return None
             if any(group.word == side for group in self._passage.cues.groups):

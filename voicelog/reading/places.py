@@ -39,6 +39,7 @@ NIL = frozenset({"nil", "none"})
 _COULD, _ONLY = frozenset({"would", "could"}), frozenset({"just", "only"})
 _TAKE = frozenset({"come", "get", "give", "go", "make", "manage", "pull", "reach", "take"})
 _PARTICIPLES = frozenset({"brought", "done", "found", "left", "set", "taken"})
+_HOLDS = frozenset({"held", "holds"})
 _NUMBER_SIGNS = (("number",), ("numbers",), ("no", "."), ("no",), ("nos",), ("nr",), ("#",))
 _SIGN_HEADS = frozenset(sign[0] for sign in _NUMBER_SIGNS)
 _OF_ONE = frozenset({"is", "was", "has", "reads", "'s"})
@@ -354,8 +355,11 @@ class Places:
             ordered = pair[0] == "in" and pair[1] in ("order", "turn", "sequence")
             those = pair[0] in THESE and pair[1] in FEW  # "nine and ten, those two at 45"
             those = those or pair == ("left", "alone")  # "B left alone at six"
+            held = pair[0] in _HOLDS and self._passage.numerals(at + 1).number(at + 1) is not None
             if is_ or ordered or those or (pair[0] in TELLERS and pair[1] in _TELL):
                 at += 1
+            elif held:
+                return at + 1  # "A and B both held 208"
             elif self._only_takes(at + (pair[0] in TELLERS)):
                 at += 2 + (pair[0] in TELLERS)
             elif self._text(at) == "in" and self._is_time(at + 1):
