@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 _ON_IT = re.compile(r"(?:\s+[a-z]+){0,2}?\s+(?:at|on)\s+(?:the\s+)?")
 _CLAUSE_ENDS = re.compile(r"\s*(?:[,.;]|\Z)")
+_SEVERAL = 2
 _NEAR = 30
 """Characters between what is told and the place that it is told of, at most."""
 
@@ -27,6 +28,7 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
     used = {id(spot) for each in placements for spot in taken(each)}
     _between_places(row, placements, used)
     _at_another_place(row, placements, fields, used)
+    _ends_what_was_told(row, placements)
 
 
 def _between_places(row: Events, placements: Sequence[Placement], used: AbstractSet[int]) -> None:
@@ -66,6 +68,24 @@ def _at_another_place(
             ends = _CLAUSE_ENDS.match(row.text, anchor.end)
             if known and ends and _ON_IT.fullmatch(row.text, said.end, anchor.start):
                 said.doubts.append("ambiguous_place")
+
+
+_AT = re.compile(r"\b(?:at|in|on)\s+(?:the\s+)?\Z", re.IGNORECASE)
+
+
+def _ends_what_was_told(row: Events, placements: Sequence[Placement]) -> None:
+    """Ask about places in a row of which the first may end what was told before: "ripped clean open
+    on the port side, bow and starboard still sound"."""
+    for placement in placements:
+        spot = placement.targets[0].spot if placement.targets else None
+        if spot is None or len(spot.names) < _SEVERAL or spot.end > placement.said.start:
+            continue
+        if row.breaks.between(spot.end, placement.said.start):
+            continue
+        begin = row.clause_start(spot.start)
+        ends = "," in row.text[spot.start : spot.end] and _AT.search(row.text, begin, spot.start)
+        if ends and row.unexplained(begin, spot.start, begin):
+            placement.said.doubts.append("ambiguous_place")
 
 
 def taken(placement: Placement) -> Iterator[Spot]:
