@@ -6,6 +6,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.row import ENDED, Spot
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -55,6 +57,12 @@ def doubts(row: Events, placement: Placement) -> Iterator[str]:
     if said.kind != "remark" or said.mention.value != "pass" or said.mention.negated or cue is None:
         return
     start = row.clause_start(cue.start)
+    spot = placement.targets[0].spot
+    if spot is not None and row.breaks.between(cue.end, spot.start) == ENDED:
+        before = row.anchors_in(start, row.breaks.sentence_end(cue.end, len(row.text)))
+        others = [each.names for each in before if isinstance(each, Spot)]
+        if others and not any(set(spot.names).intersection(names) for names in others):
+            return  # "haven't seen plates five and six. One to four are latched"
     if cue.end > said.start or start >= row.clause_start(said.start):
         return
     spent = any(each.kind == "remark" for each in row.said_in(start, cue.end))

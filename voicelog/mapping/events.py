@@ -120,7 +120,6 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
     asides = Spans(mention for mention in procedure if mention.value in ASIDES)
     numbers = Spans((*by_kind.get("count", ()), *by_kind.get("quantity", ())))
     cues = _names(by_kind, numbers, card, lexicon, text)
-    spots = spots_of.find(by_kind.get("position", ()), card)
     moves = [(0, step)] if step is not None else []
     unknown = []
     for mention in by_kind.get("step", ()):
@@ -128,6 +127,9 @@ def build(reading: Reading, card: Card, lexicon: Lexicon, step: str | None) -> E
             moves.append((mention.start, str(mention.value)))
         else:
             unknown.append(mention)
+    spots = spots_of.in_full(
+        spots_of.find(by_kind.get("position", ()), card), cues, card, moves, text
+    )
     spots = spots_of.without_particles(spots_of.without_names(spots, cues, card, moves), text)
     spots, counted = spots_of.without_counts(spots, cues, card, text)
     by_kind["count"] = [*by_kind.get("count", ()), *counted]

@@ -205,7 +205,7 @@ def _fault_of_something(row: Events, placements: Sequence[Placement]) -> None:
                 continue
             if said.without and said is first:
                 continue  # "all tight bar number three, two screws missing on that"
-            if any(len(t.positions) > 1 or t.inherited for t in other.targets):
+            if any(two_places.may_be_of(row, said, t) for t in other.targets):
                 said.doubts.append("ambiguous_place")
 
 

@@ -14,6 +14,7 @@ from voicelog.mapping.row import PLAIN, START, Spans, Spot
 from voicelog.objects import Mention
 from voicelog.reading.labels import OWN
 from voicelog.reading.percard import fields_of
+from voicelog.reading.spoken import sides_of
 from voicelog.reading.talk import talk
 from voicelog.reading.words import phrase_key, word_key
 
@@ -46,6 +47,41 @@ def find(mentions: Sequence[Mention], card: Card) -> list[Spot]:
         unknown = any(m.value is None for m in group)
         spots.append(Spot(start, end, names, tuple(group), words, doubts, unknown))
     return spots
+
+
+_PAUSE = re.compile(r"[,.;](?=\s|\Z)")
+
+
+def in_full(
+    spots: Sequence[Spot],
+    cues: Sequence[Cue],
+    card: Card,
+    moves: Sequence[tuple[int, str]],
+    text: str,
+) -> list[Spot]:
+    """`spots` with "right" behind "left switch rail" as the right switch rail of the open step;
+    but not where the clause names what has a place that is just called so: "right blade"."""
+    starts = [at for at, _ in moves]
+    kept: list[Spot] = []
+    for spot in sorted(spots, key=START):
+        named = spot
+        index = bisect_right(starts, spot.start) - 1
+        step = card.step(moves[index][1]) if index >= 0 else None
+        if step is not None and kept and len(spot.names) == 1 == len(kept[-1].names):
+            places = {place for each in step.fields for place in each.positions}
+            _, _, tail = kept[-1].names[0].partition(" ")
+            full = f"{spot.names[0]} {tail}"
+            pause = _PAUSE.search(text, spot.end)
+            end = pause.start() if pause is not None else len(text)
+            own = (cue for cue in cues if kept[-1].end <= cue.start < end)
+            if tail and not sides_of(tail) and {kept[-1].names[0], full} <= places:
+                named = (
+                    spot
+                    if any(_has(c, spot.names, card) for c in own)
+                    else replace(spot, names=(full,))
+                )
+        kept.append(named)
+    return kept
 
 
 def mark(cues: Sequence[Cue], spots: Sequence[Spot], card: Card) -> None:

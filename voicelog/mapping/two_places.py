@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from collections.abc import Set as AbstractSet
 
-    from voicelog.mapping.placement import Placement
-    from voicelog.mapping.row import Events
+    from voicelog.mapping.placement import Placement, Target
+    from voicelog.mapping.row import Events, Said
     from voicelog.objects import Field
     from voicelog.reading.lexicon import Place
 
@@ -102,3 +102,13 @@ def right_beside(row: Events, at: int, way: int) -> Spot | None:
         if isinstance(anchor, Spot) and not between.strip(" ," if way < 0 else " "):
             return anchor
     return None
+
+
+def may_be_of(row: Events, said: Said, target: Target) -> bool:
+    """Whether what was found good may be of the thing that a fault was told of. "The rest are
+    latched" is not, where the card asks whether they latch, and the clause names the places."""
+    spot = target.spot
+    named = spot is not None and row.clause_start(said.start) <= spot.start
+    if named and "predicate" in said.mention.qualifiers:
+        return False
+    return len(target.positions) > 1 or target.inherited

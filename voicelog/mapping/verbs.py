@@ -46,6 +46,7 @@ def without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) 
             )
             and not _is_counted(other, cues, card)
         )
+        ahead = ahead or (other is not None and _leads_to(one, other, text))
         ahead = ahead or (other is not None and _tells_wear(one, other, card))
         ahead = ahead or (before is not None and _tells_of_counted(before, one, cues, card, text))
         behind = (
@@ -59,6 +60,21 @@ def without_verbs(said: list[Said], cues: Sequence[Cue], card: Card, text: str) 
             kept.append(one)
         before = one
     return kept
+
+
+_HAS = re.compile(r"(?:['’](?:s|ve)|\b(?:has|have|had))\s+\Z", re.IGNORECASE)
+_SOME = re.compile(r"\s+(?:(?:about|another|exactly|just|only|over)\s+)*", re.IGNORECASE)
+
+
+def _leads_to(verb: Said, other: Said, text: str) -> bool:
+    """ "The engine's done four hundred hours", "switch back in auto": the words tell how much, or
+    which, and no more than that."""
+    word = verb.mention.text.lower()
+    if word == "back in" and other.option is not None and other.kind == "term":
+        return text[verb.end : other.start].isspace()
+    measured = word == "done" and other.kind == "quantity"
+    has = measured and _HAS.search(text, max(0, verb.start - 5), verb.start) is not None
+    return has and _SOME.fullmatch(text, verb.end, other.start) is not None
 
 
 _PAUSE = re.compile(r"[,.;]")

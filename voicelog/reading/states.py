@@ -30,6 +30,7 @@ _IS_MOVED = _MOVED | frozenset(
 )
 """The same of labels: "latches in" where they have to be engaged."""
 _PUT = _WHERE | _MOVED
+_PART_WAY = frozenset({"half", "halfway", "part", "short"})
 _GOING = ["up", "and", "running"]
 _OUT_OF = ["out", "of"]
 _LINKING = frozenset({
@@ -82,6 +83,8 @@ class States(Verdicts):
                 said, length = self._stems(index, count)
                 if said not in self.predicates or not self._closes(index, length):
                     continue
+                if stem == "stop" and self.word(index + length) in _PART_WAY:
+                    return None, 1  # "stops half way": that it moves no further
                 if self._is_of_name(index, length):
                     return None, 1
                 if not self._names_place(index, length):
