@@ -45,8 +45,29 @@ def deal(row: Events, fields: Mapping[Place, Field]) -> None:
         ahead = row.anchors_in(row.breaks.sentence_start(one.start), one.start)
         left_out = _left_out(spot, _named(ahead, fields)) or _left_out(spot, fields)
         if apart and left_out and not any(isinstance(each, Spot) for each in ahead):
-            one.spot, other.spot = spot, _of(spot, left_out)
+            others = further(row, other)
+            kept = _of(spot, tuple(name for name in spot.names if name not in others))
+            one.spot, other.spot = kept, _of(spot, left_out)
             spot.dropped = True
+
+
+_AND = re.compile(r"\s*(?:,|,?\s+and\b)\s*(?:on\s+)?(?:the\s+)?", re.IGNORECASE)
+
+
+def further(row: Events, new: Said | None) -> set[str]:
+    """ "Except four at 230 and six at 218": the places that are excepted behind the first one, of
+    which `new` is told, each with a value like that of the one before."""
+    names: set[str] = set()
+    if new is None:
+        return names
+    for said in row.said_in(new.end, row.breaks.sentence_end(new.end, len(row.text))):
+        spots = [a for a in row.anchors_in(new.end, said.start) if isinstance(a, Spot)]
+        joined = spots and _AND.fullmatch(row.text, new.end, spots[0].start)
+        if not joined or not (new.is_number and said.is_number and alike(new, said)):
+            break
+        names.update(name for spot in spots for name in spot.names)
+        new = said
+    return names
 
 
 def _is_told_of(row: Events, spot: Spot, other: Said) -> bool:

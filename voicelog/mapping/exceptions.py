@@ -8,6 +8,7 @@ from itertools import pairwise, product, takewhile
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.adjusted import Adjusted
+from voicelog.mapping.all_but import further
 from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.row import ENDED, PLACE_WORD, Cue, Spot, name_many
 from voicelog.mapping.unit_fit import alike
@@ -55,6 +56,7 @@ class Excepted(Adjusted):
             end = new.start
         excepted = [a for a in self.anchors_in(word.end, end) if isinstance(a, Spot)]
         names = {name for spot in excepted for name in spot.names}
+        names |= further(self.events, new if following and excepted else None)
         old = self._named(next(self.before(word.start), None), word, end)
         of_all = SAID_OF_ALL.search(self.events.text, start, word.end) is not None
         plain = word.text.lower().startswith(_EXCEPTS)

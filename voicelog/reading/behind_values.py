@@ -20,6 +20,9 @@ _PAIR = 2
 AT = frozenset({"at", "for", "in", "on"})
 _NOTHING = NIL | {"nothing"}
 
+_AS = frozenset({"before", "found", "it", "left", "they"})
+""" "On one, two and four as they stood"."""
+
 
 class BehindValues(Continued):
     """Reads the places that stand behind their values."""
@@ -87,6 +90,7 @@ class BehindValues(Continued):
         measured = self._text(last) in TELLERS and self._value_follows(last)
         told = told or measured  # "on three I get ..."
         ended = self._text(last) in BREAKS or (start > first and self._text(last) in AT)
+        ended = ended or (self._text(last) == "as" and self._text(last + 1) in _AS)
         ended = ended or self._is_so_too(start, last)
         if self._free(last) and not (ended or told or under):
             return None

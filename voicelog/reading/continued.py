@@ -24,6 +24,9 @@ _DONE = frozenset({"did", "done", "finished"})
 _PARTS_OF_IT = frozenset({"corner", "edge", "end", "face", "flank", "side"})
 _UNDONE = frozenset({"i'll", "we'll", "i'm", "not", "haven't", "next", "later", "tomorrow", "will"})
 """Words behind places that are still to be done."""
+_OF_DAY = frozenset({"am", "clock", "o", "o'clock", "past", "pm"})
+_PAIR = 8
+"""Words back in which the value before, and its "at", stand."""
 
 
 class Continued(Turns):
@@ -73,7 +76,8 @@ class Continued(Turns):
             return None
         pause = at - 1 - (self._text(at - 1) in ONLY)  # "all good, only four is chafed"
         begins = at in (0, context.resume) or self._text(pause) in BREAKS or done
-        begins = begins or self._is_row(at)
+        another = self._is_another_pair(at)
+        begins = begins or another or self._is_row(at)
         if not begins and not excepted:
             return None
         start = at + 1 if self._text(at) in ("at", "on") else at
@@ -99,13 +103,28 @@ class Continued(Turns):
             again = again or self._has_own(at, value, last, numbers) or self._so_is(start)
             again = again or self._tells_one_by_one(value, last) or self._is_nil(last)
             again = again or self._is_contrary(at, context.groups)
-            again = again or self._heads_piece(start, value, last)
+            again = again or self._heads_piece(start, value, last) or another
             if not (self._others_told(start) or excepted or listed or again):
                 continue
             split = self._point_splits(start, last, context.groups)
             if split or not self._is_value(last, start):
                 return self._goes_on(start, value, last, numbers)
         return None
+
+    def _is_another_pair(self, at: int) -> bool:
+        """Whether a list of places, each with its value behind "at", goes on: "except four at two
+        thirty and six at two eighteen". As many as are left may be the rest."""
+        context, places = self._context, len(self._context.groups[0].positions)
+        told = context.at == at - 1 and "at" in self._texts[max(0, at - _PAIR) : at]
+        figure = next(self._prefixes(at), None) if told else None
+        if figure is None or self._text(at - 1) not in ("and", ","):
+            return False
+        rest = places - len(context.used)
+        known = figure[0] in context.used and rest > 1  # "all but four at ..." has used the others
+        behind = self._texts[figure[1] + 1 : figure[1] + 4]  # "and three at four o'clock"
+        told = self._text(figure[1]) == "at" and _OF_DAY.isdisjoint(behind)
+        told = told and self._value_follows(figure[1])
+        return told and not known and (rest < 2 or figure[0] != rest)
 
     def _is_row(self, at: int) -> bool:
         """Whether the first places of the card stand here in its order, each with a value, where

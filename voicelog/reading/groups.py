@@ -58,6 +58,8 @@ class Groups(HeardGroups):
             return self._all_but(at, left_out)
         if text == "everything":
             return self._everything(at)
+        if text == "the" and self._text(at + 1) == "pair":
+            return self._the_pair(at)
         everyone = self._everyone(at)
         if everyone is not None:
             return self._all_of_them(at, *everyone)
@@ -114,6 +116,16 @@ class Groups(HeardGroups):
 
     def _is_of_them(self, at: int) -> bool:
         return self._text(at) == "of" and self._text(at + 1) in ("them", "those")
+
+    def _the_pair(self, at: int) -> Found | None:
+        """ "Eighty foot pounds the pair": both places of what was named, where it has two."""
+        last = at + 2
+        last += 2 * (self._texts[last : last + 2] == ["of", "them"])
+        groups = tuple(g for g in self._groups_here(at) if len(g.positions) == 2)
+        ends = self._text(last) in (*BREAKS, "") and self._value_ends(at)
+        if not ends or len({group.positions for group in groups}) != 1:
+            return None
+        return self._mentions(at, last, groups[0].positions, groups, {"group"}, ()), last
 
     def _so_many(self, at: int, size: int, word: Told | None) -> Told | None:
         """The places at `at`, of which `size` are named; where `word` has as many, these. A word
