@@ -87,8 +87,7 @@ class Excepted(Adjusted):
         )
         if told and old is not None:
             remarks = (each for each in self.before(old.start) if each.kind == "remark")
-            before = takewhile(partial(self._tells_before, old), remarks)
-            for each in (old, *before):
+            for each in (old, *takewhile(partial(self._tells_before, old), remarks)):
                 each.without |= names
         signed = all(" " in spot.mentions[0].text for spot in excepted)
         sure = plain or word.text.lower() == "but"
