@@ -106,6 +106,8 @@ def _deal_remarks(row: Events, fields: Mapping[Place, Field]) -> None:
         named = any(a.start >= spot.end and isinstance(a, Cue) and not a.in_spot for a in between)
         if not left_out or named or not _differs(one, other):
             continue
+        if one.is_number and not _is_of_all(row, one, spot, left_out):
+            continue
         apart = row.breaks.between(spot.end, other.start) == ENDED
         own = row.anchors_in(other.end, row.breaks.clause_end(other.end, len(row.text)))
         if (apart and not _OF_THAT.match(row.text, spot.end)) or own:
@@ -113,6 +115,20 @@ def _deal_remarks(row: Events, fields: Mapping[Place, Field]) -> None:
         one.spot, other.spot = spot, _of(spot, left_out)
         one.without |= set(left_out)
         spot.dropped = True
+
+
+_LEAVES = frozenset({"bar", "but", "except", "excepting", "for", "from", "save", "than"})
+
+
+def _is_of_all(row: Events, said: Said, spot: Spot, left_out: Sequence[str]) -> bool:
+    """Whether a number right before "all except" is that of all: no place is named before it, and
+    what is left out is no number of them ("all but two, they're sheared")."""
+    words = row.text[spot.start : spot.end].lower().split()
+    counted = left_out[0].isdigit() and words[-2:-1] != [] and words[-2] in _LEAVES
+    begin = row.breaks.sentence_start(said.start)
+    placed = any(isinstance(each, Spot) for each in row.anchors_in(begin, said.start))
+    beside = _NOTHING.fullmatch(row.text, said.end, spot.start) is not None
+    return beside and not counted and not placed
 
 
 def _spoken_of(row: Events, said: Said, fields: Mapping[Place, Field]) -> Mapping[Place, Field]:

@@ -108,6 +108,7 @@ def _follows(row: Events, placement: Placement, words: Phrases, at: int) -> re.M
     return None if _names_another(row, placement, at, min(clause, start + _REACH)) else told
 
 
+_ELSEWHERE = re.compile(r"\s+(?:at|by|in|near|of|on)\s+the\b", re.IGNORECASE)
 _FAULT = re.compile(
     r"\s*,?\s*(?:(?:a|and|badly|bit|but|has|it['’]s|just|only|slightly|though|with)\s+)*",
     re.IGNORECASE,
@@ -118,7 +119,8 @@ def _is_fault_of_it(row: Events, placement: Placement, later: Placement) -> bool
     """Whether a fault that found no field stands right behind it: "good, bit cracked"."""
     said, fault = placement.said, later.said
     lost = not later.targets and fault.kind == "remark" and fault.mention.value == "fail"
-    return lost and _FAULT.fullmatch(row.text, said.end, fault.start) is not None
+    beside = _FAULT.fullmatch(row.text, said.end, fault.start) is not None
+    return lost and beside and _ELSEWHERE.match(row.text, fault.end) is None
 
 
 def _is_good(placement: Placement, field: Field) -> bool:

@@ -279,7 +279,7 @@ class Continued(Turns):
         stated = verb or self._is_alone(end) or self._value_follows(end) or self._is_nil(end)
         stated = stated or self._state_goes_on(start, end) or self._is_measured(end)
         stated = stated or self._was_left(end) or self._does_else(value, end)
-        stated = stated or (self._text(end) in _WE and self._is_state(self._text(end + 1)))
+        stated = stated or self._is_our_work(end)
         stated = stated or self._last_does(value, end)
         stated = stated or (len(values) > 1 and self._are_measured(end))
         stated = stated or (
@@ -345,8 +345,16 @@ class Continued(Turns):
         so = self._state_behind(end) or (start == self._told and self._are_so(end))
         if not told or not (so or self._is_so_somewhere(start, end)):
             return False
+        ends = self._text(end + 1) in (*BREAKS, "")
+        if not ends and any(self._is_a_part(at) for at in since):
+            return False  # "pitted on one side, two clean strokes with the stone"
         counted = lexicon_of(self._cues.card).counted
         return not any(self._text(end) in name.split() for name in counted)
+
+    def _is_our_work(self, at: int) -> bool:
+        """ "Six I reground", but not "two I clean next week"."""
+        did, ends = self._text(at + 1), self._text(at + 2) in (*BREAKS, "")
+        return self._text(at) in _WE and ends and self._is_state(did)
 
     def _is_a_part(self, at: int) -> bool:
         """Whether the "one" at `at` is one part of the place before it: "worn on one side"."""
