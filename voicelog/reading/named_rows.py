@@ -307,7 +307,7 @@ class NamedRows(HalfPlaces):
             return False
         return self._free(at) and self._atoms[at].glued and self._atoms[at].shape == "digits"
 
-    def _is_told_of(self, at: int) -> bool:
+    def _is_plainly_so(self, at: int) -> bool:
         """Whether it is plain that something is told of the places that end at `at`, and that they
         count nothing: "two, three, four pits", "one and two scored rings"."""
         ends = self._text(at + 1) in (*BREAKS, "")
@@ -325,7 +325,7 @@ class NamedRows(HalfPlaces):
         told = {name for first, name in self._placed if first >= since}
         left -= {number for number, name in groups[0].numbers.items() if name in told}
         if not left or self._is_value(last):
-            return not left and len(values) < len(groups[0].order) and self._is_told_of(last)
+            return not left and len(values) < len(groups[0].order) and self._is_plainly_so(last)
         ends = 0
         for index in range(last, min(last + _LOOK_AHEAD, len(self._atoms))):
             ends += self._text(index - 1) in STOPS
