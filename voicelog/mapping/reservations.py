@@ -42,9 +42,9 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
             continue
         field = fields[placement.targets[0].place]
         words = _words_for(placement, field)
-        told = _told_behind(row, placement, words) if words is not None else None
         if words is None:
             continue
+        told = _told_behind(row, placement, words)
         if told is not None:
             past = words.kind(told) == "past"
             for each in placements[: index + 1] if past else (placement,):
