@@ -30,6 +30,7 @@ _LINK = re.compile(r"(?:['’]s)?\s*,?\s*(?:(?:and|it['’]s|is)\s+)?", re.IGNOR
 _CIRCUMSTANCE = 32
 """Characters that tell how or where it is so, at most: "by hand"."""
 _OF = re.compile(r"\s+(?:out\s+)?of\b", re.IGNORECASE)
+_WITH = re.compile(r"not\s+(?:after|before|if|under|when|with|without)\b")
 _SEVERAL = 2
 _NEAR = 8
 """Characters between a state and its place behind it, at most."""
@@ -104,6 +105,8 @@ def _follows(row: Events, placement: Placement, words: Phrases, at: int) -> re.M
     told = words.pattern.match(lowered(row.text[start:end]))
     if told is None:
         return None
+    if _WITH.match(told[0]):
+        return told  # "turns freely, not with the brake on": what is named tells when
     clause = row.breaks.clause_end(start + told.end(), len(row.text))
     return None if _names_another(row, placement, at, min(clause, start + _REACH)) else told
 
