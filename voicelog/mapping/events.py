@@ -12,8 +12,8 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import (
+    chosen,
     circumstances,
-    denials,
     joined_names,
     judged,
     lent,
@@ -293,36 +293,7 @@ def _said(
     solid = Spans(values)
     said = [Said(m.start, m.end, m) for m in (*values, *remarks)]
     said.sort(key=lambda each: (each.start, each.end))
-    options_said: list[Said] = []
-    by_start = {(each.start, each.end): each for each in said if each.kind == "remark"}
-    for term in by_kind.get("term", ()):
-        if str(term.value) not in options or solid.touch(term.start, term.end):
-            continue
-        remark = by_start.get((term.start, term.end)) or _containing(said, term)
-        if (
-            remark is not None
-            and (term.start < remark.start or remark.end < term.end)
-            and not remark.mention.negated
-        ):
-            said.remove(remark)
-            remark = None
-        denied = denials.of_option(text, term.start)
-        doubts = [*term.doubts, *("negation_scope",) * (denied is None)]
-        bare = remark is not None and {"none", "state"} & remark.mention.qualifiers == {"none"}
-        if remark is not None and denied and bare:
-            said.remove(remark)  # "not none but light"
-        elif remark is not None:
-            if (term.start, term.end) == (remark.start, remark.end) and denied is not True:
-                remark.option = str(term.value)
-                remark.doubts += [code for code in doubts if code != "misheard_term"]
-            elif not remark.mention.negated and not denied:
-                remark.option = str(term.value)
-                remark.doubts += [code for code in term.doubts if code != "misheard_term"]
-        else:
-            meant = replace(term, doubts=(), negated=bool(denied))
-            option = Said(term.start, term.end, meant, str(term.value), doubts=doubts)
-            options_said.append(option)
-    said.extend(options_said)
+    chosen.enter(said, by_kind.get("term", ()), options, solid, text)
     said.sort(key=lambda each: (each.start, each.end))
     _nest(said, cues)
     for each in said:
@@ -374,15 +345,6 @@ def _meant(remark: Mention, lexicon: Lexicon) -> Iterator[Cue]:
 
 
 _STRUCK = re.compile(r"\s*(?:[,.;:!]|\Z)")
-
-
-def _containing(said: Sequence[Said], term: Mention) -> Said | None:
-    """The remark of `said`, which is in order, that overlaps `term`."""
-    index = bisect_left(said, term.end, key=lambda each: each.start)
-    for each in reversed(said[max(0, index - 3) : index]):
-        if each.kind == "remark" and each.start < term.end and term.start < each.end:
-            return each
-    return None
 
 
 def _nest(said: Sequence[Said], cues: Sequence[Cue]) -> None:

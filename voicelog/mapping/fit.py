@@ -18,6 +18,7 @@ from voicelog.reading.labels import NEGATIVE, denies, denies_deed
 from voicelog.reading.look_alikes import in_form
 from voicelog.reading.states import told_state
 from voicelog.reading.talk import talk
+from voicelog.reading.told_options import GUESS
 from voicelog.reading.trade import faults_in
 from voicelog.reading.words import verb_stem, word_key
 
@@ -363,7 +364,7 @@ def _closes(field: Field) -> bool:
 def _choice(said: Said, options: dict[str, str], field: Field) -> Fit | None:
     mention = said.mention
     if said.option is not None and said.option in options and not mention.negated:
-        return Fit(0.9, options[said.option], None, ())
+        return Fit(0.9, options[said.option], None, ("other_words",) * (GUESS in said.tags))
     absent = mention.negated and {"none", "condition"} & mention.qualifiers
     if mention.kind == "remark" and absent and "none" in field.options:
         words = talk().remarks

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from voicelog.phonetics import sound
-from voicelog.reading import labels, option_forms, other_names, renewing
+from voicelog.reading import labels, option_forms, option_words, other_names, renewing
 from voicelog.reading.doers import doers, doers_at
 from voicelog.reading.percard import per_card
 from voicelog.reading.state_words import trade, verdicts
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
 
     from voicelog.objects import Card, Field, Step
+    from voicelog.reading.option_words import Meant
 
 Place = tuple[str, str]
 """(step number, field name)."""
@@ -102,6 +103,10 @@ class Lexicon:
     """Adverb of an option that is a degree -> (field, fault that it is about) -> the option."""
     option_renewed: dict[Place, str] = field(default_factory=dict)
     """The option of a choice that says that the thing was renewed."""
+    option_phrases: dict[str, dict[tuple[str, ...], dict[Place, Meant]]] = field(
+        default_factory=dict
+    )
+    """First word -> a phrase that tells of options in other words -> the fields that have one."""
     option_words: set[str] = field(default_factory=set)
     """Keys of the options."""
 
@@ -366,6 +371,7 @@ def _learn_forms(lexicon: Lexicon, card: Card) -> None:
     lexicon.option_stems = option_forms.stems_of(lexicon.options)
     lexicon.option_degrees = option_forms.degrees_of(lexicon.options, about)
     lexicon.option_renewed = option_forms.renewed_of(lexicon.options)
+    lexicon.option_phrases = option_words.phrases_of(lexicon.options)
 
 
 def _learn_counted(lexicon: Lexicon, place: Place, field: Field) -> Iterator[str]:

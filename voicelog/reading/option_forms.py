@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 
 from voicelog.objects import Mention
 from voicelog.reading.negation import BREAKS
+from voicelog.reading.option_scan import GOES_ON, IS, SIGNS, SO, WHERE, OptionScan
 from voicelog.reading.renewing import NEW, ONES, Renewing
 from voicelog.reading.state_words import trade, work_stems
 from voicelog.reading.talk import talk
-from voicelog.reading.trade import faults
-from voicelog.reading.words import verb_stem, word_key
+from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -26,18 +26,6 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Lexicon, Place
     from voicelog.reading.words import Token
 
-_ENDS = frozenset({".", ";", "!", "?"})
-_SIGNS = BREAKS | {""}
-_WHERE = frozenset({
-    "about", "across", "all", "along", "around", "at", "behind", "below", "between", "by", "down",
-    "everywhere", "from", "here", "in", "inside", "near", "of", "off", "on", "out", "over", "right",
-    "round", "there", "through", "to", "under", "up", "where",
-})  # fmt: skip
-_GOES_ON = _WHERE | {
-    "again", "and", "as", "badly", "because", "but", "slightly", "so", "that", "too", "which",
-    "with",
-}  # fmt: skip
-"""Words behind a form with which it stands by itself: a "leak test" is no leak."""
 _HAS = frozenset(
     {"has", "have", "having", "got", "shows", "show", "showing", "with", "there's", "found"}
 )
@@ -45,11 +33,6 @@ _DETERMINERS = frozenset({
     "a", "an", "another", "one", "two", "three", "four", "five", "six", "several", "some", "few",
     "couple", "lot", "lots", "of", "the", "more",
 })  # fmt: skip
-_NEGATIVE = frozenset({
-    "any", "cannot", "free", "hardly", "if", "neither", "never", "nil", "no", "nobody", "none",
-    "nor", "not", "nothing", "unless", "without", "zero",
-})  # fmt: skip
-_TURNS = frozenset({"but", "just", "only", "now"})
 _BECAME = frozenset({"gone", "turned", "went"})
 """ "That's gone blue" of what is called blued."""
 _TO_COME = frozenset(
@@ -77,23 +60,11 @@ _TO_COME = frozenset(
 )
 """Words before a form that make it what is to be done, was so, or may come: "needs patching"."""
 _RENEWED = frozenset({"changed", "new", "renewed", "replaced", "swapped"})
-_DENIES = 8
-"""Words over which a denial reaches."""
 _DESCRIBING = 3
 """Words between "has" and the noun, at most."""
 _SHORTEST = 3
 _LEAST_EN = 5
 """Letters of a stem in -en that has an adjective, or one less."""
-_SO = frozenset({
-    "again", "all", "and", "as", "at", "because", "both", "but", "everywhere", "here", "now", "on",
-    "so", "there", "which",
-})  # fmt: skip
-"""Words behind an adjective that tells how a thing is: "hard to reach" does not."""
-_IS = frozenset({
-    "a", "are", "bit", "both", "completely", "feel", "feels", "fully", "gone", "got", "is", "quite",
-    "rather", "rock", "too", "turned", "very", "well", "went",
-})  # fmt: skip
-"""Words before such an adjective, unless it is the name of the thing or its place."""
 
 
 def stems_of(options: Mapping[Place, Mapping[str, str]]) -> dict[str, dict[Place, str]]:
@@ -161,7 +132,9 @@ def find(
                 )  # fmt: skip
 
 
-class _Scan:
+class _Scan(OptionScan):
+    """Looks for the forms."""
+
     def __init__(
         self,
         tokens: Sequence[Token],
@@ -169,30 +142,17 @@ class _Scan:
         positions: Sequence[Mention],
         lexicon: Lexicon,
     ) -> None:
-        self.tokens = tokens
-        self.words = [token.text.lower() for token in tokens]
-        self.lexicon = lexicon
-        self.terms = sorted(terms, key=lambda term: term.start)
-        self.placed = {place.start for place in positions}
-        self.starts = [term.start for term in self.terms]
+        super().__init__(tokens, terms, positions, lexicon)
         self.renewing = Renewing(tokens, positions)
-
-    def word(self, index: int) -> str:
-        return self.words[index] if 0 <= index < len(self.words) else ""
-
-    def is_known(self, token: Token) -> bool:
-        """Whether the word is part of a name."""
-        at = bisect_right(self.starts, token.start) - 1
-        return at >= 0 and token.start < self.terms[at].end
 
     def form_at(self, index: int) -> tuple[str, tuple[str, ...]] | None:
         """The option of which another form stands at `index`, and its doubts."""
         word = self.words[index]
         options = self.lexicon.option_stems.get(stem_of(word))
-        if options is None or self.word(index + 1) not in _SIGNS | _GOES_ON | _SO | {"marks"}:
+        if options is None or self.word(index + 1) not in SIGNS | GOES_ON | SO | {"marks"}:
             return None
-        option = self._named(index, options)
-        if option is None or self._is_denied(index):
+        option = self.named(index, options)
+        if option is None or self.is_denied(index):
             return None
         before = self.word(index - 1)
         if before in _TO_COME:
@@ -200,32 +160,32 @@ class _Scan:
         if stem_of(word) != stem_of(option):
             return (option, ()) if self._is_so(index) else None
         told = word.endswith("ing") or (word.endswith("ed") and before in _HAS)
-        finite = word.endswith("s") and not (before in _DETERMINERS or before in _SIGNS)
+        finite = word.endswith("s") and not (before in _DETERMINERS or before in SIGNS)
         if told or finite or before in _BECAME or self._is_had(index):
             return option, ()
-        noun = not word.endswith("ed") and self.word(index + 1) in _WHERE
+        noun = not word.endswith("ed") and self.word(index + 1) in WHERE
         if noun and not self._is_in_thing(index + 2, option):
             return None
         return option, () if self._is_there(index) else ("named_only",)
 
     def _is_so(self, index: int) -> bool:
         """Whether an adjective at `index` tells how the thing is: "gone hard", "seal's hard"."""
-        if self.word(index + 1) not in _SIGNS | _SO or index == 0:
+        if self.word(index + 1) not in SIGNS | SO or index == 0:
             return False
         before = self.tokens[index - 1]
         named = self.is_known(before) or before.start in self.placed
-        return named or before.text.lower() in _IS | {"just"} or before.text[-2:] in {"'s", "’s"}
+        return named or before.text.lower() in IS | {"just"} or before.text[-2:] in {"'s", "’s"}
 
     def _is_in_thing(self, at: int, option: str) -> bool:
         """Whether a place that is told at `at` is on the thing: "a hole in the filter bag", but not
         "a crack in the sill"."""
         while self.word(at) in {"the", "a", "its", "my", "our", "of", "both", "either", "each"}:
             at += 1
-        if self.word(at) in _SIGNS | {"it", "them", "there", "here"}:
+        if self.word(at) in SIGNS | {"it", "them", "there", "here"}:
             return True
         known = bisect_right(self.starts, self.tokens[at].start) - 1
         if known >= 0 and self.tokens[at].start < self.terms[known].end:
-            places = self._places(known)
+            places = self.places(known)
             return any(option in self.lexicon.options.get(place, {}) for place in places)
         return self.tokens[at].start in self.placed
 
@@ -235,7 +195,7 @@ class _Scan:
         at = index - 1
         while self.word(at) in _DETERMINERS - {"the"}:
             at -= 1
-        return self.word(at) in _SIGNS | _HAS | {"and", "but", "is", "are"}
+        return self.word(at) in SIGNS | _HAS | {"and", "but", "is", "are"}
 
     def degree_at(self, index: int) -> tuple[str, tuple[str, ...]] | None:
         """The degree that an adverb at `index` tells, beside the fault that the field asks for:
@@ -246,8 +206,8 @@ class _Scan:
         for at in (index + 1, index - 1):
             fault = trade("FAULT").get(self.word(at))
             asked = {place: option for (place, about), option in options.items() if about == fault}
-            option = self._named(index, asked) if asked else None
-            if option is not None and not self._is_denied(index):
+            option = self.named(index, asked) if asked else None
+            if option is not None and not self.is_denied(index):
                 return option, ()
         return None
 
@@ -257,12 +217,10 @@ class _Scan:
         if self.words[index] not in NEW or not self.lexicon.option_renewed:
             return None
         if self.word(index + 1) in ONES:
-            end, option = index + 2, self._named(index, self.lexicon.option_renewed)
+            end, option = index + 2, self.named(index, self.lexicon.option_renewed)
         else:
             end, option = self._new_thing(index)
-        told = (
-            option is not None and self.renewing.is_put(index, end) and not self._is_denied(index)
-        )
+        told = option is not None and self.renewing.is_put(index, end) and not self.is_denied(index)
         return (option, ()) if told and option is not None else None
 
     def _new_thing(self, index: int) -> tuple[int, str | None]:
@@ -273,7 +231,7 @@ class _Scan:
         if at < 0 or self.terms[at].start != self.tokens[index + 1].start:
             return index + 1, None
         renewed = self.lexicon.option_renewed
-        meant = {renewed[place] for place in self._places(at) if place in renewed}
+        meant = {renewed[place] for place in self.places(at) if place in renewed}
         end = index + 1
         while end < len(self.tokens) and self.tokens[end].start < self.terms[at].end:
             end += 1
@@ -283,51 +241,6 @@ class _Scan:
         """Whether a thing has what stands at `index`: "has got a nasty groove"."""
         near = self.words[max(0, index - _DESCRIBING - 1) : index]
         return not _HAS.isdisjoint(near) and BREAKS.isdisjoint(near)
-
-    def _is_denied(self, index: int) -> bool:
-        listed = not {"or", "nor"}.isdisjoint(self.words[max(0, index - 1) : index + 4])
-        for at in range(index - 1, max(-1, index - 1 - _DENIES), -1):
-            word = self.words[at]
-            if word in _ENDS or word in _TURNS or (word in BREAKS and not listed):
-                return False
-            if word in _NEGATIVE or word.endswith(("n't", "n’t")):
-                return True
-        return False
-
-    def _named(self, index: int, options: Mapping[Place, str]) -> str | None:
-        """The one of `options` whose field the sentence speaks of at `index`: named last before it,
-        or behind it in the clause."""
-        start = self.tokens[index].start
-        at = bisect_right(self.starts, start) - 1
-        first = index
-        while first and self.words[first - 1] not in _ENDS:
-            first -= 1
-        while at >= 0 and self.terms[at].end > self.tokens[first].start:
-            places = self._places(at)
-            if places:
-                meant = {option for place, option in options.items() if place in places}
-                if meant:
-                    return meant.pop() if len(meant) == 1 else None
-                break
-            at -= 1
-        last = index
-        while last + 1 < len(self.words) and self.words[last + 1] not in BREAKS:
-            last += 1
-        for at in range(bisect_right(self.starts, start), len(self.terms)):
-            if self.terms[at].start > self.tokens[last].start:
-                break
-            places = self._places(at)
-            if places:
-                meant = {option for place, option in options.items() if place in places}
-                return meant.pop() if len(meant) == 1 else None
-        return None
-
-    def _places(self, at: int) -> Mapping[Place, float]:
-        """The fields that the term at `at` names; none for one that is an option itself."""
-        canonical = str(self.terms[at].value)
-        if word_key(canonical) in self.lexicon.option_words or canonical in faults():
-            return {}
-        return self.lexicon.places.get(canonical, {})
 
 
 def renewed_of(options: Mapping[Place, Mapping[str, str]]) -> dict[Place, str]:

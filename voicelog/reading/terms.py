@@ -26,6 +26,7 @@ from voicelog.reading import (
     heard_options,
     heard_subjects,
     option_forms,
+    told_options,
 )
 from voicelog.reading.chain import stage
 from voicelog.reading.lexicon import lexicon_of
@@ -285,6 +286,11 @@ def terms(doc: Doc) -> None:
         at = {each.start for each in halves}
         found = [each for each in found if each.start not in at] + halves
         found.sort(key=lambda mention: mention.start)
+    told = list(told_options.find(passage.text, tokens, found, places, lexicon))
+    if told:
+        taken = {at for each in told for at in range(each.start, each.end)}
+        found = [each for each in found if taken.isdisjoint(range(each.start, each.end))]
+        found = sorted((*found, *told), key=lambda mention: mention.start)
     forms = list(option_forms.find(passage.text, tokens, found, places, lexicon))
     if forms:
         found = sorted((*found, *forms), key=lambda mention: mention.start)

@@ -1,0 +1,189 @@
+"""Options of a choice in other words than the card's: "won't budge" of what the card calls seized.
+
+They count where the field is named, nothing denies them, and the words tell how the thing is. What
+only describes it is asked about, and so are words that stand as a part of something longer. Where
+an option is told of the same thing as the card spells it, that is the one.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from typing import TYPE_CHECKING
+
+from voicelog.objects import Mention
+from voicelog.reading.negation import BREAKS
+from voicelog.reading.option_scan import ENDS, GOES_ON, IS, SIGNS, SO, OptionScan
+from voicelog.reading.spoken import lexemes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from voicelog.reading.lexicon import Lexicon, Place
+    from voicelog.reading.option_words import Meant
+    from voicelog.reading.words import Token
+
+TOLD = "in other words"
+"""Qualifier of an option in other words."""
+GUESS = "described"
+"""Qualifier of one that is only described."""
+_NAME = 0.51
+"""How plainly the field needs to be named: by more than a mere word of its name."""
+_LONGEST = 7
+"""Words in the longest other words for an option."""
+_MAY_BE = frozenset({
+    "about", "be", "before", "can", "could", "for", "if", "in", "may", "might", "must", "need",
+    "needs", "needed", "prevent", "should", "stop", "to", "till", "until", "want", "wants", "will",
+    "would",
+})  # fmt: skip
+"""Words before them that make them what may be, or part of something else."""
+_VERBS = frozenset({
+    "are", "been", "came", "come", "comes", "feels", "found", "got", "had", "has", "have", "is",
+    "look", "looked", "looking", "looks", "seem", "seems", "was", "were",
+})  # fmt: skip
+_SAYS = _VERBS | {
+    "all", "also", "and", "as", "i", "i've", "it's", "just", "now", "only", "pretty", "really",
+    "so", "still", "that's", "there's", "they're", "we", "we've", "where", "with",
+}  # fmt: skip
+"""Words before them that tell that it is so."""
+_PRONOUNS = frozenset({
+    "all", "both", "each", "everything", "he", "it", "one", "ones", "other", "others", "rest",
+    "she", "that", "them", "these", "they", "this", "those",
+})  # fmt: skip
+
+
+def find(
+    text: str,
+    tokens: Sequence[Token],
+    terms: Sequence[Mention],
+    positions: Sequence[Mention],
+    lexicon: Lexicon,
+) -> Iterator[Mention]:
+    """The options of `lexicon` in other words, as terms."""
+    if not lexicon.option_phrases:
+        return
+    scan = _Scan(tokens, terms, positions, lexicon)
+    past = 0
+    for index, token in enumerate(tokens):
+        told = scan.told_at(index) if index >= past else None
+        if told is not None:
+            past, option, sure = told
+            end = tokens[past - 1].end
+            yield Mention(
+                "term", text[token.start : end], token.start, end, option, stage="terms",
+                qualifiers=frozenset({TOLD} if sure else {TOLD, GUESS}),
+            )  # fmt: skip
+
+
+class _Scan(OptionScan):
+    """Looks for the words."""
+
+    def told_at(self, index: int) -> tuple[int, str, bool] | None:
+        """Where other words for an option that begin at `index` end, the option, and whether it is
+        sure; the longest words count."""
+        known = self.lexicon.option_phrases.get(self.words[index])
+        if known is None or self.word(index - 1) in _MAY_BE:
+            return None
+        for length in range(min(_LONGEST, len(self.words) - index), 0, -1):
+            fields = known.get(tuple(self.words[index : index + length]))
+            if fields is not None:
+                return self._meant(index, index + length, fields)
+        return None
+
+    def _meant(
+        self, index: int, end: int, fields: dict[Place, Meant]
+    ) -> tuple[int, str, bool] | None:
+        if self._is_spelt(index, end, fields) or self.is_denied(index):
+            return None
+        option = self.named(index, {p: each.option for p, each in fields.items()}, _NAME)
+        meant = [each for each in fields.values() if each.option == option]
+        if option is None:
+            return None
+        so, ends = self._is_told(index), self._ends_at(end)
+        if not (so or ends) or (end == index + 1 and not (so and ends)):
+            return None
+        if self.is_known(self.tokens[index]) and end == index + 1:
+            return None
+        if any(each.good for each in meant) and (not so or self._is_of_other(index)):
+            return None
+        sure = so and ends and not all(each.told for each in meant)
+        if self._is_plain_beside(index, end, fields, sure=sure):
+            return None
+        return end, option, sure
+
+    def _is_spelt(self, first: int, end: int, fields: Iterable[Place]) -> bool:
+        """Whether the words from `first` to `end` hold an option of `fields` as the card spells it,
+        or part of a name: the "a flat" of "a flat spot"."""
+        start, stop = self.tokens[first].start, self.tokens[end - 1].end
+        at = max(0, bisect_right(self.starts, start) - 1)
+        while at < len(self.terms) and self.terms[at].start < stop:
+            term = self.terms[at]
+            cut = term.start < start or stop < term.end
+            if term.end > start and self._is_option_of(term, None if cut else fields):
+                return True
+            at += 1
+        return False
+
+    def _is_option_of(self, term: Mention, fields: Iterable[Place] | None) -> bool:
+        options = self.lexicon.options
+        where = options if fields is None else fields
+        return any(str(term.value) in options.get(place, ()) for place in where)
+
+    def _is_plain_beside(
+        self, first: int, end: int, fields: Iterable[Place], *, sure: bool
+    ) -> bool:
+        """Whether an option of `fields` is told as the card spells it, of the same thing: in the
+        same clause, or for a mere guess in the same sentence."""
+        stops = BREAKS if sure else ENDS
+        while first and self.words[first - 1] not in stops and not self._starts_place(first):
+            first -= 1
+        while end < len(self.words) and self.words[end] not in stops:
+            if self._starts_place(end) and not sure:
+                break
+            end += 1
+        stop = self.tokens[end - 1].end
+        at = bisect_left(self.starts, self.tokens[first].start)
+        while at < len(self.terms) and self.terms[at].start < stop:
+            if self._is_option_of(self.terms[at], fields):
+                return True
+            at += 1
+        return False
+
+    def _is_told(self, index: int) -> bool:
+        """Whether what begins at `index` is told of a thing: at the head of a clause, behind its
+        name or place, or behind a word such as "looks"."""
+        before = self.word(index - 1)
+        if index == 0 or before in SIGNS | IS | _SAYS or before.endswith("'s"):
+            return True
+        return self._is_named(index - 1)
+
+    def _is_of_other(self, index: int) -> bool:
+        """Whether a good word is told of something that no field is: "the figures are all right",
+        or of a number."""
+        at = index - 1
+        while at >= 0 and self.words[at] in IS | _SAYS | {"looking", "not", "very"}:
+            at -= 1
+        if at < 0:
+            return False
+        word = self.words[at]
+        if word in SIGNS:
+            return at > 0 and self._is_figure(at - 1)
+        strange = word.isalpha() and word not in _PRONOUNS and not self._is_named(at)
+        return strange or self._is_figure(at)
+
+    def _is_figure(self, index: int) -> bool:
+        word = self.words[index]
+        return (word.isdigit() or (word,) in lexemes()) and not self._is_placed(index)
+
+    def _is_named(self, index: int) -> bool:
+        return self.is_known(self.tokens[index]) or self._is_placed(index)
+
+    def _is_placed(self, index: int) -> bool:
+        start = self.tokens[index].start
+        return any(first <= start < end for first, end in self.placed.items())
+
+    def _ends_at(self, index: int) -> bool:
+        """Whether nothing more is said of it from `index` on than where, or of another thing."""
+        return self.word(index) in SIGNS | SO | GOES_ON or self._is_named(index)
+
+    def _starts_place(self, index: int) -> bool:
+        return self.tokens[index].start in self.placed
