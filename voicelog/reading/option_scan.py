@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING
 
 from voicelog.reading.negation import BREAKS
@@ -90,6 +90,8 @@ class OptionScan:
         first = index
         while first and self.words[first - 1] not in ENDS:
             first -= 1
+        while at >= 0 and self.terms[at].end > start:
+            at -= 1  # what sounds like the name of something else
         while at >= 0 and self.terms[at].end > self.tokens[first].start:
             places = self.places(at)
             if places:
@@ -110,6 +112,40 @@ class OptionScan:
                 meant = {option for place, option in options.items() if place in places}
                 return meant.pop() if len(meant) == 1 else None
         return None
+
+    def named_before(self, index: int, options: Mapping[Place, str], least: float) -> str | None:
+        """The same, of the sentence before: where the one of `index` names no field at all, and
+        the last one named there is meant."""
+        first = index
+        while first and self.words[first - 1] not in ENDS:
+            first -= 1
+        at = bisect_left(self.starts, self.tokens[first].start) - 1
+        before = first - 1
+        while before > 0 and self.words[before - 1] not in ENDS:
+            before -= 1
+        if before <= 0 and first == 0:
+            return None
+        while at >= 0 and self.terms[at].end > self.tokens[before].start:
+            places = self.places(at)
+            if places and max(places.values()) >= least:
+                meant = {option for place, option in options.items() if place in places}
+                return meant.pop() if len(meant) == 1 else None
+            at -= 1
+        return None
+
+    def names_any(self, index: int) -> bool:
+        """Whether the sentence at `index` names any field."""
+        first = last = index
+        while first and self.words[first - 1] not in ENDS:
+            first -= 1
+        while last + 1 < len(self.words) and self.words[last + 1] not in ENDS:
+            last += 1
+        at = bisect_left(self.starts, self.tokens[first].start)
+        while at < len(self.terms) and self.terms[at].start <= self.tokens[last].start:
+            if self.places(at):
+                return True
+            at += 1
+        return False
 
     def places(self, at: int) -> Mapping[Place, float]:
         """The fields that the term at `at` names; none for one that is an option itself."""

@@ -50,6 +50,9 @@ _PRONOUNS = frozenset({
     "she", "that", "them", "these", "they", "this", "those",
 })  # fmt: skip
 
+_STOPS = SIGNS | SO | GOES_ON | {"apart", "bar", "barring", "except", "excepting", "save"}
+_OF_ALL = frozenset({"all", "other", "others", "these", "those"})
+
 
 def find(
     text: str,
@@ -92,23 +95,35 @@ class _Scan(OptionScan):
     def _meant(
         self, index: int, end: int, fields: dict[Place, Meant]
     ) -> tuple[int, str, bool] | None:
-        if self._is_spelt(index, end, fields) or self.is_denied(index):
+        if self.is_denied(index):
             return None
-        option = self.named(index, {p: each.option for p, each in fields.items()}, _NAME)
-        meant = [each for each in fields.values() if each.option == option]
-        if option is None:
+        options = {place: each.option for place, each in fields.items()}
+        option = self.named(index, options, _NAME)
+        if option is None and not self.names_any(index):
+            option = self.named_before(index, options, _NAME)
+        meant = {place: each for place, each in fields.items() if each.option == option}
+        if option is None or self._is_spelt(index, end, meant):
             return None
-        so, ends = self._is_told(index), self._ends_at(end)
+        good = any(each.good for each in meant.values())
+        so, ends = self._is_told(index), self._ends_at(end, good=good)
         if not (so or ends) or (end == index + 1 and not (so and ends)):
             return None
-        if self.is_known(self.tokens[index]) and end == index + 1:
+        if end == index + 1 and self._is_name(index):
             return None
-        if any(each.good for each in meant) and (not so or self._is_of_other(index)):
+        if good and (not so or self._is_of_other(index)):
             return None
-        sure = so and ends and not all(each.told for each in meant)
-        if self._is_plain_beside(index, end, fields, sure=sure):
+        sure = so and ends and not all(each.told for each in meant.values())
+        if self._is_plain_beside(index, end, meant, sure=sure):
             return None
         return end, option, sure
+
+    def _is_name(self, index: int) -> bool:
+        """Whether a word is part of a name, and does not only sound like one."""
+        start = self.tokens[index].start
+        at = bisect_right(self.starts, start) - 1
+        if at < 0 or self.terms[at].end <= start:
+            return False
+        return "misheard_term" not in self.terms[at].doubts
 
     def _is_spelt(self, first: int, end: int, fields: Iterable[Place]) -> bool:
         """Whether the words from `first` to `end` hold an option of `fields` as the card spells it,
@@ -167,12 +182,15 @@ class _Scan(OptionScan):
         word = self.words[at]
         if word in SIGNS:
             return at > 0 and self._is_figure(at - 1)
+        if self.word(at - 1) in _OF_ALL and (word,) in lexemes():
+            return False  # "all three fine"
         strange = word.isalpha() and word not in _PRONOUNS and not self._is_named(at)
         return strange or self._is_figure(at)
 
     def _is_figure(self, index: int) -> bool:
         word = self.words[index]
-        return (word.isdigit() or (word,) in lexemes()) and not self._is_placed(index)
+        number = word.isdigit() or (word,) in lexemes()
+        return number and not self._is_placed(index)
 
     def _is_named(self, index: int) -> bool:
         return self.is_known(self.tokens[index]) or self._is_placed(index)
@@ -181,9 +199,11 @@ class _Scan(OptionScan):
         start = self.tokens[index].start
         return any(first <= start < end for first, end in self.placed.items())
 
-    def _ends_at(self, index: int) -> bool:
+    def _ends_at(self, index: int, *, good: bool) -> bool:
         """Whether nothing more is said of it from `index` on than where, or of another thing."""
-        return self.word(index) in SIGNS | SO | GOES_ON or self._is_named(index)
+        if good and self.word(index) == "to":
+            return False  # "fine to look at"
+        return self.word(index) in _STOPS or self._is_named(index)
 
     def _starts_place(self, index: int) -> bool:
         return self.tokens[index].start in self.placed
