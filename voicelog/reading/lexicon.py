@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
 
     from voicelog.objects import Card, Field, Step
-    from voicelog.reading.option_words import Meant
+    from voicelog.reading.option_words import Phrases
 
 Place = tuple[str, str]
 """(step number, field name)."""
@@ -103,10 +103,8 @@ class Lexicon:
     """Adverb of an option that is a degree -> (field, fault that it is about) -> the option."""
     option_renewed: dict[Place, str] = field(default_factory=dict)
     """The option of a choice that says that the thing was renewed."""
-    option_phrases: dict[str, dict[tuple[str, ...], dict[Place, Meant]]] = field(
-        default_factory=dict
-    )
-    """First word -> a phrase that tells of options in other words -> the fields that have one."""
+    option_phrases: Phrases = field(default_factory=dict)
+    """What tells of options in other words than the card's."""
     option_words: set[str] = field(default_factory=set)
     """Keys of the options."""
 

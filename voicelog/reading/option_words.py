@@ -12,13 +12,16 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from voicelog import config
+from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from voicelog.reading.lexicon import Place
 
 _ONLY_GOOD = "*"
+_LONGEST = 7
+"""Words in the longest phrase."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,7 @@ class State:
     told: tuple[str, ...] = ()
     unless: frozenset[str] = frozenset()
     good: bool = False
+    work: bool = False
 
     def meant(self, options: Sequence[str], good: str | None) -> tuple[int, str] | None:
         """(how far off, the one of a field's `options` that tells of this state)."""
@@ -47,6 +51,7 @@ class State:
 class OptionWords:
     """The shape of option_words.toml."""
 
+    verbs: frozenset[str]
     states: tuple[State, ...]
 
 
@@ -58,11 +63,22 @@ class Meant:
     told: bool
     good: bool
     """Whether nothing is wrong with a thing that is so."""
+    work: bool
+    """Whether it tells of what was done to the thing."""
+
+
+Phrases = dict[str, dict[tuple[str, ...], dict["Place", Meant]]]
+"""First word, or verb that it is a form of -> words of a phrase -> what it means in which field."""
 
 
 @cache
+def option_words() -> OptionWords:
+    """The words of this installation. Raises ConfigError."""
+    return config.load(OptionWords, "option_words.toml")
+
+
 def _states() -> tuple[State, ...]:
-    return config.load(OptionWords, "option_words.toml").states
+    return option_words().states
 
 
 @cache
@@ -72,10 +88,10 @@ def _good() -> frozenset[str]:
 
 def phrases_of(
     options: Mapping[Place, Mapping[str, str]],
-) -> dict[str, dict[tuple[str, ...], dict[Place, Meant]]]:
-    """First word -> words of a phrase -> the fields in which it tells of an option, which stands
-    there by its canonical term. Raises ConfigError."""
-    found: dict[str, dict[tuple[str, ...], dict[Place, Meant]]] = {}
+) -> Phrases:
+    """The phrases that tell of `options`, which stand there by their canonical terms. Raises
+    ConfigError."""
+    found: Phrases = {}
     for place, chosen in options.items():
         canonical = {option: term for term, option in chosen.items()}
         for phrase, meant in _phrases(tuple(canonical)):
@@ -84,27 +100,56 @@ def phrases_of(
     return found
 
 
+def longest(
+    phrases: Phrases, word: Callable[[int], str], at: int
+) -> tuple[int, dict[Place, Meant]] | None:
+    """Where the longest of `phrases` that begins at `at` ends, and what it means; `word` gives the
+    words of the note by their index, "" behind the last."""
+    verb = begun((word(at),))[0]
+    heads = [head for head in dict.fromkeys((word(at), verb)) if head in phrases]
+    for length in range(_LONGEST, 0, -1) if heads else ():
+        rest = tuple(map(word, range(at + 1, at + length)))
+        for head in heads:
+            if (head, *rest) in phrases[head]:
+                return at + length, phrases[head][head, *rest]
+    return None
+
+
 @cache
 def _phrases(options: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Meant], ...]:
     """The phrases that tell of one of a field's `options`."""
     good = [each for each in options if each.lower() in _good()]
     only = good[0] if len(good) == 1 else None
-    ranked: dict[str, list[tuple[int, str, bool]]] = {}
+    ranked: dict[str, list[tuple[int, str, bool, State]]] = {}
     for state in _states():
         meant = state.meant(options, only)
         if meant is not None:
             for phrase, told in _said(state):
-                ranked.setdefault(phrase, []).append((*meant, told))
+                ranked.setdefault(phrase, []).append((*meant, told, state))
     found = []
     known = {each.lower() for each in options}
     for phrase, near in ranked.items():
-        rank = min(near)[0]
-        nearest = {option for at, option, _ in near if at == rank}
-        if len(nearest) == 1 and phrase not in known:
-            option = nearest.pop()
-            told = all(guess for at, _, guess in near if at == rank)
-            found.append((tuple(phrase.split()), Meant(option, told, option.lower() in _good())))
+        rank = min(at for at, *_ in near)
+        nearest = [entry for entry in near if entry[0] == rank]
+        chosen = {option for _, option, _, _ in nearest}
+        if len(chosen) == 1 and phrase not in known:
+            option = chosen.pop()
+            told = all(guess for _, _, guess, _ in nearest)
+            work = all(state.work for *_, state in nearest)
+            meaning = Meant(option, told, option.lower() in _good(), work)
+            found.append((begun(tuple(phrase.split())), meaning))
     return tuple(found)
+
+
+def begun(words: tuple[str, ...]) -> tuple[str, ...]:
+    """The words of a phrase; for a verb that it begins with, the mark of any of its forms."""
+    stem = verb_stem(words[0])
+    return (f"{stem}-", *words[1:]) if stem in _verbs() else words
+
+
+@cache
+def _verbs() -> frozenset[str]:
+    return frozenset(map(verb_stem, option_words().verbs))
 
 
 def _said(state: State) -> Iterator[tuple[str, bool]]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from voicelog.objects import Mention
 from voicelog.reading.negation import BREAKS
 from voicelog.reading.option_scan import ENDS, GOES_ON, IS, SIGNS, SO, OptionScan
+from voicelog.reading.option_words import longest
 from voicelog.reading.spoken import lexemes
 
 if TYPE_CHECKING:
@@ -28,8 +29,6 @@ GUESS = "described"
 """Qualifier of one that is only described."""
 _NAME = 0.51
 """How plainly the field needs to be named: by more than a mere word of its name."""
-_LONGEST = 7
-"""Words in the longest other words for an option."""
 _MAY_BE = frozenset({
     "about", "be", "before", "can", "could", "for", "if", "in", "may", "might", "must", "need",
     "needs", "needed", "prevent", "should", "stop", "to", "till", "until", "want", "wants", "will",
@@ -50,6 +49,12 @@ _PRONOUNS = frozenset({
     "she", "that", "them", "these", "they", "this", "those",
 })  # fmt: skip
 
+_WHO = frozenset({"i", "i've", "we", "we've"})
+_PARTICLES = frozenset({"away", "back", "down", "in", "off", "on", "out", "over", "up"})
+_OBJECTS = frozenset({
+    "a", "all", "an", "both", "it", "my", "old", "one", "our", "some", "that", "the", "them",
+    "these", "this", "those",
+})  # fmt: skip
 _STOPS = SIGNS | SO | GOES_ON | {"apart", "bar", "barring", "except", "excepting", "save"}
 _OF_ALL = frozenset({"all", "other", "others", "these", "those"})
 
@@ -69,32 +74,28 @@ def find(
     for index, token in enumerate(tokens):
         told = scan.told_at(index) if index >= past else None
         if told is not None:
-            past, option, sure = told
+            past, option, marks = told
             end = tokens[past - 1].end
             yield Mention(
                 "term", text[token.start : end], token.start, end, option, stage="terms",
-                qualifiers=frozenset({TOLD} if sure else {TOLD, GUESS}),
+                qualifiers=marks,
             )  # fmt: skip
 
 
 class _Scan(OptionScan):
     """Looks for the words."""
 
-    def told_at(self, index: int) -> tuple[int, str, bool] | None:
-        """Where other words for an option that begin at `index` end, the option, and whether it is
-        sure; the longest words count."""
-        known = self.lexicon.option_phrases.get(self.words[index])
-        if known is None or self.word(index - 1) in _MAY_BE:
+    def told_at(self, index: int) -> tuple[int, str, frozenset[str]] | None:
+        """Where other words for an option that begin at `index` end, the option, and its
+        qualifiers; the longest words count."""
+        if self.word(index - 1) in _MAY_BE:
             return None
-        for length in range(min(_LONGEST, len(self.words) - index), 0, -1):
-            fields = known.get(tuple(self.words[index : index + length]))
-            if fields is not None:
-                return self._meant(index, index + length, fields)
-        return None
+        found = longest(self.lexicon.option_phrases, self.word, index)
+        return None if found is None else self._meant(index, *found)
 
     def _meant(
         self, index: int, end: int, fields: dict[Place, Meant]
-    ) -> tuple[int, str, bool] | None:
+    ) -> tuple[int, str, frozenset[str]] | None:
         if self.is_denied(index):
             return None
         options = {place: each.option for place, each in fields.items()}
@@ -102,20 +103,31 @@ class _Scan(OptionScan):
         if option is None and not self.names_any(index):
             option = self.named_before(index, options, _NAME)
         meant = {place: each for place, each in fields.items() if each.option == option}
-        if option is None or self._is_spelt(index, end, meant):
+        if option is None or self._is_spelt(index, end, meant, option):
             return None
         good = any(each.good for each in meant.values())
+        work = all(each.work for each in meant.values())
+        if not work and (self.word(index - 1) in _WHO or self._is_work(index, end)):
+            return None
         so, ends = self._is_told(index), self._ends_at(end, good=good)
         if not (so or ends) or (end == index + 1 and not (so and ends)):
             return None
         if end == index + 1 and self._is_name(index):
             return None
-        if good and (not so or self._is_of_other(index)):
+        if good and (not (so and ends) or self._is_of_other(index)):
             return None
         sure = so and ends and not all(each.told for each in meant.values())
         if self._is_plain_beside(index, end, meant, sure=sure):
             return None
-        return end, option, sure
+        marks = {TOLD} | ({"renewed"} if work else set()) | (set() if sure else {GUESS})
+        return end, option, frozenset(marks)
+
+    def _is_work(self, index: int, end: int) -> bool:
+        """Whether it is told what somebody did to something: "ripped out the old curtain"."""
+        if end > index + 1 or self.word(index - 1) not in SIGNS | {"and", "so", "then"}:
+            return False
+        at = end + (self.word(end) in _PARTICLES)
+        return self.word(at) in _OBJECTS or (at > end and self.word(at) not in SIGNS)
 
     def _is_name(self, index: int) -> bool:
         """Whether a word is part of a name, and does not only sound like one."""
@@ -125,15 +137,17 @@ class _Scan(OptionScan):
             return False
         return "misheard_term" not in self.terms[at].doubts
 
-    def _is_spelt(self, first: int, end: int, fields: Iterable[Place]) -> bool:
-        """Whether the words from `first` to `end` hold an option of `fields` as the card spells it,
-        or part of a name: the "a flat" of "a flat spot"."""
+    def _is_spelt(self, first: int, end: int, fields: Iterable[Place], option: str) -> bool:
+        """Whether the words from `first` to `end` hold another option of `fields` as the card
+        spells it, or part of a name: the "a flat" of "a flat spot"."""
         start, stop = self.tokens[first].start, self.tokens[end - 1].end
         at = max(0, bisect_right(self.starts, start) - 1)
         while at < len(self.terms) and self.terms[at].start < stop:
             term = self.terms[at]
             cut = term.start < start or stop < term.end
-            if term.end > start and self._is_option_of(term, None if cut else fields):
+            same = not cut and str(term.value) == option
+            spelt = term.end > start and self._is_option_of(term, None if cut else fields)
+            if spelt and not same:
                 return True
             at += 1
         return False
@@ -149,6 +163,7 @@ class _Scan(OptionScan):
         """Whether an option of `fields` is told as the card spells it, of the same thing: in the
         same clause, or for a mere guess in the same sentence."""
         stops = BREAKS if sure else ENDS
+        own = range(self.tokens[first].start, self.tokens[end - 1].end)
         while first and self.words[first - 1] not in stops and not self._starts_place(first):
             first -= 1
         while end < len(self.words) and self.words[end] not in stops:
@@ -158,7 +173,8 @@ class _Scan(OptionScan):
         stop = self.tokens[end - 1].end
         at = bisect_left(self.starts, self.tokens[first].start)
         while at < len(self.terms) and self.terms[at].start < stop:
-            if self._is_option_of(self.terms[at], fields):
+            term = self.terms[at]
+            if term.start not in own and self._is_option_of(term, fields):
                 return True
             at += 1
         return False
@@ -167,7 +183,7 @@ class _Scan(OptionScan):
         """Whether what begins at `index` is told of a thing: at the head of a clause, behind its
         name or place, or behind a word such as "looks"."""
         before = self.word(index - 1)
-        if index == 0 or before in SIGNS | IS | _SAYS or before.endswith("'s"):
+        if index == 0 or before in SIGNS | IS | _SAYS | _PRONOUNS or before.endswith("'s"):
             return True
         return self._is_named(index - 1)
 

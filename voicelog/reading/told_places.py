@@ -5,6 +5,7 @@ from __future__ import annotations
 from voicelog.reading.kinds import deed_length, tells_deed
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.option_words import longest
 from voicelog.reading.places import NIL
 from voicelog.reading.running_list import BREAKS, SAME, Listed
 from voicelog.reading.state_words import state_phrases, state_words, trade
@@ -138,7 +139,11 @@ class ToldPlaces(Listed):
         return (ends and self._is_state(text)) or self._deed_ends(at) or self._option_ends(at)
 
     def _option_ends(self, at: int) -> bool:
-        """Whether an option of several words ends the clause: "three to five light grey"."""
+        """Whether an option of several words ends the clause: "three to five light grey", or other
+        words for one: "A bone dry"."""
+        told = longest(lexicon_of(self._cues.card).option_phrases, self._text, at)
+        if told is not None and self._text(told[0]) in (*BREAKS, ""):
+            return True
         known, said = lexicon_of(self._cues.card).option_words, word_key(self._text(at))
         for last in range(at + 1, at + _LONGEST_OPTION):
             said += word_key(self._text(last))
