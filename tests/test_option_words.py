@@ -34,7 +34,7 @@ def _meant(said: str, *options: str) -> str | None:
         ("punctured", ("sound", "torn"), "torn"),
         ("pours out", ("dry", "weeping", "running"), "running"),
         ("poured out", ("dry", "weeping", "leaking"), "leaking"),
-        ("lifeless", ("lit", "dark"), "dark"),
+        ("unlit", ("lit", "dark"), "dark"),
         ("jammed", ("free", "sticking", "stuck"), "stuck"),
         ("fine", ("clean", "dirty"), "clean"),  # the only one with which nothing is wrong
         ("fine", ("worn", "renewed"), None),

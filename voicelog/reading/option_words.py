@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from voicelog.reading.lexicon import Place
 
 _ONLY_GOOD = "*"
+_FAR = 100
+"""How far off what is meant only for want of anything nearer."""
 _LONGEST = 7
 """Words in the longest phrase."""
 
@@ -30,21 +32,28 @@ class State:
 
     options: tuple[str, ...]
     """As cards spell it, nearest meaning first."""
+    near: tuple[str, ...] = ()
+    """Those that are meant where there is none of these."""
     same: tuple[str, ...] = ()
     told: tuple[str, ...] = ()
     unless: frozenset[str] = frozenset()
     good: bool = False
     work: bool = False
 
-    def meant(self, options: Sequence[str], good: str | None) -> tuple[int, str] | None:
-        """(how far off, the one of a field's `options` that tells of this state)."""
+    def meant(self, options: Sequence[str], good: str | None) -> tuple[int, str, bool] | None:
+        """(how far off, the one of a field's `options` that tells of this state, whether only
+        nearly so)."""
         if not self.unless.isdisjoint(map(str.lower, options)):
             return None
         if self.options == (_ONLY_GOOD,):
-            return None if good is None else (len(_states()), good)
-        ranked = {name: rank for rank, name in enumerate(self.options)}
-        near = [(ranked[each.lower()], each) for each in options if each.lower() in ranked]
-        return min(near, default=None)
+            return None if good is None else (_FAR, good, True)
+        ranked = {name: rank for rank, name in enumerate((*self.options, *self.near))}
+        found = [(ranked[each.lower()], each) for each in options if each.lower() in ranked]
+        if not found:
+            return None
+        rank, option = min(found)
+        near = rank >= len(self.options)
+        return rank + _FAR * near // 2, option, near
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,13 +133,14 @@ def _phrases(options: tuple[str, ...]) -> tuple[tuple[tuple[str, ...], Meant], .
     for state in _states():
         meant = state.meant(options, only)
         if meant is not None:
+            rank, option, near = meant
             for phrase, told in _said(state):
-                ranked.setdefault(phrase, []).append((*meant, told, state))
+                ranked.setdefault(phrase, []).append((rank, option, told or near, state))
     found = []
     known = {each.lower() for each in options}
-    for phrase, near in ranked.items():
-        rank = min(at for at, *_ in near)
-        nearest = [entry for entry in near if entry[0] == rank]
+    for phrase, entries in ranked.items():
+        rank = min(at for at, *_ in entries)
+        nearest = [entry for entry in entries if entry[0] == rank]
         chosen = {option for _, option, _, _ in nearest}
         if len(chosen) == 1 and phrase not in known:
             option = chosen.pop()

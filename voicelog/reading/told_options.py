@@ -49,6 +49,12 @@ _PRONOUNS = frozenset({
     "she", "that", "them", "these", "they", "this", "those",
 })  # fmt: skip
 
+_PLAIN = _SAYS | IS | _PRONOUNS | {
+    "an", "at", "back", "badly", "bottom", "end", "front", "here", "in", "left", "nearly", "no",
+    "number", "of", "on", "pretty", "rear", "really", "right", "side", "the", "there", "to", "top",
+    "totally", "which",
+}  # fmt: skip
+"""Words before it that are no other thing."""
 _WHO = frozenset({"i", "i've", "we", "we've"})
 _PARTICLES = frozenset({"away", "back", "down", "in", "off", "on", "out", "over", "up"})
 _OBJECTS = frozenset({
@@ -103,7 +109,7 @@ class _Scan(OptionScan):
         if option is None and not self.names_any(index):
             option = self.named_before(index, options, _NAME)
         meant = {place: each for place, each in fields.items() if each.option == option}
-        if option is None or self._is_spelt(index, end, meant, option):
+        if option is None or self._names_other(index, end, meant, option):
             return None
         good = any(each.good for each in meant.values())
         work = all(each.work for each in meant.values())
@@ -117,7 +123,14 @@ class _Scan(OptionScan):
         if good and (not (so and ends) or self._is_of_other(index)):
             return None
         sure = so and ends and not all(each.told for each in meant.values())
+        sure = (
+            sure
+            and (work or not self._is_of_part(index))
+            and not (good and self._is_aside(index, end))
+        )
         if self._is_plain_beside(index, end, meant, sure=sure):
+            return None
+        if not sure and self._spells(index, end, option):
             return None
         marks = {TOLD} | ({"renewed"} if work else set()) | (set() if sure else {GUESS})
         return end, option, frozenset(marks)
@@ -137,20 +150,29 @@ class _Scan(OptionScan):
             return False
         return "misheard_term" not in self.terms[at].doubts
 
-    def _is_spelt(self, first: int, end: int, fields: Iterable[Place], option: str) -> bool:
+    def _names_other(self, first: int, end: int, fields: Iterable[Place], option: str) -> bool:
         """Whether the words from `first` to `end` hold another option of `fields` as the card
-        spells it, or part of a name: the "a flat" of "a flat spot"."""
+        spells it, part of an option (the "a flat" of "a flat spot"), or the name of a field."""
         start, stop = self.tokens[first].start, self.tokens[end - 1].end
         at = max(0, bisect_right(self.starts, start) - 1)
         while at < len(self.terms) and self.terms[at].start < stop:
             term = self.terms[at]
-            cut = term.start < start or stop < term.end
-            same = not cut and str(term.value) == option
-            spelt = term.end > start and self._is_option_of(term, None if cut else fields)
-            if spelt and not same:
-                return True
+            if term.end > start and "misheard_term" not in term.doubts:
+                cut = term.start < start or stop < term.end
+                if self._is_option_of(term, None if cut else fields):
+                    if cut or str(term.value) != option:
+                        return True
+                elif self.lexicon.plainness(str(term.value)) >= _NAME and self.places(at):
+                    return True
             at += 1
         return False
+
+    def _spells(self, first: int, end: int, option: str) -> bool:
+        """Whether the option stands there as the card spells it."""
+        own = range(self.tokens[first].start, self.tokens[end - 1].end)
+        at = bisect_left(self.starts, own.start)
+        spelt = self.terms[at : at + end - first]
+        return any(term.start in own and str(term.value) == option for term in spelt)
 
     def _is_option_of(self, term: Mention, fields: Iterable[Place] | None) -> bool:
         options = self.lexicon.options
@@ -202,6 +224,22 @@ class _Scan(OptionScan):
             return False  # "all three fine"
         strange = word.isalpha() and word not in _PRONOUNS and not self._is_named(at)
         return strange or self._is_figure(at)
+
+    def _is_of_part(self, index: int) -> bool:
+        """Whether something else stands between the name and what is told, of which it may be told:
+        "damper cover three, the tape round it is ripped"."""
+        at = index - 1
+        while at >= 0 and self.words[at] not in BREAKS and not self._is_named(at):
+            word = self.words[at]
+            plain = word in _PLAIN or not word.isalpha() or len(word) == 1 or (word,) in lexemes()
+            if not plain:
+                return True
+            at -= 1
+        return False
+
+    def _is_aside(self, index: int, end: int) -> bool:
+        """Whether a good word stands all by itself: "okay, next one"."""
+        return self.word(index - 1) in SIGNS and self.word(end) in SIGNS and end == index + 1
 
     def _is_figure(self, index: int) -> bool:
         word = self.words[index]
