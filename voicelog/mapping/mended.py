@@ -6,8 +6,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.loose import HALF
 from voicelog.mapping.row import Spot
 from voicelog.reading.option_forms import stem_of
+from voicelog.reading.option_words import is_bad
 from voicelog.reading.state_words import trade, work_stems
 from voicelog.reading.talk import mended_words
 from voicelog.reading.trade import faults
@@ -32,21 +34,29 @@ _ONLY_TOLD = frozenset({
 _CLAUSES = 2
 _REACH = 120
 """Characters behind a fault within which "cleaned the lot" is of it."""
-_OFF = frozenset({"empty", "high", "low", "short", "slack"})
-"""Options that tell of a level or a length that is not as it should be."""
+_WAS = re.compile(r"\b(?:was|were|had\s+been)\s+(?:[a-z]+\s+)?\Z", re.IGNORECASE)
+_NOW = re.compile(r"\b(?:now|again|since)\b", re.IGNORECASE)
 
 
 def is_mended(row: Events, placement: Placement, lexicon: Lexicon) -> bool:
     """Whether something was done about the fault that an option tells, right behind it."""
     said, place = placement.said, placement.targets[0].place
     option = lexicon.options.get(place, {}).get(said.option or "", "").lower()
-    told = place in lexicon.option_stems.get(stem_of(option), {}) or option in faults() | _OFF
-    return bool(option) and told and is_seen_to(row, said)
+    told = place in lexicon.option_stems.get(stem_of(option), {}) or option in faults()
+    return bool(option) and (told or is_bad(option)) and is_seen_to(row, said)
 
 
 def is_seen_to(row: Events, said: Said) -> bool:
     """Whether the clauses behind a fault tell that something was done about it."""
     at, last = said.end, row.breaks.sentence_end(said.end, len(row.text))
+    if _WAS.search(row.text, max(0, said.start - 24), said.start):
+        if _NOW.search(row.text, at, last) and not _names_any(row, at, last):
+            return True
+        good = (each for each in row.said_in(at, last) if each.mention.value == "pass")
+        if any(not _names_any(row, at, each.start) for each in good):
+            return True  # "was plugged, ran it through the bath and it came up spotless"
+        goes_on = row.breaks.sentence_end(last + 1, len(row.text))
+        last = last if _names_any(row, last, goes_on) else goes_on
     for _ in range(_CLAUSES):
         end = min(row.breaks.clause_end(at + 1, len(row.text)), last)
         if at >= end:
@@ -66,6 +76,12 @@ def is_seen_to(row: Events, said: Said) -> bool:
         mended_words().kind(each) == "all" and _is_done(row, each)
         for each in mended_words().find(row.text, said.end, min(last, said.end + _REACH))
     )
+
+
+def _names_any(row: Events, start: int, end: int) -> bool:
+    """Whether a place or a field is named, and not by a mere word of its name."""
+    named = row.anchors_in(start, end)
+    return any(isinstance(each, Spot) or each.plainest > HALF for each in named)
 
 
 _NOT_YET = re.compile(

@@ -133,8 +133,8 @@ class OptionScan:
             at -= 1
         return None
 
-    def names_any(self, index: int) -> bool:
-        """Whether the sentence at `index` names any field."""
+    def names_any(self, index: int, least: float) -> bool:
+        """Whether the sentence at `index` names any field as plainly as `least`."""
         first = last = index
         while first and self.words[first - 1] not in ENDS:
             first -= 1
@@ -142,7 +142,7 @@ class OptionScan:
             last += 1
         at = bisect_left(self.starts, self.tokens[first].start)
         while at < len(self.terms) and self.terms[at].start <= self.tokens[last].start:
-            if self.places(at):
+            if max(self.places(at).values(), default=0.0) >= least:
                 return True
             at += 1
         return False

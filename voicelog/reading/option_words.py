@@ -39,6 +39,7 @@ class State:
     unless: frozenset[str] = frozenset()
     good: bool = False
     work: bool = False
+    found: bool = False
 
     def meant(self, options: Sequence[str], good: str | None) -> tuple[int, str, bool] | None:
         """(how far off, the one of a field's `options` that tells of this state, whether only
@@ -93,6 +94,17 @@ def _states() -> tuple[State, ...]:
 @cache
 def _good() -> frozenset[str]:
     return frozenset(name for state in _states() if state.good for name in state.options)
+
+
+@cache
+def _bad() -> frozenset[str]:
+    faults = [each for each in _states() if not (each.good or each.work or each.found)]
+    return frozenset(name for state in faults for name in state.options) - _good()
+
+
+def is_bad(option: str) -> bool:
+    """Whether something is wrong with a thing of which the card's `option` is told."""
+    return option.lower() in _bad()
 
 
 def phrases_of(

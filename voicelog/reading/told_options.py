@@ -55,6 +55,7 @@ _PLAIN = _SAYS | IS | _PRONOUNS | {
     "totally", "which",
 }  # fmt: skip
 """Words before it that are no other thing."""
+_CAME = frozenset({"came", "come", "comes"})
 _WHO = frozenset({"i", "i've", "we", "we've"})
 _PARTICLES = frozenset({"away", "back", "down", "in", "off", "on", "out", "over", "up"})
 _OBJECTS = frozenset({
@@ -106,7 +107,7 @@ class _Scan(OptionScan):
             return None
         options = {place: each.option for place, each in fields.items()}
         option = self.named(index, options, _NAME)
-        if option is None and not self.names_any(index):
+        if option is None and not self.names_any(index, _NAME):
             option = self.named_before(index, options, _NAME)
         meant = {place: each for place, each in fields.items() if each.option == option}
         if option is None or self._names_other(index, end, meant, option):
@@ -205,14 +206,25 @@ class _Scan(OptionScan):
         """Whether what begins at `index` is told of a thing: at the head of a clause, behind its
         name or place, or behind a word such as "looks"."""
         before = self.word(index - 1)
-        if index == 0 or before in SIGNS | IS | _SAYS | _PRONOUNS or before.endswith("'s"):
+        if (
+            index == 0
+            or self._came_to(index)
+            or before in SIGNS | IS | _SAYS | _PRONOUNS
+            or before.endswith("'s")
+        ):
             return True
         return self._is_named(index - 1)
+
+    def _came_to(self, index: int) -> bool:
+        """ "It came up spotless"."""
+        return self.word(index - 1) in _PARTICLES and self.word(index - 2) in _CAME
 
     def _is_of_other(self, index: int) -> bool:
         """Whether a good word is told of something that no field is: "the figures are all right",
         or of a number."""
         at = index - 1
+        if self._came_to(index):
+            at -= 2
         while at >= 0 and self.words[at] in IS | _SAYS | {"looking", "not", "very"}:
             at -= 1
         if at < 0:
@@ -243,7 +255,7 @@ class _Scan(OptionScan):
 
     def _is_figure(self, index: int) -> bool:
         word = self.words[index]
-        number = word.isdigit() or (word,) in lexemes()
+        number = word.isdigit() or (word != "one" and (word,) in lexemes())
         return number and not self._is_placed(index)
 
     def _is_named(self, index: int) -> bool:

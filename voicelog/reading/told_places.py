@@ -5,7 +5,7 @@ from __future__ import annotations
 from voicelog.reading.kinds import deed_length, tells_deed
 from voicelog.reading.labels import WHERE
 from voicelog.reading.lexicon import lexicon_of
-from voicelog.reading.option_words import longest
+from voicelog.reading.option_words import begun, longest
 from voicelog.reading.places import NIL
 from voicelog.reading.running_list import BREAKS, SAME, Listed
 from voicelog.reading.state_words import state_phrases, state_words, trade
@@ -35,6 +35,8 @@ _PAUSES = frozenset({",", ".", ";", ":", ""})
 _TOGETHER = frozenset({"all", "both", "each"})
 _ALL = frozenset({"all", "are", "both", "each", "just", "now", "still", "were"})
 """Words before what several places are or do: "one and two still good"."""
+_OWN = frozenset({"gone", "got", "has", "looks", "needs", "takes", "took", "wants"})
+"""Words that begin what is told of the place before them."""
 _VERDICTS = frozenset({
     "good", "ok", "okay", "fine", "bad", "failed", "fail", "fails", "checked", "clear", "clean",
     "dry", "has", "had", "is", "are", "was", "were", "closed", "locked", "tight", "free", "which",
@@ -138,11 +140,17 @@ class ToldPlaces(Listed):
         ends = ends or (after.endswith("ly") and self._text(at + 2) in (*BREAKS, ""))
         return (ends and self._is_state(text)) or self._deed_ends(at) or self._option_ends(at)
 
+    def _says(self, at: int) -> bool:
+        """Whether what begins at `at` is said of what stands before it: "three growls", "seven
+        won't turn"."""
+        text = self._text(at)
+        return text.endswith(("n't", "n’t")) or text in _OWN or begun((text,)) != (text,)
+
     def _option_ends(self, at: int) -> bool:
         """Whether an option of several words ends the clause: "three to five light grey", or other
         words for one: "A bone dry"."""
         told = longest(lexicon_of(self._cues.card).option_phrases, self._text, at)
-        if told is not None and self._text(told[0]) in (*BREAKS, ""):
+        if told is not None and (self._text(told[0]) in (*BREAKS, "") or self._says(at)):
             return True
         known, said = lexicon_of(self._cues.card).option_words, word_key(self._text(at))
         for last in range(at + 1, at + _LONGEST_OPTION):
