@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import PLAIN, Cue
-from voicelog.reading.labels import names
+from voicelog.mapping.swapped import is_of_what_was
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -57,8 +57,6 @@ _TAKEN_OUT = re.compile(
     r"(?:\s+(?!(?:and|but|fitted|in|installed|put|then)\b)[^\W\d_]+){0,5}\s+\Z",
     re.IGNORECASE,
 )
-_OF_WHAT_WAS = frozenset({"found", "off", "old", "out", "removed"})
-"""Words in the name of a field that is for a part taken off."""
 
 
 def _came_off(row: Events, placement: Placement, fields: Mapping[Place, Field]) -> bool:
@@ -67,9 +65,7 @@ def _came_off(row: Events, placement: Placement, fields: Mapping[Place, Field]) 
     start = row.clause_start(placement.said.start)
     if _TAKEN_OUT.search(row.text, start, placement.said.start) is None:
         return False
-    field = fields[placement.targets[0].place]
-    words = " ".join((*names(field), *field.positions)).lower().replace(",", " ").split()
-    return _OF_WHAT_WAS.isdisjoint(words)
+    return not is_of_what_was(fields[placement.targets[0].place])
 
 
 def _begins_before(row: Events, at: int, since: int) -> bool:

@@ -29,6 +29,7 @@ from voicelog.mapping import (
     reworked,
     signs,
     strangers,
+    swapped,
     told_since,
     tries,
     turned,
@@ -108,6 +109,7 @@ def doubt(
         counts = placement.targets or placement.said.kind != "remark"
         last = placement if counts else last  # "... of wear, lower point one five"
     told_since.mark(row, placements)
+    swapped.mark(row, placements, fields)
 
 
 def _of_word(

@@ -32,6 +32,8 @@ _SHORTEST = 4
 """Letters of a word that is taken for a unit by its sound."""
 _NEAR = 0.5
 """Least likeness (Jaro-Winkler) of two words with the same sound."""
+_EXACTLY = "flat"
+""" "Twelve flat" is no twelve volts."""
 _ENDS = frozenset({"", ",", ".", ";", ":", "!", "?", "and", "but"})
 
 
@@ -118,7 +120,7 @@ def find(passage: Passage, at: int, stop: int) -> tuple[SpokenUnit, int] | None:
         return None
     if len(word) < _SHORTEST or passage.words[at] or word_key(word) in known_words:
         return None  # "two nuts" are no knots
-    if word in state_words() or word in passage.cues.phrase_heads:
+    if word == _EXACTLY or word in state_words() or word in passage.cues.phrase_heads:
         return None  # "all three fail", "0.4 main" where the card has a main pool
     known = _sounds(passage.cues.card).get(sound(word))
     if known is None or alike(word, known[0]) < _NEAR:
