@@ -113,7 +113,7 @@ def _is_told_again(row: Events, before: Said, said: Said) -> bool:
         return False
     marked = _NOW.search(lead[0]) or _AGAIN.match(row.text, said.end) or LEFT & said.tags
     verdict = told is None and "verdict" in said.mention.qualifiers  # "failed, sorted, pass"
-    mended = before.mention.value != "pass" and any(_mends(row, each) for each in between)
+    mended = before.mention.value != "pass" and any(is_mending(row, each) for each in between)
     if not marked and (verdict or not mended):
         return False
     if any(_is_one_of_them(row, each) for each in row.said_in(before.end, said.start)):
@@ -193,7 +193,8 @@ def _is_name(row: Events, piece: _Piece) -> bool:
     )
 
 
-def _mends(row: Events, piece: _Piece) -> bool:
+def is_mending(row: Events, piece: _Piece) -> bool:
+    """Whether a piece of the talk tells of work that may put a fault right."""
     ways = mending().match, FITTED.search, _NEW.fullmatch
     return any(tells(row.text, *piece) for tells in ways)
 

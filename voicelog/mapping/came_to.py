@@ -1,7 +1,8 @@
 """Came to: a state told of how a thing was, where what it came to found no field.
 
 "The thruster was empty, seal's gone. New seal, filled it, it's full": whoever put down that it is
-empty would not have listened to the end; it is asked about.
+empty would not have listened to the end; it is asked about. Where a check failed, was worked on,
+and everyday words tell behind it that it is right, it is supposed to pass.
 """
 
 from __future__ import annotations
@@ -10,14 +11,22 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from voicelog.mapping.came_right import is_mending
+from voicelog.mapping.fit import CONTRARY
+from voicelog.mapping.row import PLAIN, START, Cue
+from voicelog.mapping.work_verbs import act
+from voicelog.reading import verdict_words
 from voicelog.reading.lexicon import lexicon_of
+from voicelog.reading.percard import fields_of
 from voicelog.reading.settings import reasons_of
+from voicelog.reading.talk import mended_words
+from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from voicelog.mapping.row import Events, Said
-    from voicelog.objects import Card, FieldValue
+    from voicelog.objects import Card, Field, FieldValue
 
 _WAS = re.compile(r"\b(?:was|were|had|found|been)\b", re.IGNORECASE)
 _NEAR = 40
@@ -56,3 +65,91 @@ def _is_of(said: Said, value: FieldValue, card: Card) -> bool:
         return said.option in lexicon.options.get(place, {}) and said.option != value.value
     asked = f"says:{' '.join(lexicon.states.get(place, ()))}"
     return value.value == "fail" and asked in said.mention.qualifiers
+
+
+_Piece = tuple[int, int]
+_PIECE = re.compile(
+    r"(?P<stop>[.;!?])(?:\s+|\Z)|,\s+|\s+(?:and|so|then|but|while)\s+", re.IGNORECASE
+)
+_OF_IT = re.compile(
+    r"\s*(?:(?:and|so|then)\s+)*(?:it|they|she|now|again|all|both|works|runs|no)\b", re.IGNORECASE
+)
+""" "It's dry now": a sentence that goes on about what was worked on."""
+_DENIED = re.compile(r"(?:n['’]t|\bnot|\bnever)\s+(?P<verb>[a-z]+)", re.IGNORECASE)
+
+
+def suppose(values: Sequence[FieldValue], row: Events, card: Card) -> list[FieldValue]:
+    """`values`, where a check that failed passes if words behind it tell that work mended it."""
+    fields = fields_of(card)
+    return [_mended(value, row, fields[value.key[:2]]) for value in values]
+
+
+def _mended(value: FieldValue, row: Events, field: Field) -> FieldValue:
+    if field.type != "check" or value.value != "fail" or not value.mentions:
+        return value
+    faults = [each for each in value.mentions if each.kind == "remark" and each.value == "fail"]
+    if any("verdict" in each.qualifiers for each in faults):
+        return value
+    first = min(faults or value.mentions[:1], key=START)
+    told = _told_of_work(row, value, field, first.end)
+    if not told or not _is_right(told, row, field, row.text[value.start : told[0][0]]):
+        return value
+    codes = dict.fromkeys((*(r.code for r in value.reasons if r.code == "supposed"), "repaired"))
+    return replace(
+        value,
+        value="pass",
+        as_found="fail",
+        reasons=reasons_of(tuple(codes)),
+        alternatives=(CONTRARY["pass"],),
+    )
+
+
+def _is_right(told: Sequence[_Piece], row: Events, field: Field, before: str) -> bool:
+    """Whether pieces of the talk tell that a thing is right of which a fault was told: in words
+    that are good of it, or in those that were denied before ("wasn't closing, closes now")."""
+    pieces = [row.text[start:end] for start, end in told]
+    words = ", ".join(pieces)
+    verdicts = {verdict_words.verdict(each, field) for each in (words, *pieces)}
+    if "fail" in verdicts or "pass" in verdicts:
+        return "fail" not in verdicts
+    states = [each.mention for piece in told for each in row.said_in(*piece)]
+    states = [each for each in states if each.kind == "remark"]
+    if verdict_words.is_no_finding(words) or any(each.value != "pass" for each in states):
+        return False
+    denied = {verb_stem(each["verb"].lower()) for each in _DENIED.finditer(before)}
+    return bool(states) or not denied.isdisjoint(map(verb_stem, words.lower().split()))
+
+
+def _told_of_work(row: Events, value: FieldValue, field: Field, start: int) -> list[_Piece]:
+    """The pieces of the talk behind a fault that tell how the thing is after the last work."""
+    at, told, worked, ended = start, list[_Piece](), False, False
+    while at < min(len(row.text), start + _REACH):
+        cut = _PIECE.search(row.text, at)
+        end = len(row.text) if cut is None else cut.start()
+        mends = is_mending(row, (at, end)) or next(mended_words().find(row.text, at, end), None)
+        goes_on = bool(mends) or (worked and bool(_OF_IT.match(row.text, at, end)))
+        if (ended and not goes_on) or _turns(row, value, field, (at, end), worked, bool(mends)):
+            break
+        if mends:
+            worked, told = True, []
+        elif worked and not act().match(row.text, at, end):
+            told.append((at, end))
+        if cut is None:
+            break
+        ended, at = cut["stop"] is not None, cut.end()
+    return told
+
+
+def _turns(
+    row: Events, value: FieldValue, field: Field, piece: _Piece, worked: bool, mends: bool
+) -> bool:
+    """Whether another place, or another check than the one worked on, is named there."""
+    for anchor in row.anchors_in(*piece):
+        if isinstance(anchor, Cue):
+            other = value.key[:2] not in anchor.places and anchor.plainest >= PLAIN and not mends
+        else:
+            of_it = not set(field.positions).isdisjoint(anchor.names)
+            other = value.position not in anchor.names and (of_it or (worked and not mends))
+        if other:
+            return True
+    return False

@@ -234,7 +234,7 @@ def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tup
     if left_out:
         return _LEFT_OUT
     begin = row.clause_start(spot.start)
-    taken = told.touch(spot.start, last) or bool(row.said_in(spot.end, last))
+    taken = told.touch(spot.start, last) or _is_told_more(row, spot, last)
     taken = taken or any(spot.end <= each.start < last for each in row.aside)
     others = (a for a in row.anchors_in(begin, last) if isinstance(a, Cue) and not a.in_spot)
     if taken or any(place not in each.places for each in others):
@@ -244,6 +244,13 @@ def _codes(row: Events, place: Place, spot: Spot, last: int, told: Spans) -> tup
         return None
     told_of = row.unexplained(spot.end, last, spot.end) or _is_told_of_rest(row, spot, last)
     return _OPEN if told_of else None
+
+
+def _is_told_more(row: Events, spot: Spot, last: int) -> bool:
+    """Whether something is told there that could be a value, and not only "the rear one"."""
+    said = row.said_in(spot.end, last)
+    one = said and said[0].kind == "count" and said[0].mention.text.lower() == "one"
+    return len(said) > bool(one and row.text[spot.end : said[0].start].isspace())
 
 
 def _is_told_of_rest(row: Events, spot: Spot, last: int) -> bool:

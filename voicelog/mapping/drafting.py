@@ -89,6 +89,7 @@ def draft(reading: Reading, card: Card, step: str | None = None) -> Draft:
     unsaid = [said.mention for said in left_over if said.kind == "remark"]
     values = [*values, *written, *contrasted.propose(row, card, values, unsaid)]
     values += supposed.propose(row, reading, card, values)
+    values = came_to.suppose(values, row, card)
     found = findings.find(row, reading, values, left_over, card)
     values += found.proposed
     values += _computed(values, card)

@@ -12,10 +12,10 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import whose
+from voicelog.mapping import bare_figures, whose
 from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.loose import HALF
-from voicelog.mapping.row import ENDED, Cue, Spans, Spot
+from voicelog.mapping.row import ENDED, PLAIN, Cue, Spans, Spot
 from voicelog.mapping.whereabouts import SAID_OF_ALL
 from voicelog.mapping.work_verbs import work
 from voicelog.objects import FieldValue, Mention
@@ -31,8 +31,10 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Field, Reading
     from voicelog.reading.lexicon import Place
 
-_TELLS_TOO = frozenset({"as found", "as left", "except"})
+_TELLS_TOO = frozenset({"as found", "as left", "except", "hedge"})
 """Acts beside which a clause tells how a thing is."""
+_LOOSE = frozenset({"count", "remark"})
+"""What is part of the talk where no value came of it: "the rear one", "first go"."""
 _PARTS = re.compile(r"[,;]\s|\s(?:and|but|while|whereas)\s", re.IGNORECASE)
 _IS_UNDONE = re.compile(
     r"\b(?:I|we|nobody)\s+(?:(?:have|could|did|can|are|am)(?:n['’]?t|\s+not)|will|shall|has)\b"
@@ -76,6 +78,7 @@ def propose(
     """A doubted verdict for each check that a clause tells of and `values` do not hold."""
     checks = {place: each for place, each in fields_of(card).items() if each.type == "check"}
     known = {value.key for value in values}
+    bare_figures.name(row, checks, values)
     for told in _stretches(row, reading, checks, values):
         free = [name for name in told.positions if (*told.place, name) not in known]
         if len(free) < len(told.positions):
@@ -131,6 +134,7 @@ def _stretches(
 ) -> Iterator[_Told]:
     used = _used(row, reading, values)
     topic: Cue | None = None
+    check: Cue | None = None
     anchors = row.anchors
     index = 0
     while index < len(anchors):
@@ -139,6 +143,7 @@ def _stretches(
         if isinstance(anchor, Cue):
             topic = anchor if not anchor.in_spot or topic is None else topic
             place = _named(anchor, checks)
+            check = check if place is None else anchor
             names = whose.places_of(row, index, checks[place]) if place else ()
         elif _is_of_name(row, index, anchor, checks):
             index += 1
@@ -149,6 +154,7 @@ def _stretches(
             spots = [each for each in anchors[index : last + 1] if isinstance(each, Spot)]
             names = tuple(dict.fromkeys(name for spot in spots for name in spot.names))
             place = _field_of(row, anchor, names, checks, topic)
+            place = place or _named_before(row, anchor, names, checks, check)
         index = last + 1
         if place is None or not names:
             continue
@@ -156,14 +162,16 @@ def _stretches(
         excepted = [each for each in behind if _exception(row, anchors[last].end, each) is not None]
         left_out = {name for each in excepted for name in each.names}
         names = tuple(name for name in names if name not in left_out)
-        start, end = _stretch(row, used, anchor.start, anchors[last].end, place, index)
+        at = anchor.start, anchors[last].end
+        start, end = _stretch(row, used, *at, place, index, frozenset(checks[place].positions))
         denied = verdict_words.is_denied(row.text[anchors[last].end : end])
-        told = row.unexplained(start, end, start) or _tells_of_more(row, start, end, place)
+        counted = isinstance(anchor, Cue) and whose.are_counted(row, anchor, checks[place])
+        since = anchor.start if counted else start
+        told = row.unexplained(since, end, since) or _tells_of_more(row, start, end, place)
         told = told or bool(
             verdict_words.said_of_it(row.text[anchors[last].end : end], checks[place])
         )
         begin = row.clause_start(anchor.start)
-        counted = isinstance(anchor, Cue) and whose.are_counted(row, anchor, checks[place])
         led = row.unexplained(begin, anchor.start, begin) and not counted
         strange = denied or told
         so = start < end and not (strange or led) and _says(row, anchor, checks[place])
@@ -197,7 +205,7 @@ def _used(row: Events, reading: Reading, values: Sequence[FieldValue]) -> Spans:
             begin = row.clause_start(each.start)
             end = row.breaks.clause_end(each.end, len(row.text))
             taken.append(Mention("remark", "", begin, end))
-        elif each.kind != "remark" and "misheard_term" not in each.doubts:
+        elif each.kind not in _LOOSE and "misheard_term" not in each.doubts:
             taken.append(each.mention)
     return Spans(taken)
 
@@ -251,6 +259,7 @@ def _stretch(
     last: int,
     place: Place,
     index: int,
+    positions: frozenset[str],
 ) -> tuple[int, int]:
     """Where the talk of a thing named from `first` to `last` begins and ends: at a clause or at
     what tells of something else; nothing where that is told of it."""
@@ -262,9 +271,10 @@ def _stretch(
     end = row.breaks.sentence_end(last, len(row.text))
     while index < len(row.anchors) and (anchor := row.anchors[index]).start < end:
         inside = anchor.start < last  # the "water" of "low water"
-        apart = isinstance(anchor, Spot) or not (
-            place in anchor.places or _is_elsewhere(anchor, place)
-        )
+        if isinstance(anchor, Spot):
+            apart = anchor.unknown or not positions.isdisjoint(anchor.names)
+        else:
+            apart = not (place in anchor.places or _is_elsewhere(anchor, place))
         if not inside and apart:
             cut = _exception(row, last, anchor) if isinstance(anchor, Spot) else None
             cut = row.clause_start(anchor.start) - 1 if cut is None else cut
@@ -292,6 +302,22 @@ def _exception(row: Events, start: int, spot: Spot) -> int | None:
     return found.start() if found is not None and of_all else None
 
 
+def _named_before(
+    row: Events,
+    spot: Spot,
+    names: Sequence[str | None],
+    checks: Mapping[Place, Field],
+    check: Cue | None,
+) -> Place | None:
+    """The check named last of all, one sentence before at most, if it has such places: "overspeed
+    catch, yanked both ropes. Left one bit"."""
+    place = None if check is None or spot.unknown else _named(check, checks)
+    if place is None or check is None or not set(names) <= set(checks[place].positions):
+        return None
+    apart = row.breaks.sentences[spot.start] - row.breaks.sentences[check.start]
+    return place if apart <= 1 and place[0] == row.step_at(spot.start) else None
+
+
 def _field_of(
     row: Events,
     spot: Spot,
@@ -306,6 +332,7 @@ def _field_of(
     here = [p for p in fit if p[0] == row.step_at(spot.start)]
     if topic is not None:
         named = [p for p, plain in topic.places.items() if plain > HALF]
+        named = [p for p in named if topic.places[p] >= PLAIN] or named
         near = row.breaks.between(topic.end, spot.start) < ENDED
         if named and (near or topic.plural):
             return named[0] if len(named) == 1 and named[0] in fit else None

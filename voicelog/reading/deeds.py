@@ -58,6 +58,10 @@ _PERCEIVED = frozenset({"hear", "heard", "get", "got", "received"})
 _HEARD_OR_SEEN = frozenset({"sounder", "lamp"})
 _BADLY = frozenset({"solid", "tight"})
 """ "Seized solid" tells how badly, and nothing good."""
+_HANDLED = frozenset({
+    "activated", "actuated", "lifted", "moved", "opened", "operated", "released", "turned",
+})  # fmt: skip
+_HELD = frozenset({"it", "them"})
 _DEEDS = frozenset({"cut", "cuts", "split"})
 _SOMEBODY_DID = frozenset({"", "and", "i", "ive", "just", "then", "we", "weve"})
 _SOMEBODY = frozenset({"i", "ive", "we", "weve"})
@@ -86,6 +90,7 @@ class Deeds(Conditions):
             stem not in deed_stems()
             or stuck
             or self._is_where_somebody(index)
+            or self._is_handled(index)
             or (word == "straight" and self._goes_beyond(index + 1))
         ):
             return None, 0
@@ -108,6 +113,11 @@ class Deeds(Conditions):
         """ ", there I got 1.3": that is where, and not that it was there."""
         opens = self.words[index] == "there" and self.word(index - 1) in BREAKS | {""}
         return opens and self.word(index + 1) in _SOMEBODY
+
+    def _is_handled(self, index: int) -> bool:
+        """ "Hopper, opened it and the blade ran on": done to see what the thing does."""
+        opens = self.words[index] in _HANDLED and self.word(index - 1) in BREAKS
+        return opens and self.word(index + 1) in _HELD
 
     def _goes_beyond(self, index: int) -> bool:
         """ "Ran straight past", "went straight through": nothing stopped it."""

@@ -187,7 +187,7 @@ class _Scan(Renewals):
                 self.clear()
             return None, 1
         good = key in trade("GOOD") or word in trade("GOOD")
-        if good and self._is_done(index, after):
+        if good and (self._is_done(index, after) or self._is_handled(index)):
             return None, 1
         if good and not self._is_noun(index) and not self._confirms_more(index):
             off = word == "locked" and after in _OUT_OF_USE and not self._asks("lock")

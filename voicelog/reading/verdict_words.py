@@ -172,6 +172,16 @@ def is_denied(said: str) -> bool:
     return _JUST_DENIED.search(said) is not None
 
 
+@cache
+def _heads() -> frozenset[str]:
+    return frozenset(phrase[0] for phrase in _phrases())
+
+
+def begins(word: str) -> bool:
+    """Whether a word is one with which people begin to tell what a thing does, or does not."""
+    return _DENIES.search(word.lower()) is not None or verb_stem(word.lower()) in _heads()
+
+
 def verdict(said: str, field: Field) -> str | None:
     """ "pass" or "fail": what `said` tells most likely of the check `field`; None for nothing."""
     if is_no_finding(said) or _habits().search(said):
