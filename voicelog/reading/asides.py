@@ -216,25 +216,31 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
     return min(end, named if named is not None else end)
 
 
+def _names(mentions: Sequence[Mention]) -> Iterator[Mention]:
+    """The mentions that are names of several words, or places."""
+    for each in mentions:
+        named = each.kind == "term" and "near" not in each.qualifiers and " " in each.text
+        if named or (each.kind == "position" and not each.doubts):
+            yield each
+
+
 def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     """Aside mentions over `text`, given every other mention of it."""
     cursor = _Cursor(mentions)
-    names = [
-        m for m in mentions if m.kind == "term" and "near" not in m.qualifiers and " " in m.text
-    ]
-    places = [m for m in mentions if m.kind == "position" and not m.doubts]
-    named = sorted((*names, *places), key=attrgetter("start"))
+    named = sorted(_names(mentions), key=attrgetter("start"))
     begun = {name.start for name in named}
     covered = 0
     past = _of_the_past(text, mentions)
     apart = {number.start: (number.end, end) for number, end in bounds.differences(text, mentions)}
+    quotes = [*quoted.find(text, mentions)]
+    told = [*apart.values(), *((each.start + 1, each.end) for each in quotes)]
     openers = aside_openers()
     for opener in openers.find(text):
         if opener.start() < covered:
             continue
         kind = openers.kind(opener)
-        if kind == "limit" and any(start <= opener.start() < end for start, end in apart.values()):
-            continue  # "three over the top limit", and what comes then is quoted by nobody
+        if kind == "limit" and any(start <= opener.start() < end for start, end in told):
+            continue  # "three over the top limit", "four is the most allowed": told by itself
         if kind in {"limit", "past", "setting"} and _within_name(opener, kind, named):
             continue
         if kind == "plan" and _TOLD.match(text, opener.start()):
@@ -267,7 +273,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         said = text[start:end].rstrip()
         yield Mention("procedure", said, start, start + len(said), kind, stage="asides")
     yield from questions.find(text, mentions)
-    yield from quoted.find(text, mentions)
+    yield from quotes
     yield from spares.find(text, mentions)
     yield from _figures(text, mentions, past, {start: end for start, (_, end) in apart.items()})
 
