@@ -59,6 +59,8 @@ _UNTIL_IT_DID = re.compile(
     re.IGNORECASE,
 )
 """ "Backwashed it until the water ran clean": what was done, and no plan for what follows."""
+_SO_I = re.compile(r",\s+(?:and|but|so)\s+(?:i|we)\b(?!\s+(?:need|should|want)\b)", re.IGNORECASE)
+""" "That's more than the sheet wants, so I bled it": no figures are quoted behind it."""
 _THAT = re.compile(r"\bthat\s+\Z", re.IGNORECASE)
 _RELATIVE = re.compile(r",\s+(?:which|who|that)\b[^,.;]*\Z", re.IGNORECASE)
 _OWN = re.compile(
@@ -132,6 +134,7 @@ def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> 
     end = _next(_END, text, begin)
     if _COMPARED.search(text, max(0, opener.start() - 24), opener.start()):
         end = _next(_COMMA, text, begin)
+    end = min(end, _next(_SO_I, text, begin))
     taken = begin
     names: list[Mention] = []
     for index, mention in enumerate(ahead):
@@ -216,18 +219,15 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
     return min(end, named if named is not None else end)
 
 
-def _names(mentions: Sequence[Mention]) -> Iterator[Mention]:
-    """The mentions that are names of several words, or places."""
-    for each in mentions:
-        named = each.kind == "term" and "near" not in each.qualifiers and " " in each.text
-        if named or (each.kind == "position" and not each.doubts):
-            yield each
+def _is_name(mention: Mention) -> bool:
+    several = mention.kind == "term" and "near" not in mention.qualifiers and " " in mention.text
+    return several or (mention.kind == "position" and not mention.doubts)
 
 
 def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     """Aside mentions over `text`, given every other mention of it."""
     cursor = _Cursor(mentions)
-    named = sorted(_names(mentions), key=attrgetter("start"))
+    named = sorted(filter(_is_name, mentions), key=attrgetter("start"))
     begun = {name.start for name in named}
     covered = 0
     past = _of_the_past(text, mentions)
