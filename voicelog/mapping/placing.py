@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from dataclasses import dataclass, field
-from itertools import compress
+from itertools import compress, zip_longest
 from operator import attrgetter, not_
 from typing import TYPE_CHECKING
 
@@ -49,6 +49,8 @@ _SOMEBODY = re.compile(r"\s+(?:I|we|they)\b", re.I)
 _TIE = 1e-9
 """Totals nearer than this are the same."""
 _SCORE = attrgetter("score")
+_TOLD = frozenset({"check", "choice"})
+"""Fields of which a verdict is told."""
 _WIDE = 5
 """Cuts tried at each end of a gap."""
 
@@ -77,6 +79,9 @@ def _is_ordinal(said: Said, text: str) -> bool:
     return ordinal and _PAUSE.match(text, said.end) is None
 
 
+_FINE_AT = re.compile(r"\s+(?:at|on|with)\s+(?:(?:a|about|around)\s+)?", re.I)
+
+
 class Placer:
     """Places the values of one note on one card."""
 
@@ -87,7 +92,10 @@ class Placer:
         self.fields = self.scorer.fields
         self.sharing = Sharing(events, self.fields, lexicon)
         standing = [each for each in events.said if not each.dropped]
-        ordinal = [_is_ordinal(each, events.text) for each in standing]
+        ordinal = [
+            _is_ordinal(each, events.text) or self._is_on_number(each, later)
+            for each, later in zip_longest(standing, standing[1:])
+        ]
         self.ordinals = [*compress(standing, ordinal)]
         self.said = [*compress(standing, map(not_, ordinal))]
         self.anchors = [anchor for anchor in events.anchors if not anchor.dropped]
@@ -95,6 +103,20 @@ class Placer:
         """Gaps that begin with a place which closes the number before them."""
         self.gaps = self._make_gaps()
         self.contexts = self._make_contexts()
+
+    def _is_on_number(self, said: Said, later: Said | None) -> bool:
+        """ "Treble's fine at eleven": a verdict on the number behind it comes between no place and
+        its value, unless the place may name what is checked."""
+        plain = "verdict" in said.mention.qualifiers and said.mention.value == "pass"
+        if later is None or not plain or not later.is_number or said.option is not None:
+            return False
+        row = self.events
+        start = row.breaks.sentence_start(said.start), row.clause_start(said.start)
+        ahead = [a for a in row.anchors_in(start[0], said.start) if a.end > start[1]]
+        named = (place for each in ahead if isinstance(each, Cue) for place in each.places)
+        told = {self.fields[place].type for place in named if said.step in {None, place[0]}}
+        placed = any(isinstance(each, Spot) for each in ahead) and told.isdisjoint(_TOLD)
+        return placed and _FINE_AT.fullmatch(row.text, said.end, later.start) is not None
 
     # --- gaps -------------------------------------------------------------------
 

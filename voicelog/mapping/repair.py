@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import came_right, found_states, remaining, reworked, told_since
+from voicelog.mapping import came_right, found_states, remaining, reworked, taken_back, told_since
 from voicelog.mapping.exceptions import Excepted
 from voicelog.mapping.row import Cue, Spot
 
@@ -166,20 +166,32 @@ class _Repair(Excepted):
         return True
 
     def slip(self, word: Mention) -> None:
-        new = self.after(word.end)
+        at = self._past_excuse(word)
+        new = self.after(at)
         old = next(self.before(word.start), None)
         pointing = _POINTING.match(self.events.text, word.end) is not None
         if old is not None and (pointing or word.text.lower() not in {"rather", "actually", "no"}):
-            near = new is not None and not self.events.breaks.between(word.end, new.start)
+            near = new is not None and not self.events.breaks.between(at, new.start)
             if not near and self.relocate(word):
                 return
         if new is None or old is None or not _alike(old, new):
             return
-        if word.start - old.end > 24 or new.start - word.end > 24:
+        if word.start - old.end > 24 or new.start - at > 24:
             return
         if self.anchors_in(old.end, new.start):
             return
         self._replace_in_doubt(old, new)
+
+    def _past_excuse(self, word: Mention) -> int:
+        """Where the words end that tell what went wrong: "no, counted one twice, four"."""
+        end = taken_back.past_excuse(self.events.text, word.end)
+        for each in self.events.said_in(word.end, end):
+            self.said.remove(each)
+            self.events.aside.append(each)
+        for anchor in self.anchors_in(word.end, end):
+            anchor.dropped = True
+        self.starts = [each.start for each in self.said]
+        return end
 
     def _replace_in_doubt(self, old: Said, new: Said) -> None:
         self.drop(old, new)

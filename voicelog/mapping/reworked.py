@@ -14,8 +14,18 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping.found_and_left import DEALT
 from voicelog.mapping.row import PLAIN, Cue, Spot
-from voicelog.mapping.unit_fit import alike, compatible
-from voicelog.mapping.work_told import AFTER, FITTED, FOUND, IS, is_seen_to, lead, pieces, told
+from voicelog.mapping.unit_fit import OTHER_SIZE, alike, compatible, far_apart
+from voicelog.mapping.work_told import (
+    AFTER,
+    FITTED,
+    FOUND,
+    IS,
+    came_of,
+    is_seen_to,
+    lead,
+    pieces,
+    told,
+)
 from voicelog.mapping.work_verbs import work as of_work
 
 if TYPE_CHECKING:
@@ -66,15 +76,20 @@ def mark(row: Events, card: Card) -> None:
             for e in numbers[max(0, index - _REACH) : index]
             if e not in row.aside[-_REACH:] and "ordinal" not in e.mention.qualifiers
         ]
-        counted = [each for each in before if _is_amount(row, each)]
+        unit = next((e.mention.unit for e in (left, *before) if e.mention.unit), None)
+        counted = [each for each in before if _is_amount(row, each, unit)]
         akin = [each for each in before if each not in counted and alike(each, left)]
         known = akin and not _is_another(row, akin[-1], left, fields)
         known = known and not _of_another_place(row, akin[-1], left, fields)
         work = told(row, akin[-1], left) if known else []
         if not work:
             continue
-        if not FOUND & akin[-1].tags and all(_AGAIN.fullmatch(row.text, *each) for each in work):
+        again = not FOUND & akin[-1].tags and all(_AGAIN.fullmatch(row.text, *e) for e in work)
+        if again or came_of(row, akin[-1], left):
             left.doubts.append("two_values")  # either may be meant
+        for each in (e for e in counted if _is_of_other_size(e, unit)):
+            row.said.remove(each)
+            row.aside.append(each)
         left.found = _candidates(row, akin, work[0][0])
         spot = _place(row, work, left, counted, fields)
         _forget(row, work, left, spot, fields)
@@ -144,15 +159,26 @@ def _doubt_before(row: Events, aside: Said, numbers: Sequence[Said]) -> None:
         before[-1].doubts.append("two_values")
 
 
-def _is_amount(row: Events, said: Said) -> bool:
-    """Whether a bare number tells how much was done, or to which of the places."""
+def _is_amount(row: Events, said: Said, usual: str | None) -> bool:
+    """Whether a bare number, or a measure of another size than what came of it, tells how much was
+    done, or a bare one to which of the places: "cut back twenty metres and measured 7.6 mm"."""
     fitted = FITTED.match(row.text, said.start)
     if fitted is not None and fitted.end() >= said.end:
         return True
-    if said.mention.unit is not None or (said.tags and _place_meant(row, said) is None):
+    larger = _is_of_other_size(said, usual)
+    if (said.mention.unit and not larger) or (said.tags and larger):
+        return False
+    if said.tags and _place_meant(row, said) is None:
         return False
     piece = lead(row, max(0, said.start - _NAMED), said.start), said.start
     return of_work().match(row.text, *piece) is not None or is_seen_to(row.text, *piece)
+
+
+def _is_of_other_size(said: Said, usual: str | None) -> bool:
+    """Whether a measure is of quite another size than those beside it: "twenty metres"."""
+    unit = said.mention.unit
+    akin = unit is not None and usual is not None and compatible(unit, usual)
+    return akin and far_apart(unit or "", usual or "", OTHER_SIZE)
 
 
 def _place_meant(row: Events, said: Said) -> Spot | None:
@@ -271,7 +297,12 @@ def _forget(
 def _had_it(row: Events, left: Said, named: Sequence[Field], fields: Sequence[Field]) -> bool:
     """Whether the thing worked on is the one that the value before was of, as its place tells:
     "bottom right was down to three millimetres, new liner fitted, eight"."""
-    spot = _place_of(row, left.found[-1])
+    found = left.found[-1]
+    ahead = row.anchors_in(row.breaks.sentence_start(found.start), found.start)
+    last = [each for each in ahead if isinstance(each, Cue) and each.plainest >= PLAIN][-1:]
+    if last and {each.name for each in named} <= {place[1] for place in last[0].places}:
+        return True  # "chain length was 1017, put a new length of chain in"
+    spot = _place_of(row, found)
     if spot is None:
         return False
     placed = [each for each in fields if spot.names and set(spot.names) <= set(each.positions)]

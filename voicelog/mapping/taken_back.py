@@ -6,6 +6,7 @@ stands instead is for a person to say. Common practice, no source.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,19 @@ if TYPE_CHECKING:
     from voicelog.objects import FieldValue
 
 _CORRECTED = frozenset({"correction", "disregard", "negative again", "slip", "strike"})
+
+_EXCUSE = re.compile(
+    r"[\s,]*(?:[a-z'’]+\s+){0,6}?(?:mis(?:read|heard|counted)|upside\s+down|twice"
+    r"|wrong\s+(?:chart|column|end|gauge|line|number|one|page|range|row|scale|side))\b[^,.;\d]{0,24}[,.;]\s+",
+    re.IGNORECASE,
+)
+""" "No wait, I had the rule upside down, eighteen": why the value before it does not stand."""
+
+
+def past_excuse(text: str, at: int) -> int:
+    """Where the words end that tell at `at` why a value does not stand; `at` where none do."""
+    excuse = _EXCUSE.match(text, at)
+    return at if excuse is None else excuse.end()
 
 
 def doubt(values: Sequence[FieldValue], row: Events) -> list[FieldValue]:

@@ -21,7 +21,7 @@ FOUND = frozenset({"as found", "as found weak"})
 _PIECE = re.compile(r"[,.;:](?:\s+|\Z)|\s+(?:and|so|then|but)\s+", re.IGNORECASE)
 READ_ANEW = re.compile(
     r"\s*(?:(?:and|then|so|but|i|we|it|she|had|to|just|only)\s+)*"
-    r"(?:re)?(?:did|drove|flew|got|ran|loaded|emptied|warmed|cooled|checked|counted|gauged|measured|read|repeated|swung|tested|timed|tried|weighed|took\s+(?:it|that|them)\s+again|swapped\s+(?:gauges?|meters?|testers?)"
+    r"(?:re)?(?:did|drove|flew|got|ran|loaded|emptied|warmed|cooled|checked|counted|gauged|measured|read|repeated|settled|swung|tested|timed|tried|weighed|took\s+(?:it|that|them)\s+again|swapped\s+(?:gauges?|meters?|testers?)"
     r"|[a-z]+ed\s+(?:the|my)\s+(?:[a-z]+\s+)?(?:gauge|meter|tester|clamp|probe))\b",
     re.IGNORECASE,
 )
@@ -49,7 +49,7 @@ _SINCE = r"(?:after|once|since|when|with)\s+(?:[a-z'’-]+\s+){1,6}?"
 _WITH_IT = re.compile(r"\s*(?:(?:and|so|but)[\s,]+)*" + _SINCE, re.IGNORECASE)
 _IT_CAME_TO = re.compile(
     r"\s*(?:(?:and|so|but|" + AFTER + r")[\s,]+|" + _SINCE + r")*"
-    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|(?P<next>(?:the\s+)?(?:second|next)\s+(?:go|time|try)(?=\s+(?:it|she)\s))|second\s+(?:go|time|try)|got)"
+    r"(?P<it>(?:it|she|he|they)(?:['’](?:s|re)|\s+[a-z]+)|that\s+time|(?P<next>(?:the\s+)?(?:second|next)\s+(?:go|time|try)(?=\s+(?:it|she)\s)|re-?(?:checked|gauged|measured|tested)\b)|second\s+(?:go|time|try)|got)"
     r"(?:\s+[a-z'’-]+){0,4}\s*\Z",
     re.IGNORECASE,
 )
@@ -171,17 +171,37 @@ def told_again(row: Events, found: Said, left: Said) -> bool:
     told_from = 0 if came_to is None else came_to.end("it") if anew else came_to.start("it")
     if row.anchors_in(begin + told_from, left.start):
         return False
-    past = (
-        bool(FOUND & found.tags)
-        or _had(row, found)
-        or _AT_FIRST.match(row.text, found.end) is not None
-        or _TRIED_AGAIN.search(row.text, found.end, begin) is not None
-    )
+    past = _was_so(row, found, begin)
     if _IT_IS.match(words) is None:
-        return (past or behind or anew) and came_to is not None
+        return (past or behind or anew or came_of(row, found, left)) and came_to is not None
     behind_it = row.anchors_in(left.end, row.breaks.clause_end(left.end, len(row.text)))
     placed = any(isinstance(each, Spot) for each in behind_it)
     return marked or again or (not placed and IS.search(words) is not None)
+
+
+def _was_so(row: Events, found: Said, until: int) -> bool:
+    """Whether the value before "was" so, or so at first, or another try was told since."""
+    return (
+        bool(FOUND & found.tags)
+        or _had(row, found)
+        or _AT_FIRST.match(row.text, found.end) is not None
+        or _TRIED_AGAIN.search(row.text, found.end, until) is not None
+    )
+
+
+def came_of(row: Events, found: Said, left: Said) -> bool:
+    """Whether work was told right before a number that "it goes at" or "I got", though nobody said
+    that the one before "was" so: "1380 kilonewtons, wound the screw in and got 1440"."""
+    begin = lead(row, found.end, left.start)
+    words = row.text[begin : left.start]
+    told = _IT_CAME_TO.match(words)
+    if told is None or told["next"] or _IT_IS.match(words) or _was_so(row, found, begin):
+        return False
+    if begin == found.end or _MARK.search(words) or _MARK_BEHIND.match(row.text, left.end):
+        return False
+    done = [each for each in pieces(row, found.end, left) if each[1] < left.start]
+    near = bool(done) and not row.text[done[-1][1] : begin].strip(" ,.;").replace("and", "")
+    return near and READ_ANEW.match(row.text, *done[-1]) is None
 
 
 def _is_bare_behind_work(row: Events, found: Said, left: Said, begin: int) -> bool:
@@ -227,8 +247,9 @@ def done_before(row: Events, found: Said) -> list[tuple[int, int]]:
 
 
 _AFTER_WORK = re.compile(
-    r"\s*,?\s*(?:after|once|since)\s+(?:"
+    r"\s*,?\s*(?:after|once|since|(?P<now>now)(?:\s+that)?)\s+(?:"
     r"(?:(?:i|we|he|she|they)(?:['’](?:d|ve)|\s+had|\s+have)?)\s+(?P<did>[a-z]+)"
+    r"|(?:it|they|(?:the|that)\s+[a-z]+)(?:['’](?:s|re)|\s+(?:is|are|has|have))(?:\s+been)?\s+(?P<done>[a-z]+)"
     r"|(?:re-?)?(?P<doing>[a-z]{2,}ing)(?!\s+for\b)"
     r"|(?:the|a|an|my)\s+(?:new\s+[a-z]+|(?P<job>[a-z-]+))(?=\s*(?:[,.;]|\Z|(?:went|was|were|had)\b)))"
     r"(?:\s+(?!(?:and|but|then)\b)[^\W\d_]+){0,5}",
@@ -242,8 +263,10 @@ def done_behind(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
     work = _AFTER_WORK.match(row.text, left.end)
     if work is None or row.anchors_in(lead(row, found.end, left.start), left.start):
         return []
-    did, words = work["did"], talk().everyday
-    at = work.start("did")
+    did, words = work["did"] or work["done"], talk().everyday
+    at = max(work.start("did"), work.start("done"))
+    if did is None and work["now"]:
+        return []
     if did is not None and (not of_work().match(row.text, at) or READ_ANEW.match(row.text, at)):
         return []
     doing, job = (work["doing"] or "").lower(), (work["job"] or "").lower()
@@ -269,10 +292,20 @@ def is_replaced(row: Events, found: Said, left: Said) -> bool:
     return _OLD.search(row.text, row.breaks.sentence_start(found.start), found.start) is not None
 
 
+def _left_at(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
+    """ "Was 19 mm, moved the motor back and left it at 11 mm": plain words tell of the number."""
+    plain = "as left" in left.tags and bool(FOUND & found.tags)
+    plain = plain and left.mention.unit in {None, found.mention.unit}
+    begin = lead(row, found.end, left.start)
+    if not plain or row.anchors_in(begin, left.start) or row.breaks.between(found.end, begin) > 1:
+        return []
+    return [each for each in pieces(row, found.end, left) if each[1] <= begin]
+
+
 def told(row: Events, found: Said, left: Said) -> list[tuple[int, int]]:
     """The pieces of the talk that tell of work between what was found and what was left, empty
     ones where it is told otherwise; none where nothing was done."""
-    work = worked_to(row, found, left)
+    work = worked_to(row, found, left) or _left_at(row, found, left)
     if not work and told_again(row, found, left):
         work = pieces(row, found.end, left) or done_before(row, found)
     work = work or done_behind(row, found, left)

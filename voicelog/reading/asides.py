@@ -59,6 +59,8 @@ _UNTIL_IT_DID = re.compile(
     re.IGNORECASE,
 )
 """ "Backwashed it until the water ran clean": what was done, and no plan for what follows."""
+_SO_I = re.compile(r",\s+(?:and|but|so)\s+(?:i|we)\b(?!\s+(?:need|should|want)\b)", re.IGNORECASE)
+""" "That's more than the sheet wants, so I bled it": no figures are quoted behind it."""
 _THAT = re.compile(r"\bthat\s+\Z", re.IGNORECASE)
 _RELATIVE = re.compile(r",\s+(?:which|who|that)\b[^,.;]*\Z", re.IGNORECASE)
 _OWN = re.compile(
@@ -132,6 +134,7 @@ def _limit_scope(text: str, opener: re.Match[str], ahead: Sequence[Mention]) -> 
     end = _next(_END, text, begin)
     if _COMPARED.search(text, max(0, opener.start() - 24), opener.start()):
         end = _next(_COMMA, text, begin)
+    end = min(end, _next(_SO_I, text, begin))
     taken = begin
     names: list[Mention] = []
     for index, mention in enumerate(ahead):
@@ -216,25 +219,28 @@ def _scope(text: str, kind: str, opener: re.Match[str], ahead: Sequence[Mention]
     return min(end, named if named is not None else end)
 
 
+def _is_name(mention: Mention) -> bool:
+    several = mention.kind == "term" and "near" not in mention.qualifiers and " " in mention.text
+    return several or (mention.kind == "position" and not mention.doubts)
+
+
 def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
     """Aside mentions over `text`, given every other mention of it."""
     cursor = _Cursor(mentions)
-    names = [
-        m for m in mentions if m.kind == "term" and "near" not in m.qualifiers and " " in m.text
-    ]
-    places = [m for m in mentions if m.kind == "position" and not m.doubts]
-    named = sorted((*names, *places), key=attrgetter("start"))
+    named = sorted(filter(_is_name, mentions), key=attrgetter("start"))
     begun = {name.start for name in named}
     covered = 0
     past = _of_the_past(text, mentions)
     apart = {number.start: (number.end, end) for number, end in bounds.differences(text, mentions)}
+    quotes = [*quoted.find(text, mentions)]
+    told = [*apart.values(), *((each.start + 1, each.end) for each in quotes)]
     openers = aside_openers()
     for opener in openers.find(text):
         if opener.start() < covered:
             continue
         kind = openers.kind(opener)
-        if kind == "limit" and any(start <= opener.start() < end for start, end in apart.values()):
-            continue  # "three over the top limit", and what comes then is quoted by nobody
+        if kind == "limit" and any(start <= opener.start() < end for start, end in told):
+            continue  # "three over the top limit", "four is the most allowed": told by itself
         if kind in {"limit", "past", "setting"} and _within_name(opener, kind, named):
             continue
         if kind == "plan" and _TOLD.match(text, opener.start()):
@@ -267,7 +273,7 @@ def find(text: str, mentions: Sequence[Mention]) -> Iterator[Mention]:
         said = text[start:end].rstrip()
         yield Mention("procedure", said, start, start + len(said), kind, stage="asides")
     yield from questions.find(text, mentions)
-    yield from quoted.find(text, mentions)
+    yield from quotes
     yield from spares.find(text, mentions)
     yield from _figures(text, mentions, past, {start: end for start, (_, end) in apart.items()})
 

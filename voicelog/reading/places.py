@@ -349,7 +349,8 @@ class Places:
         while self._free(at):
             verb = self._text(at).endswith("ed") or self._text(at) in _PARTICIPLES
             verb = verb or self._is_way(at)
-            verb = verb and self._text(at + 1) in ("at", "to")
+            timed = self._text(at + 1) == "in" and self._is_time(at + 2)  # "tripped in 22 ms"
+            verb = verb and (timed or self._text(at + 1) in ("at", "to"))
             pair = self._text(at), self._text(at + 1)
             is_ = pair == ("'", "s")  # "3's"
             ordered = pair[0] == "in" and pair[1] in ("order", "turn", "sequence")

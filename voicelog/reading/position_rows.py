@@ -134,7 +134,7 @@ class Rows(ToldPlaces):
         if not many and len(values) == 1:
             row = list(values)
             end = self._more(row, last, numbers, many=True)
-            if len(row) > 2 and not self._value_follows(end):
+            if len(row) > 2 and (not self._value_follows(end) or self._row_behind(end, len(row))):
                 values[:] = row
                 return end
         return self._more(values, last, numbers, many=many)

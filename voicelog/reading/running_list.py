@@ -25,6 +25,9 @@ REACH = 60
 """Atoms behind a position after which a bare "two" no longer continues the list."""
 SAME = frozenset({"same", "ditto", "likewise"})
 _PAIR = 2
+_LEAD = 6
+"""Words before a value that are looked for again before the next one, at most."""
+_TO_NUMBER = frozenset({"at", "by", "in", "on", "to", "with"})
 BREAKS = frozenset({",", ";", ".", ":", "and", "then", "but"}) | SAME
 
 STOPS = frozenset({".", ";"})
@@ -45,6 +48,8 @@ class RunningList:
     """Where the list was last heard of."""
     resume: int = -1
     """Index behind the last value: there a new position may follow without a pause."""
+    told_at: int = -1
+    """Index behind the place that was named last, where its value is told."""
     filled: bool = True
     """Whether the place that was named last has a number behind it."""
     again: frozenset[int] = frozenset()
@@ -149,10 +154,25 @@ class Listed(Fused):
         context.groups = tuple(groups)
         context.again = frozenset()
         context.used |= set(values)
-        context.at = at
+        context.at = context.told_at = at
         context.filled = False
         if values:
             context.last = values[-1]
+
+    def _past_links(self, at: int) -> int:
+        """The same, and behind the words that led to the value of the place before: "one trips in
+        twenty two, two trips in twenty four, three in twenty one"."""
+        link = super()._past_links(at)
+        before = self._context.told_at
+        if not self._context.running(link) or not 0 <= before < link:
+            return link
+        words = [self._text(before + each) for each in range(_LEAD)]
+        for count in range(1, _LEAD + 1):
+            again = [self._text(link + each) for each in range(count)]
+            told = again == words[:count] or (count == 1 and again[0] in words)
+            if again[-1] in _TO_NUMBER and told:
+                return super()._past_links(link + count)
+        return link
 
     def _trail(self, groups: Sequence[PositionGroup], values: Sequence[int], at: int) -> None:
         """Note places that stood behind their value."""

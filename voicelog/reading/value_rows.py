@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from voicelog.reading.position_words import PositionGroup
 
+_OVER = frozenset({"/", "over"})
 _LONGEST = 6
 """Atoms of one value at most."""
 _PAUSES = frozenset({".", ",", ":"})
@@ -40,6 +41,11 @@ class ValueRows(Places):
         first += self._text(first) in _PAUSES
         if not 2 <= count <= _MOST or not self._free(first):
             return
+        if _are_all(count, groups):
+            ways = list(self._ways(first, self._past_row(first), count, ()))
+            if len(ways) == 1:  # "zones one to five, five forty, five twenty, ..."
+                self._passage.cuts.update(ways[0][1:])
+                return
         end = first
         while self._in_row(end, first):
             end += 1
@@ -106,21 +112,28 @@ class ValueRows(Places):
         unit += self._text(unit) == "in"
         end = self._past_unit(unit)
         at = end if end > unit else at
-        if count <= _FEW or self._text(at) not in _PAUSES:
+        if count < _FEW or self._text(at) not in _PAUSES:
             return False
         first, found = at + 1, 0
         while found <= count and self._free(first):
             number = self._passage.numerals(first).number(first)
             if number is None:
                 break
-            found, first = found + 1, number.last
+            found, first = found + 1, self._past_reference(number.last)
             first += self._text(first) == ","
             first += self._text(first) == "and"
         return found == count
 
+    def _past_reference(self, at: int) -> int:
+        """Index behind the reference of a ratio: "73/80", "seventy three over eighty"."""
+        over = self._text(at) in _OVER and self._free(at + 1)
+        number = self._passage.numerals(at + 1).number(at + 1) if over else None
+        return at if number is None else number.last
+
     def _past_values(self, at: int, count: int, groups: Sequence[PositionGroup]) -> int:
         """Index behind a row of as many values as places, each of which its field may hold: "five
         to eight: one ninety, one ninety two, ...", where no "one" is a place passed over before."""
+        groups = () if _are_all(count, groups) else groups
         first = self._past_links(at)
         first += self._text(first) in _PAUSES
         end, found = at, 0
@@ -146,7 +159,8 @@ class ValueRows(Places):
     ) -> Iterator[tuple[int, ...]]:
         """Every way to read `count` values from `at` to `end`: where each begins; at most two.
 
-        With `apart`, "twenty three" may be cut, too: "three twenty, three eighteen".
+        With `apart`, "twenty three" may be cut, too: "three twenty, three eighteen"; without
+        `groups` any value may be meant, but each stands behind a pause.
         """
         stack: list[tuple[int, tuple[int, ...]]] = [(at, ())]
         found = 0
@@ -159,6 +173,8 @@ class ValueRows(Places):
                 continue
             begin = here + (bool(begun) and self._text(here) == ",")
             begin += bool(begun) and self._text(begin) == "and"
+            if begun and begin == here and not groups:
+                continue
             for stop in range(begin + 1, min(end, begin + _LONGEST) + 1):
                 if self._parts_a_number(stop, apart=apart):
                     continue
@@ -179,4 +195,9 @@ class ValueRows(Places):
     def _may_be(self, value: Decimal, groups: Sequence[PositionGroup]) -> bool:
         if any(group.ratio for group in groups):
             return _RATIO[0] <= value <= _RATIO[1]
-        return any(group.plausible(value) for group in groups)
+        return not groups or any(group.plausible(value) for group in groups)
+
+
+def _are_all(count: int, groups: Sequence[PositionGroup]) -> bool:
+    """Whether `count` places are all that there are, so that no other one can be told behind."""
+    return all(len(group.numbers) == count for group in groups)
