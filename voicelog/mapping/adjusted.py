@@ -159,7 +159,10 @@ class Adjusted:
             for each in listed:
                 each.tags.add(f"{value} weak" if weak else value)
                 each.tags |= first_only
-            if _BASE_FORM.match(word.text):
+            begin = self.events.clause_start(word.start)  # "pulled the lower up to 410"
+            worked = _WORKS.match(self.events.text, begin, word.start)
+            placed = any(isinstance(a, Spot) for a in self.anchors_in(word.start, word.end))
+            if _BASE_FORM.match(word.text) and not (worked and placed):
                 new.tags.add("instruction")
 
     def _stands_behind(self, word: Mention, old: Said | None) -> bool:

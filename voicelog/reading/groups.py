@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _EACH = frozenset({"both", "each"})
 _AT = frozenset({"at", "in", "on"})
 _TOGETHER = frozenset({"all", "both", "each", "every", "rest", "others", "remaining"})
+_COMPARED = frozenset({"like", "than", "unlike"})
 _REST = frozenset({"rest", "others", "remaining"})
 _OUT_OF = frozenset({"any", "either", "neither", "none"})
 _WE = frozenset({"we", "us"})
@@ -145,8 +146,12 @@ class Groups(HeardGroups):
 
     def _is_no_group(self, at: int) -> bool:
         """Whether the words at `at` are said of the place before them ("the rear pair both 3.4"),
-        tell where things are ("two cracked, both at the middle"), or are a place of the step
-        themselves ("both pumps" beside pump one and pump two)."""
+        tell where things are ("two cracked, both at the middle"), are only compared with ("up to
+        300 like the rest"), or are a place of the step themselves ("both pumps" beside pump one and
+        pump two)."""
+        before = at - 1 - (self._text(at - 1) == "the")
+        if self._text(at) in _REST and before >= 0 and self._text(before) in _COMPARED:
+            return True
         behind = at > 0 and self._text(at) == "both" and self._claims[at - 1] == NAME
         if behind and self._value_follows(at + 1):
             return True
