@@ -6,12 +6,12 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping import denied_things, plainly, roles
+from voicelog.mapping import by_unit, denied_things, plainly, roles
 from voicelog.mapping.adjusted import LEFT
 from voicelog.mapping.joined_names import JOINED
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.phonetics import alike
-from voicelog.reading.labels import OWN, belonging, head, keys_of, names, noun
+from voicelog.reading.labels import OWN, belonging, head, keys_of, names
 from voicelog.reading.spoken import lexemes
 from voicelog.reading.talk import talk
 from voicelog.reading.words import tokenise, word_key
@@ -40,8 +40,8 @@ def doubt(
     """The doubt of a place in `field` that nothing named plainly, among words that nothing
     explains; `before` is where the value before it ended."""
     said, target = placement.said, placement.targets[0]
-    if target.by_unit:
-        return _by_unit(row, placement, field, unexplained=unexplained)
+    if target.by_unit or by_unit.is_spent(said, field, target):
+        return by_unit.doubt(row, placement, field, unexplained=unexplained)
     counted = said.kind == "remark" and field.type == "count"
     if counted and not denied_things.are_counted(row, said, field):
         return "loosely_named"
@@ -71,21 +71,6 @@ def doubt(
     return "loosely_named" if loosely and not named else None
 
 
-def _by_unit(row: Events, placement: Placement, field: Field, *, unexplained: bool) -> str | None:
-    """The doubt of what its unit alone, or an option that is its own, gave to the field."""
-    said = placement.said
-    if said.option is not None:
-        # "corrosion light at the pulley" is not "light" wear of something else
-        start = row.clause_start(said.start)
-        end = row.breaks.clause_end(said.end, len(row.text))
-        own = placement.targets[0].spot if _is_spoken_of(row, said, field) else None
-        named = any(anchor is not own for anchor in row.anchors_in(start, end))
-        return "placed_by_unit" if named or unexplained else None
-    pronoun = said.mention.text.lower() == "one"  # "south one bone dry"
-    none = "none" in said.mention.qualifiers  # "collector nil" may be of what is measured
-    return "placed_by_unit" if unexplained or pronoun or none else None
-
-
 def _is_left_out(row: Events, said: Said, spot: Spot | None) -> bool:
     """Whether a fault is told of a place that was left out of what is good, right behind it: "all
     good except number two, the eye's bent"."""
@@ -96,18 +81,6 @@ def _is_left_out(row: Events, said: Said, spot: Spot | None) -> bool:
         word.value == "except" and not row.unexplained(word.end, spot.start, word.end)
         for word in row.words_in(start, spot.start)
     )
-
-
-def _is_spoken_of(row: Events, said: Said, field: Field) -> bool:
-    """Whether a name said before has the noun of a field: "hoses expire in May. All three
-    sound"."""
-    words = {
-        word_key(word)
-        for cue in row.named
-        if isinstance(cue, Cue) and not cue.near and cue.end <= said.start
-        for word in cue.mention.text.split()
-    }
-    return noun(field) in words
 
 
 def _is_loose(

@@ -67,6 +67,7 @@ def doubt(
         if one.targets and tries.again(row, one, other):
             one.said.doubts.append("two_values")
             other.said.doubts.append("ambiguous_place")
+        lost = lost or number_pairs.may_be_that(row, one, other)
         if one.targets and guessed and (lost or number_pairs.second_value(row, one, other)):
             one.said.doubts.append("number_beside_number")
         elif (

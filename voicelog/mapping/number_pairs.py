@@ -91,6 +91,15 @@ def second_value(row: Events, one: Placement, other: Placement) -> bool:
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
 
 
+def may_be_that(row: Events, one: Placement, other: Placement) -> bool:
+    """ "Broken wires two, could be three": whether a number that found no field is what the one
+    before it may be as well."""
+    first, second = one.said, other.said
+    open_ = {"about", "hedged"} & {*second.doubts, *second.mention.doubts}
+    named = row.anchors_in(first.end, second.start)
+    return bool(open_) and first.kind == second.kind and not named and near(first, second)
+
+
 def near(one: Said, other: Said) -> bool:
     """Whether two numbers are of a size."""
     first, second = one.mention.value, other.mention.value
