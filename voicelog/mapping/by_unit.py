@@ -1,4 +1,4 @@
-"""By unit: what its unit alone, an option of its own or a place gave to a field that nobody named."""
+"""By unit: what its unit, an option of its own or a place gave to a field that nobody named."""
 
 from __future__ import annotations
 

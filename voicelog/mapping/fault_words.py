@@ -38,15 +38,24 @@ def doubts(row: Events, placement: Placement, field: Field) -> Iterator[str]:
 _STOPS = frozenset({
     "cuts", "drops", "holds", "interrupts", "isolates", "kills", "shuts", "stop", "stops", "trips",
 })  # fmt: skip
+_MOVES = frozenset({"going", "moving", "running", "spinning", "turning"})
+_OFF = re.compile(r"(?<=\blocked)(?:\s+(?:it|them|that|her|him))?\s+(?:off|out)\b", re.IGNORECASE)
+""" "Locked it off at the wall": kept from running, and no word on a lock."""
 _CUT = re.compile(r"cuts?", re.IGNORECASE)
 _DEAD = re.compile(r"\b(?:cut|stopped|stops)\s+\Z", re.IGNORECASE)
 
 
 def _is_what_it_does(row: Events, placement: Placement, field: Field) -> bool:
     """ "Pulled the lanyard, engine cut straight away", where the label wants that it stops: no
-    fault of a thing that is cut."""
+    fault of a thing that is cut; and "kept turning" is nothing good."""
     said, words = placement.said, frozenset(field.label.lower().replace(",", " ").split())
-    if said.mention.value != "fail" or _STOPS.isdisjoint(words):
+    if placement.targets[0].fit.value == "pass" and _OFF.match(row.text, said.end):
+        return not any(word.startswith(("lock", "isolat")) for word in words)
+    if _STOPS.isdisjoint(words):
+        return False
+    if placement.targets[0].fit.value == "pass":
+        return said.mention.text.lower() in _MOVES
+    if said.mention.value != "fail":
         return False
     near = row.text[max(0, said.start - 10) : said.start]
     return _CUT.fullmatch(said.mention.text) is not None or (

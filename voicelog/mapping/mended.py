@@ -35,6 +35,7 @@ _CLAUSES = 2
 _REACH = 120
 """Characters behind a fault within which "cleaned the lot" is of it."""
 _WAS = re.compile(r"\b(?:was|were|had\s+been)\s+(?:[a-z]+\s+)?\Z", re.IGNORECASE)
+_AT_FIRST = re.compile(r"[\s,]+(?:at\s+first|initially|to\s+(?:begin|start)\s+with)\b", re.I)
 _NOW = re.compile(r"\b(?:now|again|since)\b", re.IGNORECASE)
 
 
@@ -49,8 +50,10 @@ def is_mended(row: Events, placement: Placement, lexicon: Lexicon) -> bool:
 def is_seen_to(row: Events, said: Said) -> bool:
     """Whether the clauses behind a fault tell that something was done about it."""
     at, last = said.end, row.breaks.sentence_end(said.end, len(row.text))
-    if _WAS.search(row.text, max(0, said.start - 24), said.start):
-        if _NOW.search(row.text, at, last) and not _names_any(row, at, last):
+    was = _WAS.search(row.text, max(0, said.start - 24), said.start)
+    if was or _AT_FIRST.match(row.text, said.end):
+        now = _NOW.search(row.text, at, last)
+        if now is not None and not _names_any(row, at, now.start()):
             return True
         good = (each for each in row.said_in(at, last) if each.mention.value == "pass")
         if any(not _names_any(row, at, each.start) for each in good):

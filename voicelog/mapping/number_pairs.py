@@ -95,9 +95,21 @@ def may_be_that(row: Events, one: Placement, other: Placement) -> bool:
     """ "Broken wires two, could be three": whether a number that found no field is what the one
     before it may be as well."""
     first, second = one.said, other.said
+    if row.anchors_in(first.end, second.start):
+        return False
     open_ = {"about", "hedged"} & {*second.doubts, *second.mention.doubts}
-    named = row.anchors_in(first.end, second.start)
-    return bool(open_) and first.kind == second.kind and not named and near(first, second)
+    alike = bool(open_) and first.kind == second.kind and near(first, second)
+    return alike or _repeats_place(row, one)
+
+
+def _repeats_place(row: Events, one: Placement) -> bool:
+    """ "All but five, five takes three point six": the place is named once more."""
+    spot = one.targets[0].spot if one.targets else None
+    if spot is None or spot.end > one.said.start:
+        return False
+    named = row.text[spot.start : spot.end].lower()
+    between = row.text[spot.end : one.said.start].strip()
+    return between == "," and row.text[one.said.start : one.said.end].lower() == named
 
 
 def near(one: Said, other: Said) -> bool:
