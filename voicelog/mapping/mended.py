@@ -34,6 +34,8 @@ _ONLY_TOLD = frozenset({
 _CLAUSES = 2
 _REACH = 120
 """Characters behind a fault within which "cleaned the lot" is of it."""
+PUT_IN = re.compile(r"\s+ones?\s+(?:back\s+)?(?:fitted|in|on)\b", re.IGNORECASE)
+""" "Put a clean one in": behind the state of what was put there."""
 _WAS = re.compile(r"\b(?:was|were|had\s+been)\s+(?:[a-z]+\s+)?\Z", re.IGNORECASE)
 _AT_FIRST = re.compile(r"[\s,]+(?:at\s+first|initially|to\s+(?:begin|start)\s+with)\b", re.I)
 _NOW = re.compile(r"\b(?:now|again|since)\b", re.IGNORECASE)

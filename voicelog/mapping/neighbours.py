@@ -125,6 +125,8 @@ def _of_word(
         told_again = TOLD_AGAIN in placement.said.tags
         if not told_again and mended.is_mended(row, placement, lexicon):
             yield "repaired"
+        if mended.PUT_IN.match(row.text, placement.said.end):
+            yield "repaired"
         return
     if placement.targets[0].fit.value == "fail" and mended.is_seen_to(row, placement.said):
         yield "repaired"

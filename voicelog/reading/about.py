@@ -30,6 +30,8 @@ def _phrases() -> tuple[Phrases, Phrases, Phrases]:
 
 
 _ENDS = frozenset({",", ".", ";", "but", "and", "so"})
+_NEXT = 4
+"""Atoms between a number and the one before it in a list, at most."""
 
 
 def with_about(atoms: Sequence[Atom], measure: Measure, start: int, stop: int) -> Measure:
@@ -55,3 +57,15 @@ def with_about(atoms: Sequence[Atom], measure: Measure, start: int, stop: int) -
         qualifiers=measure.qualifiers | {"about"},
         doubts=doubts,
     )
+
+
+def exactly(atoms: Sequence[Atom], measure: Measure, before: Measure | None, stop: int) -> Measure:
+    """`measure` with the "flat" behind it, which says that it is just so much: "seven point one,
+    seven flat"; behind a number that stands alone it may be a finding."""
+    last = measure.last
+    if measure.unit is not None or before is None or measure.first - before.last > _NEXT:
+        return measure
+    told = before.unit is not None or before.value != before.value.to_integral_value()
+    flat = last < stop and atoms[last].text == "flat"
+    ends = last + 1 >= stop or atoms[last + 1].text in _ENDS
+    return replace(measure, last=last + 1) if told and flat and ends else measure

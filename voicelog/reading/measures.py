@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from voicelog.reading import heard_units, two_for_to, unit_words
-from voicelog.reading.about import with_about
+from voicelog.reading.about import exactly, with_about
 from voicelog.reading.numerals import Number
 from voicelog.reading.percard import in_inches
 from voicelog.reading.phrases import after_phrase, by_first
@@ -131,6 +131,7 @@ class Measures(Pronouns):
             if not self._behind_letter(measure):
                 return None
             measure = replace(measure, doubts=(*measure.doubts, "joined_digits"))
+        measure = exactly(self._atoms, measure, self._before, self._stop)
         return with_about(self._atoms, self._numbered(measure), self._start, self._stop)
 
     def _lacks_a_whole(self, measure: Measure) -> bool:

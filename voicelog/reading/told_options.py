@@ -253,6 +253,13 @@ class _Scan(OptionScan):
         """Whether a good word stands all by itself: "okay, next one"."""
         return self.word(index - 1) in SIGNS and self.word(end) in SIGNS and end == index + 1
 
+    def _is_of_one(self, index: int) -> bool:
+        """Whether it is told of a "one" that may be a place: "two a bit slack, one's fine"."""
+        return self.word(index - 1) in {"one", "one's"} and self.word(index - 2) in SIGNS | {
+            "and",
+            "but",
+        }
+
     def _is_figure(self, index: int) -> bool:
         word = self.words[index]
         number = word.isdigit() or (word != "one" and (word,) in lexemes())
