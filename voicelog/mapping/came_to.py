@@ -126,9 +126,10 @@ def _told_of_work(row: Events, value: FieldValue, field: Field, start: int) -> l
     while at < min(len(row.text), start + _REACH):
         cut = _PIECE.search(row.text, at)
         end = len(row.text) if cut is None else cut.start()
-        mends = is_mending(row, (at, end)) or next(mended_words().find(row.text, at, end), None)
-        goes_on = bool(mends) or (worked and bool(_OF_IT.match(row.text, at, end)))
-        if (ended and not goes_on) or _turns(row, value, field, (at, end), worked, bool(mends)):
+        kinds = {mended_words().kind(each) for each in mended_words().find(row.text, at, end)}
+        mends = is_mending(row, (at, end)) or bool(kinds - {"good"})
+        goes_on = mends or (worked and bool(_OF_IT.match(row.text, at, end)))
+        if (ended and not goes_on) or _turns(row, value, field, (at, end), worked, mends):
             break
         if mends:
             worked, told = True, []

@@ -231,6 +231,9 @@ def _check(mention: Mention, wanted: tuple[str, ...] | None, field: Field) -> Fi
         return Fit(0.6, value, None, mention.doubts) if fails else None
     if said == wanted or said[-1] not in opposites:
         odd = said != wanted and value != mention.value  # of another thing, perhaps
+        if not _STOPS.isdisjoint(wanted) and _STOPS.isdisjoint(said):
+            odd, on = True, mention.text.lower().endswith("ing")  # "the mill kept on turning"
+            value = CONTRARY[value] if on else value
         return Fit(0.6, value, None, (*mention.doubts, *put_in, *("state_meaning",) * odd))
     return _stated(mention, value, said[-1], wanted[-1])
 
@@ -341,6 +344,7 @@ def _stated(mention: Mention, value: str, said: str, wanted: str) -> Fit:
     return Fit(0.4, value, None, (*mention.doubts, "state_meaning"))
 
 
+_STOPS = frozenset({"cut", "halt", "kill", "stop", "trip"})
 _DRY = ("dry",)
 _LEAKS = frozenset({"leak", "weep", "seep", "drip"})
 _FITTED = (verb_stem("fitted"),)

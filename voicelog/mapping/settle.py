@@ -249,7 +249,7 @@ def _check(entries: Sequence[Entry], *, two: bool) -> Settled | None:
         light = any("light" in entry.said.mention.qualifiers for entry in fails)
         if fails and light and not verdicts:
             doubts.append("severity")
-    agreeing = [entry for entry in real if entry.value == chosen.value]
+    agreeing = [e for e in real if e.value == chosen.value and (e is chosen or not _is_work(e))]
     if not all(entry.doubts for entry in agreeing):
         sure = next(entry for entry in agreeing if not entry.doubts)
         serious = {"hedged", "misheard_polarity", "double_negation", "severity"}
@@ -296,6 +296,11 @@ def _told_of_place(entry: Entry, real: Sequence[Entry]) -> bool:
     if entry in real or spot is None or entry.value != "fail":
         return False
     return all(other.value == "pass" and other.said.end <= spot.start for other in real)
+
+
+def _is_work(entry: Entry) -> bool:
+    """ "Mill kept turning, so I locked it off": what was done about it clears no doubt of it."""
+    return DONE in entry.said.tags
 
 
 def _is_tried(entry: Entry) -> bool:

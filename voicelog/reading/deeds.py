@@ -59,7 +59,8 @@ _HEARD_OR_SEEN = frozenset({"sounder", "lamp"})
 _BADLY = frozenset({"solid", "tight"})
 """ "Seized solid" tells how badly, and nothing good."""
 _HANDLED = frozenset({
-    "activated", "actuated", "lifted", "moved", "opened", "operated", "released", "turned",
+    "activated", "actuated", "cracked", "lifted", "moved", "opened", "operated", "released",
+    "turned",
 })  # fmt: skip
 _HELD = frozenset({"it", "them"})
 _DEEDS = frozenset({"cut", "cuts", "split"})
@@ -91,6 +92,7 @@ class Deeds(Conditions):
             or stuck
             or self._is_where_somebody(index)
             or self._is_handled(index)
+            or self._stops_short(index, stem)
             or (word == "straight" and self._goes_beyond(index + 1))
         ):
             return None, 0
@@ -343,4 +345,5 @@ class Deeds(Conditions):
         mine = self.words[index] == "stuck" and self.word(index + 1) == "my"  # "my boot through it"
         opens = self.word(index - 1) in BREAKS | _SOMEBODY_DID
         mine = mine or (opens and self.words[index] == "bent" and self.word(index + 1) in _BENT)
+        mine = mine or self._is_handled(index)
         return mine or (self.words[index] in _DEEDS and self.word(index + 1) in _DONE_TO)

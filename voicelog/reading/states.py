@@ -30,7 +30,9 @@ _IS_MOVED = _MOVED | frozenset(
 )
 """The same of labels: "latches in" where they have to be engaged."""
 _PUT = _WHERE | _MOVED
-_PART_WAY = frozenset({"half", "halfway", "part", "short"})
+_PART_WAY = (["half"], ["halfway"], ["part"])
+_SHORT = 5
+"""Words behind "stops" among which it is told that it does so short of where it should."""
 _GOING = ["up", "and", "running"]
 _OUT_OF = ["out", "of"]
 _LINKING = frozenset({
@@ -83,8 +85,8 @@ class States(Verdicts):
                 said, length = self._stems(index, count)
                 if said not in self.predicates or not self._closes(index, length):
                     continue
-                if stem == "stop" and self.word(index + length) in _PART_WAY:
-                    return None, 1  # "stops half way": that it moves no further
+                if self._stops_short(index, stem):
+                    return None, 1
                 if self._is_of_name(index, length):
                     return None, 1
                 if not self._names_place(index, length):
@@ -116,6 +118,11 @@ class States(Verdicts):
             if any(len(said) == 2 and said[1] in opposites for said in self.predicates):
                 return self._state(index, 2, (stem, kept)), 2
         return None, 1
+
+    def _stops_short(self, index: int, stem: str) -> bool:
+        """ "Stops half way", "stops a finger short": that it moves no further."""
+        after = self.words[index + 1 : index + _SHORT]
+        return stem == "stop" and (after[:1] in _PART_WAY or "short" in after)
 
     def _stems(self, index: int, count: int) -> tuple[tuple[str, ...], int]:
         """`count` verb stems from the word at `index` on, past articles between them, and the

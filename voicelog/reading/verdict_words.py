@@ -149,7 +149,7 @@ def _kinds(told: Sequence[str]) -> frozenset[str]:
 def said_of_it(text: str, field: Field) -> list[str]:
     """The words of `text` that the label says of its thing; a "shut-off" is a thing, not off."""
     last = field.label.lower().split()[-1:]
-    told = split(field)[1] or [each for each in last if each in talk().remarks.particles]
+    told = split(field)[1] or [e for e in last if e in talk().remarks.particles or e == "right"]
     return [word for word in text.lower().split() if verb_stem(word) in told]
 
 
@@ -158,8 +158,9 @@ def _words(text: str) -> list[str]:
 
 
 def _keys(text: str) -> tuple[str, ...]:
-    """The words of `text` without their endings: "stayed dark" is "stays dark"."""
-    return tuple(map(verb_stem, _words(text)))
+    """The words of `text` without their endings: "stayed dark" is "stays dark"; but what is gone
+    is not what goes."""
+    return tuple(word if word == "gone" else verb_stem(word) for word in _words(text))
 
 
 def is_no_finding(said: str) -> bool:
