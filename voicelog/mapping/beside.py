@@ -190,10 +190,11 @@ def _counts_other(row: Events, placement: Placement, field: Field) -> bool:
 
 
 def counted(row: Events, placement: Placement, field: Field) -> Iterator[str]:
-    """The doubt of a number of other things where a place alone names the field: "pump one has
-    three bolts"."""
+    """The doubt of a number of other things where a place alone names the field, or what was said
+    before: "pump one has three bolts", "five broken wires to port. Starboard has four clips"."""
     target = placement.targets[0]
     placed = target.by_unit or (target.cue is not None and target.cue.in_spot)
+    placed = placed or target.inherited
     if placed and counts_things(row, placement.said, field):
         yield "placed_by_unit"
 
@@ -258,4 +259,4 @@ def _no_things() -> frozenset[str]:
     said = talk().everyday
     numbers = {word for phrase in lexemes() for word in phrase if len(phrase) == 1}
     known = said.plain | said.ordinary | said.common | said.beside | said.verbs | said.states
-    return known | RELATING | numbers
+    return known | RELATING | numbers | {"any", "each", "every"}

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import by_unit, denied_things, plainly, roles
-from voicelog.mapping.adjusted import LEFT
+from voicelog.mapping.adjusted import FOUND, LEFT
 from voicelog.mapping.joined_names import JOINED
 from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.phonetics import alike
@@ -29,6 +29,7 @@ _MISHEARD = 0.6
 """Jaro-Winkler similarity from which on a word may stand for another one of the same name."""
 HALF = 0.5
 """How plainly one word of several names a field."""
+_UNPLACED = frozenset({"ambiguous_place", "loosely_named", "placed_by_unit"})
 _LAST_WORD = re.compile(
     r"(?:^|[\s,])([a-z]{3,})\s+(?:(?:on|at|for|of|in|under)\s+)?(?:the\s+)?\Z", re.I
 )
@@ -46,6 +47,7 @@ def doubt(
     if counted and not denied_things.are_counted(row, said, field):
         return "loosely_named"
     chosen = plainly.is_only_choice(row, placement) and not unexplained
+    chosen = chosen or _came_of(row, said, target)
     if chosen or plainly.is_asked_for(said, field):
         return None
     apart = target.cue is not None and row.breaks.between(target.cue.end, said.start) > 0
@@ -69,6 +71,15 @@ def doubt(
         or plainly.is_under_its_limit(row, said, field, before)
     )
     return "loosely_named" if loosely and not named else None
+
+
+def _came_of(row: Events, said: Said, target: Target) -> bool:
+    """Whether it is what came of a value before, whose place nothing puts in doubt: "had 1.6 mm of
+    play. New bush in, now it's 0.3"."""
+    before = [each for each in row.said_in(0, said.start) if each.is_number][-1:]
+    was = bool(before) and bool(said.tags & LEFT) and bool(before[0].tags & FOUND)
+    found = said.found[-1:] or tuple(before) if said.found or (was and target.inherited) else ()
+    return bool(found) and _UNPLACED.isdisjoint((*said.doubts, *found[0].doubts))
 
 
 def _is_left_out(row: Events, said: Said, spot: Spot | None) -> bool:
@@ -109,7 +120,8 @@ def _is_loose(
         start = before if start < before <= first else start
         loosely = unexplained and not said.tags & LEFT
         loosely = loosely or row.unexplained(start, first, start)
-        return loosely or row.unexplained(said.end, target.cue.start, said.end)
+        loosely = loosely or row.unexplained(said.end, target.cue.start, said.end)
+        return loosely and not plainly.is_all_that_is_measured(row, said, field, target)
     told = unexplained and not said.tags & LEFT  # "wound both of them to forty five"
     return (figures and not patterned) or (told and said.is_number)
 

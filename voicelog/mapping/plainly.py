@@ -91,6 +91,28 @@ def _telling(field: Field) -> Iterator[set[str]]:
         yield {_stem(word) for word in _WORD.findall(name) if word_key(word) not in common}
 
 
+_AN = re.compile(
+    r"\s+(?:(?:at|by|for|in|of|on)\s+)?(?:(?:the|a|an|my|our)\s+)?([a-z]{3,})", re.IGNORECASE
+)
+
+
+def is_all_that_is_measured(row: Events, said: Said, field: Field, target: Target) -> bool:
+    """Whether a word that no other name has led to the only field of the step with the unit that
+    was said, and no thing is named right behind that word: "raising she pulled fifty eight amps",
+    but not "raising the spot bar it pulled four"."""
+    cue, value = target.cue, target.fit.value
+    if cue is None or not target.borne_out or said.kind != "quantity":
+        return False
+    start = row.clause_start(said.start)
+    if row.breaks.between(cue.end, said.start) and row.unexplained(start, said.start, start):
+        return False
+    behind = _AN.match(row.text, cue.end)
+    other = behind and row.unexplained(behind.start(1), behind.end(1), behind.start(1))
+    if other or set(cue.places) != {target.place} or not isinstance(value, Decimal):
+        return False
+    return limits.check(value, target.fit.unit, field).verdict in {None, "within"}
+
+
 def is_only_choice(row: Events, placement: Placement) -> bool:
     """Whether an option is said that no other field has, and of nothing else: "gasket on the left
     torn", but not "sump pump flooded" for the sump, nor as an adverb, which tells of another word:
@@ -155,23 +177,33 @@ def goes_on(row: Events, placement: Placement, last: Placement) -> bool:
     if target.spot is None or not last.targets or last.targets[0].place != target.place:
         return False
     options = said.option is not None and last.said.option is not None
-    numbers = said.is_number and last.said.is_number
+    counts = said.kind == "count" and "unit_unsaid" not in target.fit.doubts
+    none = counts and "none" in last.said.mention.qualifiers
+    numbers = said.is_number and (last.said.is_number or none)
     if not numbers and not (options and placement.rival is None):
         return False
-    if _IN_DOUBT.intersection(last.said.doubts) or last.said.end > said.start:
-        return False
     start = last.said.end
-    if row.breaks.between(start, said.start) == 2 or not start <= target.spot.start < said.start:
+    if _IN_DOUBT.intersection(last.said.doubts) or start > said.start:
         return False
-    begin = max(start, row.clause_start(target.spot.start))
-    text = row.text[begin : said.start]
-    for anchor in reversed(row.anchors_in(begin, said.start)):
-        if isinstance(anchor, Cue) and not anchor.in_spot and set(anchor.places) != {target.place}:
-            return False
+    behind = counts and said.end <= target.spot.start
+    told = behind or start <= target.spot.start < said.start
+    if not told or (row.breaks.between(start, said.start) == 2 and not counts):
+        return False
+    counted = {word_key(word) for word in target.spot.words}
+    begin = max(start, row.clause_start(said.start if behind else target.spot.start))
+    end = target.spot.start if behind else said.start
+    text = row.text[begin:end]
+    for anchor in reversed([*row.anchors_in(begin, end), *[said] * behind]):
+        if isinstance(anchor, Cue) and not anchor.in_spot:
+            own = word_key(anchor.mention.text) in counted
+            if not own and set(anchor.places) != {target.place}:
+                return False
         text = text[: anchor.start - begin] + " " + text[anchor.end - begin :]
-    return set(text.lower().replace(",", " ").split()) <= ON
+    return set(text.lower().replace(",", " ").split()) <= (_COUNTS_ON if counts else ON)
 
 
+_COUNTS_ON = ON | {"any", "bar", "except", "had", "has", "off", "that", "that's", "got", "which"}
+"""The same between what is counted at one place and at the next: "on any but three, that's got"."""
 _SAME = ON | {"as", "here", "s", "same", "side", "then", "there", "too", "well"}
 _WORDS = re.compile(r"[^\W_]+")
 _SAYS_SO = re.compile(r"(?:(?:just|all)\s+)?(?:the\s+)?same\b", re.IGNORECASE)
