@@ -61,7 +61,12 @@ def doubt(
     for one, other in pairwise(placements):
         _of_pair(row, one, other)
     _other_options(row, placements, lexicon)
-    for one, other in pairwise([each for each in placements if tries.is_amount(each.said)]):
+    amounts = [each for each in placements if tries.is_amount(each.said)]
+    for at, one in enumerate(amounts):
+        behind = amounts[at + 1 : at + 3]
+        if any(number_pairs.may_be_left(row, one, each) for each in behind):
+            one.said.doubts.append("two_values")
+    for one, other in pairwise(amounts):
         guessed = not other.targets or other.targets[0].by_unit
         lost = not other.targets and number_pairs.lost_left(row, one, other)
         if one.targets and tries.again(row, one, other):
@@ -125,7 +130,8 @@ def _of_word(
         told_again = TOLD_AGAIN in placement.said.tags
         if not told_again and mended.is_mended(row, placement, lexicon):
             yield "repaired"
-        if mended.PUT_IN.match(row.text, placement.said.end):
+        new = "renewed" in placement.said.mention.qualifiers
+        if not new and mended.PUT_IN.match(row.text, placement.said.end):
             yield "repaired"
         return
     if placement.targets[0].fit.value == "fail" and mended.is_seen_to(row, placement.said):

@@ -10,7 +10,10 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping import orders, unit_lists
 from voicelog.mapping.loose import HALF
-from voicelog.mapping.row import Spot
+from voicelog.mapping.row import ENDED, Spot
+from voicelog.reading.state_words import work_stems
+from voicelog.reading.talk import mended_words
+from voicelog.reading.words import verb_stem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -100,6 +103,35 @@ def may_be_that(row: Events, one: Placement, other: Placement) -> bool:
     open_ = {"about", "hedged"} & {*second.doubts, *second.mention.doubts}
     alike = bool(open_) and first.kind == second.kind and near(first, second)
     return alike or _repeats_place(row, one)
+
+
+def may_be_left(row: Events, one: Placement, other: Placement) -> bool:
+    """ "C took eleven, greased the ring, eight and a half": whether a number that found no field
+    is what the one before it came to when the thing had been worked on."""
+    first, second = one.said, other.said
+    if not one.targets or other.targets or row.breaks.between(first.end, second.start) >= ENDED:
+        return False
+    if second.start - first.end > _REACH or not _is_work_between(row, first, second):
+        return False
+    if _BY.search(row.text, first.end, second.start):
+        return True
+    units = {first.mention.unit, second.mention.unit} - {None}
+    part = _PART.search(row.text, first.end, second.start)
+    return len(units) < 2 and part is None and near(first, second)
+
+
+_REACH = 90
+"""Characters between a value and the one that it came to."""
+_BY = re.compile(r"\b(?:by|down|in|out|up)\s+\Z", re.IGNORECASE)
+_PART = re.compile(r"\b(?:from|of)\s+\Z", re.IGNORECASE)
+_WORDS = re.compile(r"[a-z]{3,}", re.IGNORECASE)
+
+
+def _is_work_between(row: Events, first: Said, second: Said) -> bool:
+    if any(mended_words().find(row.text, first.end, second.start)):
+        return True
+    words = _WORDS.findall(row.text, first.end, second.start)
+    return any(word.lower() == "new" or verb_stem(word) in work_stems() for word in words)
 
 
 def _repeats_place(row: Events, one: Placement) -> bool:

@@ -124,11 +124,8 @@ class _Scan(OptionScan):
         if good and (not (so and ends) or self._is_of_other(index)):
             return None
         sure = so and ends and not all(each.told for each in meant.values())
-        sure = (
-            sure
-            and (work or not self._is_of_part(index))
-            and not (good and self._is_aside(index, end))
-        )
+        sure = sure and (work or not self._is_of_part(index))
+        sure = sure and not (good and (self._is_aside(index, end) or self._is_of_one(index)))
         if self._is_plain_beside(index, end, meant, sure=sure):
             return None
         if not sure and self._spells(index, end, option):
