@@ -336,6 +336,8 @@ def doubt(row: Events, placements: Sequence[Placement]) -> None:
         told = left.said.spot is not None or len({frozenset(each) for each in keys if each}) < 2
         dealt = DEALT in left.said.tags and all(DEALT in each.said.tags for each in found)
         settled = dealt or _goes_on_from_the_last(row, left, found)
+        if found and keys[-1] & own:  # as sure of its place as what it came of
+            left.margin = max(left.margin, found[-1].margin)
         if found and not settled and not (told and any(each & own for each in keys)):
             for each in (left, *found):
                 if each.targets:
