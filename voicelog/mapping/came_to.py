@@ -12,7 +12,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.came_right import is_mending
-from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.row import PLAIN, START, Cue
 from voicelog.mapping.work_verbs import act
 from voicelog.reading import verdict_words
@@ -75,13 +74,28 @@ _OF_IT = re.compile(
     r"\s*(?:(?:and|so|then)\s+)*(?:it|they|she|now|again|all|both|works|runs|no)\b", re.IGNORECASE
 )
 """ "It's dry now": a sentence that goes on about what was worked on."""
+_ENDS = frozenset({"cut", "cuts", "dead"})
 _DENIED = re.compile(r"(?:n['’]t|\bnot|\bnever)\s+(?P<verb>[a-z]+)", re.IGNORECASE)
 
 
 def suppose(values: Sequence[FieldValue], row: Events, card: Card) -> list[FieldValue]:
-    """`values`, where a check that failed passes if words behind it tell that work mended it."""
+    """`values`, where a check that failed passes if words behind it tell that work mended it, or
+    if its fault may be what the thing is there to do ("pulled the lanyard, engine cut at once")."""
     fields = fields_of(card)
-    return [_mended(value, row, fields[value.key[:2]]) for value in values]
+    done = (_mended(value, row, fields[value.key[:2]]) for value in values)
+    return [_stopped(value, row, fields[value.key[:2]]) for value in done]
+
+
+def _stopped(value: FieldValue, row: Events, field: Field) -> FieldValue:
+    """The check passes where it is asked whether its fault is one, and everyday words tell not."""
+    open_ = any(reason.code == "state_meaning" for reason in value.reasons)
+    if not open_ or field.type != "check" or value.value != "fail":
+        return value
+    if value.mentions[0].text.lower() not in _ENDS:
+        return value
+    end = row.breaks.clause_end(value.end, len(row.text))
+    told = verdict_words.verdict(row.text[row.clause_start(value.start) : end], field)
+    return replace(value, value="pass", alternatives=("fail",)) if told == "pass" else value
 
 
 def _mended(value: FieldValue, row: Events, field: Field) -> FieldValue:
@@ -100,7 +114,7 @@ def _mended(value: FieldValue, row: Events, field: Field) -> FieldValue:
         value="pass",
         as_found="fail",
         reasons=reasons_of(tuple(codes)),
-        alternatives=(CONTRARY["pass"],),
+        alternatives=("fail",),
     )
 
 

@@ -42,7 +42,7 @@ _MOVES = frozenset({"going", "moving", "running", "spinning", "turning"})
 _OFF = re.compile(r"(?<=\blocked)(?:\s+(?:it|them|that|her|him))?\s+(?:off|out)\b", re.IGNORECASE)
 """ "Locked it off at the wall": kept from running, and no word on a lock."""
 _CUT = re.compile(r"cuts?", re.IGNORECASE)
-_DEAD = re.compile(r"\b(?:cut|stopped|stops)\s+\Z", re.IGNORECASE)
+_DEAD = re.compile(r"\b(?:cut|dropped|goes|stopped|stops|went)\s+(?:stone\s+)?\Z", re.IGNORECASE)
 
 
 def _is_what_it_does(row: Events, placement: Placement, field: Field) -> bool:
@@ -57,7 +57,7 @@ def _is_what_it_does(row: Events, placement: Placement, field: Field) -> bool:
         return said.mention.text.lower() in _MOVES
     if said.mention.value != "fail":
         return False
-    near = row.text[max(0, said.start - 10) : said.start]
+    near = row.text[max(0, said.start - 14) : said.start]
     return _CUT.fullmatch(said.mention.text) is not None or (
         said.mention.text.lower() == "dead" and _DEAD.search(near) is not None
     )

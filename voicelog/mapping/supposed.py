@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from voicelog.objects import Card, Field, Reading
     from voicelog.reading.lexicon import Place
 
-_TELLS_TOO = frozenset({"as found", "as left", "except", "hedge"})
+_TELLS_TOO = frozenset({"as found", "as left", "except", "hedge", "same"})
 """Acts beside which a clause tells how a thing is."""
 _LOOSE = frozenset({"count", "remark"})
 """What is part of the talk where no value came of it: "the rear one", "first go"."""
@@ -40,6 +40,11 @@ _IS_UNDONE = re.compile(
     r"\b(?:I|we|nobody)\s+(?:(?:have|could|did|can|are|am)(?:n['’]?t|\s+not)|will|shall|has)\b"
     r"|\b(?:have|has|could|ca)n['’]?t\s+(?:been|got|get|had|tried|looked|done|see|reach)\b"
     r"|\A\W*(?:don['’]t|has\s+anybody)\b|\byet\b|['’]ll\b",
+    re.IGNORECASE,
+)
+_SAME = re.compile(
+    r"\b(?:the\s+)?same(?:\s+(?:again|here|story|there|thing))?\s*(?:\Z|[,.;]|(?:at|for|on|with)\b)"
+    r"|\b(?:ditto|likewise|as\s+well|and\s+so\s+(?:did|does|is|was))\b",
     re.IGNORECASE,
 )
 _EXCEPT = re.compile(
@@ -70,12 +75,15 @@ class _Told:
     """Whether the name itself says what the label wants of the thing."""
     denied: bool = False
     """Whether it is only told not to do it."""
+    same: bool = False
+    """Whether it is only told to do as the one before."""
 
 
 def propose(
     row: Events, reading: Reading, card: Card, values: Sequence[FieldValue]
-) -> Iterator[FieldValue]:
+) -> Sequence[FieldValue]:
     """A doubted verdict for each check that a clause tells of and `values` do not hold."""
+    proposed: list[FieldValue] = []
     checks = {place: each for place, each in fields_of(card).items() if each.type == "check"}
     known = {value.key for value in values}
     bare_figures.name(row, checks, values)
@@ -91,22 +99,36 @@ def propose(
         if told.denied and not _denies(field):
             verdict = "fail"
         verdict = verdict or verdict_words.verdict(_telling(row, told, field), field)
+        verdict = verdict or (_last(told, row, [*values, *proposed]) if told.same else None)
         if verdict is None:
             continue
         for name in free:
             known.add((*told.place, name))
-            yield FieldValue(
-                *told.place,
-                name,
-                value=verdict,
-                as_spoken=words,
-                confidence=0.5,
-                reasons=reasons_of(("supposed",)),
-                start=told.start,
-                end=told.end,
-                alternatives=(CONTRARY[verdict],),
-                mentions=(told.mention,),
+            proposed.append(
+                FieldValue(
+                    *told.place,
+                    name,
+                    value=verdict,
+                    as_spoken=words,
+                    confidence=0.5,
+                    reasons=reasons_of(("supposed",)),
+                    start=told.start,
+                    end=told.end,
+                    alternatives=(CONTRARY[verdict],),
+                    mentions=(told.mention,),
+                )
             )
+    return proposed
+
+
+def _last(told: _Told, row: Events, values: Sequence[FieldValue]) -> str | None:
+    """What was told last of the same check, one sentence before at most."""
+    near = row.breaks.sentences[told.start] - 1
+    before = [v for v in values if v.key[:2] == told.place and v.start < told.start]
+    last = max(before, key=lambda value: value.start, default=None)
+    if last is None or row.breaks.sentences[last.start] < near or last.value not in CONTRARY:
+        return None
+    return str(last.value)
 
 
 def _telling(row: Events, told: _Told, field: Field) -> str:
@@ -173,11 +195,12 @@ def _stretches(
         )
         begin = row.clause_start(anchor.start)
         led = row.unexplained(begin, anchor.start, begin) and not counted
-        strange = denied or told
+        same = _SAME.search(row.text, start, end) is not None
+        strange = denied or told or same
         so = start < end and not (strange or led) and _says(row, anchor, checks[place])
         if (strange or so) and not _IS_UNDONE.search(row.text, start, end):
             mention = anchor.mention if isinstance(anchor, Cue) else anchor.mentions[0]
-            yield _Told(place, names, start, end, mention, anchor.start, led, so, denied)
+            yield _Told(place, names, start, end, mention, anchor.start, led, so, denied, same)
 
 
 def _tells_of_more(row: Events, start: int, end: int, place: Place) -> bool:
