@@ -7,7 +7,7 @@ from bisect import insort
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import START, Spot
+from voicelog.mapping.row import ENDED, START, Spot
 from voicelog.objects import Mention
 from voicelog.reading.lexicon import lexicon_of
 
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 _IT = r"(?:(?:it|them|that|this|those|these|him|her|as|in)\s+)?"
 _FOUND = re.compile(rf"\bfound\s+{_IT}(?:(?:the|a|an)\s+)?\Z", re.IGNORECASE)
 _LEFT = re.compile(rf"\b(?P<left>left|leaving)\s+{_IT}\Z", re.IGNORECASE)
+_NOW = re.compile(r"\s+(?:now|again)\b", re.IGNORECASE)
+_WAS = re.compile(r"\b(?:was|were|been)\s+(?:[a-z]+\s+)?\Z", re.IGNORECASE)
+_BEFORE = re.compile(r"\bbefore\b", re.IGNORECASE)
 _REACH = 24
 """Characters before a state in which its verb begins, at most."""
 
@@ -31,6 +34,9 @@ def tells(said: Said) -> bool:
 def mark(row: Events, card: Card) -> None:
     """Tag states whose verbs tell that the one was found and the other left."""
     standing = [each for each in row.said if not each.dropped]
+    for left, found in pairwise(standing):
+        if tells(left) and tells(found) and _is_told_back(row, left, found):
+            left.tags, found.tags = {"as left"}, {"as found"}
     for found, left in pairwise(standing):
         if found.tags or left.tags or not (tells(found) and tells(left)):
             continue
@@ -43,6 +49,18 @@ def mark(row: Events, card: Card) -> None:
         insort(row.words, told, key=START)
         found.tags.add("as found")
         left.tags.add("as left")
+
+
+def _is_told_back(row: Events, left: Said, found: Said) -> bool:
+    """ "Tight now, it was loose before I did it": how it is, and then how it was."""
+    if row.breaks.between(left.end, found.start) == ENDED or row.anchors_in(left.end, found.start):
+        return False
+    end = row.breaks.clause_end(found.end, len(row.text))
+    return bool(
+        _NOW.match(row.text, left.end)
+        and _WAS.search(row.text, left.end, found.start)
+        and _BEFORE.search(row.text, found.end, end)
+    )
 
 
 def _is_place(row: Events, at: int, left: Said, card: Card) -> bool:
