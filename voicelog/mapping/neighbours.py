@@ -8,7 +8,7 @@ value that only its unit placed among words that nothing explains, are asked abo
 from __future__ import annotations
 
 import re
-from itertools import pairwise, zip_longest
+from itertools import pairwise, takewhile, zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import (
@@ -63,7 +63,7 @@ def doubt(
     _other_options(row, placements, lexicon)
     amounts = [each for each in placements if tries.is_amount(each.said)]
     for at, one in enumerate(amounts):
-        behind = amounts[at + 1 : at + 3]
+        behind = takewhile(lambda each: not each.targets, amounts[at + 1 : at + 3])
         if any(number_pairs.may_be_left(row, one, each) for each in behind):
             one.said.doubts.append("two_values")
     for one, other in pairwise(amounts):

@@ -117,7 +117,8 @@ def may_be_left(row: Events, one: Placement, other: Placement) -> bool:
         return True
     units = {first.mention.unit, second.mention.unit} - {None}
     part = _PART.search(row.text, first.end, second.start)
-    return len(units) < 2 and part is None and near(first, second)
+    bare = not row.text[row.clause_start(second.start) : second.start].strip()
+    return len(units) < 2 and part is None and (bare or near(first, second))
 
 
 _REACH = 90

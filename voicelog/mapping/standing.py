@@ -34,6 +34,8 @@ def stands_alone(
         pointed = _POINTED.search(text[max(0, remark.start - 8) : remark.start])
         if pointed or _beside_number(remark, measured, text) or _tied(remark, measured, text):
             return False  # "nine point five amps normal", "fixed, 12.5 mm": where, and no verdict
+    if _is_no_finding(remark, text):
+        return False
     beside = _beside_number(remark, numbers, text) or _tied(remark, measured, text)
     own = [cue for cue in cues if (cue.start, cue.end) == (remark.start, remark.end)]
     if len(own) == 1 and len(own[0].places) == 1:
@@ -41,6 +43,29 @@ def stands_alone(
         bare = "bare" in remark.qualifiers
         beside = beside or (bare and _heads_measure(remark, own[0], measured, card, text))
     return not any(_is_part(remark, cue, card, beside=beside) for cue in cues)
+
+
+_NOT_A = re.compile(r"not\s+an?\s+(?:sound|clean|level|square)", re.IGNORECASE)
+""" "Not a sound": a noun, and no state that is denied."""
+_DOES = re.compile(r"\b(?:I|they|to|we|you)\s+\Z", re.IGNORECASE)
+_TO_IT = re.compile(r"\s+(?:it|them|the|open)\b", re.IGNORECASE)
+_CENTRED = re.compile(
+    r"\s+(?:(?:is|sat|sits|was)\s+)?(?:[a-z]+\s+)?"
+    r"(?:between|cent(?:red|ral)|in\s+the\s+(?:centre|middle))\b",
+    re.IGNORECASE,
+)
+
+
+def _is_no_finding(remark: Mention, text: str) -> bool:
+    """Whether the words of a remark are another kind of word there: "when you crack the bleed", a
+    level's "bubble in the middle"."""
+    said = remark.text.lower()
+    if _NOT_A.fullmatch(said) or (said == "bubble" and _CENTRED.match(text, remark.end)):
+        return True
+    verb = "condition" in remark.qualifiers and _DOES.search(
+        text, max(0, remark.start - 6), remark.start
+    )
+    return bool(verb) and _TO_IT.match(text, remark.end) is not None
 
 
 def _is_part(remark: Mention, cue: Cue, card: Card, *, beside: bool) -> bool:

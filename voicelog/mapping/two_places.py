@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.row import Spot
+from voicelog.mapping.row import ENDED, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -29,6 +29,30 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
     _between_places(row, placements, used)
     _at_another_place(row, placements, fields, used)
     _ends_what_was_told(row, placements)
+    _headed_by_two(row, placements, fields)
+
+
+def _headed_by_two(
+    row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]
+) -> None:
+    """Ask about numbers whose place was named in a sentence before that names another one, too, and
+    tells nothing of either: "standby stream only, the working one's live. Lock up 83 millibar"."""
+    for placement in placements:
+        said = placement.said
+        spot = placement.targets[0].spot if placement.targets else None
+        if spot is None or not said.is_number or row.breaks.between(spot.end, said.start) < ENDED:
+            continue
+        start = row.breaks.sentence_start(spot.start)
+        end = row.breaks.sentence_end(spot.end, len(row.text))
+        places = fields[placement.targets[0].place].positions
+        named = [
+            each.names
+            for each in row.anchors_in(start, end)
+            if isinstance(each, Spot) and set(each.names) <= set(places)
+        ]
+        told = any(each.is_number for each in row.said_in(start, end))
+        if len(set(named)) > 1 and not told:
+            said.doubts.append("ambiguous_place")
 
 
 def _between_places(row: Events, placements: Sequence[Placement], used: AbstractSet[int]) -> None:
