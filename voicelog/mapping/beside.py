@@ -17,9 +17,11 @@ from voicelog.phonetics import alike, likeness
 from voicelog.reading import unit_words
 from voicelog.reading.labels import RELATING, keys_of
 from voicelog.reading.spoken import lexemes
+from voicelog.reading.state_words import trade, work_stems
 from voicelog.reading.statements import subject_of
 from voicelog.reading.talk import talk
-from voicelog.reading.words import is_plural, word_key
+from voicelog.reading.trade import faults
+from voicelog.reading.words import is_plural, verb_stem, word_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -60,8 +62,34 @@ def doubt(row: Events, placement: Placement, field: Field, before: int) -> Itera
         or _counts_other(row, placement, field)
         or _in_another(row, placement, field)
         or _is_of_another_sort(row, placement, field, before)
+        or _tells_other_state(row, placement, field)
     ):
         yield "loosely_named"
+
+
+def _tells_other_state(row: Events, placement: Placement, field: Field) -> bool:
+    """ "Four cleats on the left replaced, two on the right tightened": a count of what was done to
+    others, or is wrong with others, than those that the field counts."""
+    said = placement.said
+    if field.type != "count" or said.kind != "count" or not placement.targets[0].inherited:
+        return False
+    own = {verb_stem(word) for word in " ".join((field.label, *field.say)).lower().split()}
+    if own.isdisjoint(_told_stems()):
+        return False
+    end = row.breaks.clause_end(said.end, len(row.text))
+    number = next((each.start for each in row.said_in(said.end, end) if each.is_number), end)
+    stems = {verb_stem(word) for word in _WORD.findall(row.text, said.end, number)}
+    return bool(stems & _told_stems()) and own.isdisjoint(stems & _told_stems())
+
+
+@cache
+def _told_stems() -> frozenset[str]:
+    """Stems of the words for what is done to things, and for what is wrong with them."""
+    return (
+        work_stems()
+        | frozenset(map(verb_stem, faults()))
+        | frozenset(map(verb_stem, trade("FAULT")))
+    )
 
 
 def _is_part(row: Events, placement: Placement, field: Field, before: int) -> bool:

@@ -8,7 +8,7 @@ value that only its unit placed among words that nothing explains, are asked abo
 from __future__ import annotations
 
 import re
-from itertools import pairwise, takewhile, zip_longest
+from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import (
@@ -62,10 +62,7 @@ def doubt(
         _of_pair(row, one, other)
     _other_options(row, placements, lexicon)
     amounts = [each for each in placements if tries.is_amount(each.said)]
-    for at, one in enumerate(amounts):
-        behind = takewhile(lambda each: not each.targets, amounts[at + 1 : at + 3])
-        if any(number_pairs.may_be_left(row, one, each) for each in behind):
-            one.said.doubts.append("two_values")
+    number_pairs.doubt_left(row, amounts)
     for one, other in pairwise(amounts):
         guessed = not other.targets or other.targets[0].by_unit
         lost = not other.targets and number_pairs.lost_left(row, one, other)
@@ -93,6 +90,7 @@ def doubt(
     exceptions.doubt(row, placements)
     reservations.doubt(row, placements, fields)
     told_of = loose.told_by_option(placements)
+    came = [each.targets[0] for each in placements if each.targets and CAME in each.said.tags]
     before, last = 0, None
     for placement, later in zip_longest(placements, placements[1:]):
         if placement.targets:
@@ -103,7 +101,7 @@ def doubt(
             placement.said.doubts.extend(beside.doubt(row, placement, field, before))
             placement.said.doubts.extend(loose.on_a_lost_place(row, placement, field))
             if field.type in {"check", "choice"}:
-                placement.said.doubts.extend(_of_word(row, placement, field, before, lexicon))
+                placement.said.doubts.extend(_of_word(row, placement, field, before, lexicon, came))
             alone = loose.on_place_alone(row, placement, fields, told_of)
             if CAME not in placement.said.tags and alone:
                 placement.said.doubts.append("ambiguous_place")
@@ -124,10 +122,16 @@ def _of_word(
     field: Field,
     before: int,
     lexicon: Lexicon,
+    came: Sequence[Target],
 ) -> Iterator[str]:
-    """Doubts of one check or choice; the value before it ended at `before`."""
+    """Doubts of one check or choice; the value before it ended at `before`, and what things came to
+    stands in `came`."""
     if field.type == "choice":
-        told_again = TOLD_AGAIN in placement.said.tags
+        target = placement.targets[0]
+        landed = any(
+            (each.place, each.positions) == (target.place, target.positions) for each in came
+        )
+        told_again = TOLD_AGAIN in placement.said.tags and landed
         if not told_again and mended.is_mended(row, placement, lexicon):
             yield "repaired"
         new = "renewed" in placement.said.mention.qualifiers

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from decimal import Decimal
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import orders, unit_lists
@@ -105,7 +106,15 @@ def may_be_that(row: Events, one: Placement, other: Placement) -> bool:
     return alike or _repeats_place(row, one)
 
 
-def may_be_left(row: Events, one: Placement, other: Placement) -> bool:
+def doubt_left(row: Events, amounts: Sequence[Placement]) -> None:
+    """Ask about values behind which another stands that they may have come to, and has no field."""
+    for at, one in enumerate(amounts):
+        behind = takewhile(lambda each: not each.targets, amounts[at + 1 : at + 3])
+        if any(_may_be_left(row, one, each) for each in behind):
+            one.said.doubts.append("two_values")
+
+
+def _may_be_left(row: Events, one: Placement, other: Placement) -> bool:
     """ "C took eleven, greased the ring, eight and a half": whether a number that found no field
     is what the one before it came to when the thing had been worked on."""
     first, second = one.said, other.said
