@@ -45,6 +45,10 @@ def doubt(row: Events, placements: Sequence[Placement], fields: Mapping[Place, F
         words = _words_for(placement, field)
         if words is None:
             continue
+        if not placement.said.is_number and _excepts_part(row, placement, field):
+            placement.said.doubts.append("exception")
+        elif field.type == "check" and _goes_on_badly(row, placement, placements[index + 1 :]):
+            placement.said.doubts.append("reserved")
         told = _told_behind(row, placement, words)
         if told is not None:
             past = words.kind(told) == "past"
@@ -64,6 +68,59 @@ def _words_for(placement: Placement, field: Field) -> Phrases | None:
     if placement.said.is_number:
         return reserved_numbers() if field.type in {"count", "measurement"} else None
     return reserved_words() if _is_good(placement, field) else None
+
+
+_EXCEPT = re.compile(
+    r"\s*,?\s*(?:too\b|anywhere\b|at\s+all\b)?\s*,?\s*(?:on\s+)?(?:"
+    r"all\s+(?:but|bar|except(?:\s+for)?)|apart\s+from|bar(?:ring)?|but\s+for|except(?:ing)?(?:\s+for)?"
+    r"|other\s+than|save(?:\s+for)?)\b(?!\s+none\b)",
+    re.IGNORECASE,
+)
+
+
+def _excepts_part(row: Events, placement: Placement, field: Field) -> bool:
+    """ "No leaks bar the stick gland", "covers on bar row five": something is left out of what was
+    told that is no place of the field."""
+    of_some = set(placement.targets[0].positions) != set(field.positions or (None,))
+    if of_some or placement.said.without & set(field.positions):
+        return False  # it was left out already
+    for at in (placement.said.end, _spot_end(placement)):
+        found = _EXCEPT.match(row.text, at)
+        if found is not None:
+            end = row.breaks.clause_end(found.end(), len(row.text))
+            named = [a for a in row.anchors_in(found.end(), end) if isinstance(a, Spot)]
+            return not named or not set(named[0].names) <= set(field.positions)
+    return False
+
+
+def _spot_end(placement: Placement) -> int:
+    spot = placement.targets[0].spot
+    return placement.said.end if spot is None else max(placement.said.end, spot.end)
+
+
+_LACKS = re.compile(
+    r"\b(?:short|missing|unaccounted|still\s+(?:to|got|has|have|had)|to\s+(?:come|do)|left\s+(?:in|to)"
+    r"|needs?\s+an?|took\s+(?:two|three|four|a\s+few|several)"
+    r"|(?<!not )a\s+(?:bead|bit|drip|drop|few|foot|little|smear|speck|spot|streak|touch|trace"
+    r"|trickle|weep))\b",
+    re.IGNORECASE,
+)
+_PAUSE = re.compile(r"\s*,\s*(?!and\b|remarks?\b)", re.IGNORECASE)
+
+
+def _goes_on_badly(row: Events, placement: Placement, later: Sequence[Placement]) -> bool:
+    """ "Guard secure, two bolts short", "gearbox dry, a smear round the plug": the clause right
+    behind what passes tells what is not so, names no other field, and found none itself."""
+    end = row.breaks.clause_end(_spot_end(placement), len(row.text))
+    pause = _PAUSE.match(row.text, end)
+    if pause is None or len(placement.targets[0].positions) > 1:
+        return False
+    start = pause.end()
+    stop = row.breaks.clause_end(start, len(row.text))
+    told = [each for each in later if start <= each.said.start < stop]
+    if any(each.targets for each in told) or _names_another(row, placement, start, stop):
+        return False
+    return _LACKS.search(row.text, start, stop) is not None
 
 
 def _told_behind(row: Events, placement: Placement, words: Phrases) -> re.Match[str] | None:

@@ -52,23 +52,27 @@ _OF_WHAT_WAS = frozenset({"found", "off", "old", "out", "removed"})
 
 def mark(row: Events, placements: Sequence[Placement], fields: Mapping[Place, Field]) -> None:
     """Tag the codes of two parts of which one took the other's place."""
-    codes = [each for each in placements if each.targets and each.said.kind == "identifier"]
+    codes = [each for each in placements if each.said.kind == "identifier"]
     for one, other in pairwise(codes):
-        place = one.targets[0].place
-        if (
-            place != other.targets[0].place
-            or one.targets[0].positions != other.targets[0].positions
-        ):
+        if all((FOUND | LEFT) & each.said.tags for each in (one, other)):
             continue
-        if fields[place].type != "identifier" or is_of_what_was(fields[place]):
+        first = _taken_off_first(row, one.said, other.said)
+        if first is None:
             continue
-        if (FOUND | LEFT) & one.said.tags and (FOUND | LEFT) & other.said.tags:
+        off, on = (one, other) if first else (other, one)
+        if not off.targets or is_of_what_was(fields[off.targets[0].place]):
             continue
-        pair = _taken_off_first(row, one.said, other.said)
-        if pair is not None:
-            off, on = (one.said, other.said) if pair else (other.said, one.said)
-            off.tags.add("as found")
-            on.tags.add("as left")
+        if _is_same(off, on):
+            off.said.tags.add("as found")
+            on.said.tags.add("as left")
+        else:
+            off.said.doubts.append("at_first")
+
+
+def _is_same(one: Placement, other: Placement) -> bool:
+    """Whether both found the same place of the same field."""
+    found = [[(each.place, each.positions) for each in which.targets[:1]] for which in (one, other)]
+    return bool(found[0]) and found[0] == found[1]
 
 
 def is_of_what_was(field: Field) -> bool:
