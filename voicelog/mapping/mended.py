@@ -15,6 +15,8 @@ from voicelog.reading.talk import mended_words
 from voicelog.reading.trade import faults
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from voicelog.mapping.placement import Placement
     from voicelog.mapping.row import Events, Said
     from voicelog.reading.lexicon import Lexicon
@@ -34,8 +36,14 @@ _ONLY_TOLD = frozenset({
 _CLAUSES = 2
 _REACH = 120
 """Characters behind a fault within which "cleaned the lot" is of it."""
-PUT_IN = re.compile(r"\s+ones?\s+(?:back\s+)?(?:fitted|in|on)\b", re.IGNORECASE)
+_PUT_IN = re.compile(r"\s+ones?\s+(?:back\s+)?(?:fitted|in|on)\b", re.IGNORECASE)
 """ "Put a clean one in": behind the state of what was put there."""
+_PUT = re.compile(r"\b(?:fitted|put|stuck|threw)\s+(?:an?|the|some)\s+\Z", re.IGNORECASE)
+_OF_PART = re.compile(
+    r"(?:gone|lacking|lost|missing)\s+(?:an?|half|its|one|some|the|three|two)\s+[a-z]",
+    re.IGNORECASE,
+)
+""" "Float two missing its outer bolt": the float is there."""
 _WAS = re.compile(r"\b(?:was|were|had\s+been)\s+(?:[a-z]+\s+)?\Z", re.IGNORECASE)
 _AT_FIRST = re.compile(r"[\s,]+(?:at\s+first|initially|to\s+(?:begin|start)\s+with)\b", re.I)
 _NOW = re.compile(r"\b(?:now|again|since)\b", re.IGNORECASE)
@@ -92,6 +100,16 @@ def _names_any(row: Events, start: int, end: int) -> bool:
 _NOT_YET = re.compile(
     r"(?:\b(?:be|get|needs?|not|to|wants?|will)|n['’]t)\s+(?:[a-z]+\s+)?\Z", re.IGNORECASE
 )
+
+
+def doubts_of_option(row: Events, said: Said) -> Iterator[str]:
+    """Why an option may not be how the thing is: it is told of what was put in, or of a part."""
+    new = "renewed" in said.mention.qualifiers
+    put = _PUT.search(row.text, max(0, said.start - 20), said.start)
+    if not new and (put or _PUT_IN.match(row.text, said.end)):
+        yield "repaired"
+    if said.option is not None and _OF_PART.match(row.text, said.start):
+        yield "partial"
 
 
 def _is_done(row: Events, told: re.Match[str]) -> bool:

@@ -134,9 +134,7 @@ def _of_word(
         told_again = TOLD_AGAIN in placement.said.tags and landed
         if not told_again and mended.is_mended(row, placement, lexicon):
             yield "repaired"
-        new = "renewed" in placement.said.mention.qualifiers
-        if not new and mended.PUT_IN.match(row.text, placement.said.end):
-            yield "repaired"
+        yield from mended.doubts_of_option(row, placement.said)
         return
     if placement.targets[0].fit.value == "fail" and mended.is_seen_to(row, placement.said):
         yield "repaired"

@@ -175,5 +175,6 @@ def _verbs() -> frozenset[str]:
 
 
 def _said(state: State) -> Iterator[tuple[str, bool]]:
-    yield from ((phrase, False) for phrase in (*state.options, *state.same) if phrase != _ONLY_GOOD)
+    named = (phrase for phrase in state.options if phrase != _ONLY_GOOD)
+    yield from ((phrase, phrase in state.told) for phrase in (*named, *state.same))
     yield from ((phrase, True) for phrase in state.told)

@@ -119,7 +119,7 @@ class _Scan(OptionScan):
         so, ends = self._is_told(index), self._ends_at(end, good=good)
         if not (so or ends) or (end == index + 1 and not (so and ends)):
             return None
-        if end == index + 1 and self._is_name(index):
+        if self._is_placed(index) or (end == index + 1 and self._is_name(index)):
             return None
         if good and (not (so and ends) or self._is_of_other(index)):
             return None
