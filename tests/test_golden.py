@@ -36,9 +36,9 @@ class Reached:
 
 
 REACHED = {
-    ("dev", "clean"): Reached(98.5, 93.3, 0, 39, 12),
+    ("dev", "clean"): Reached(98.5, 93.3, 0, 39, 17),
     ("dev", "recognised"): Reached(95.7, 83.6, 24, 32, 8),
-    ("heldout", "clean"): Reached(97.1, 91.0, 12, 4, 0),
+    ("heldout", "clean"): Reached(97.1, 91.0, 12, 8, 2),
     ("heldout", "recognised"): Reached(94.6, 84.0, 7, 5, 0),
 }
 SETS = tuple(REACHED)

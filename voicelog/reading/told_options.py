@@ -116,10 +116,11 @@ class _Scan(OptionScan):
         work = all(each.work for each in meant.values())
         if not work and (self.word(index - 1) in _WHO or self._is_work(index, end)):
             return None
-        so, ends = self._is_told(index), self._ends_at(end, good=good)
-        if not (so or ends) or (end == index + 1 and not (so and ends)):
+        single = end == index + 1
+        so, ends = self._is_told(index), self._ends_at(end, alone=good or single)
+        if not (so or ends) or (single and not (so and ends)):
             return None
-        if self._is_placed(index) or (end == index + 1 and self._is_name(index)):
+        if self._is_placed(index) or (single and (self._is_name(index) or self._is_past(index))):
             return None
         if good and (not (so and ends) or self._is_of_other(index)):
             return None
@@ -147,6 +148,11 @@ class _Scan(OptionScan):
         if at < 0 or self.terms[at].end <= start:
             return False
         return "misheard_term" not in self.terms[at].doubts
+
+    def _is_past(self, index: int) -> bool:
+        """Whether a verb tells what a thing did once, and not how it is: "leaked"."""
+        word = self.words[index]
+        return word.endswith("ed") and word not in self.lexicon.option_phrases
 
     def _names_other(self, first: int, end: int, fields: Iterable[Place], option: str) -> bool:
         """Whether the words from `first` to `end` hold another option of `fields` as the card
@@ -269,10 +275,10 @@ class _Scan(OptionScan):
         start = self.tokens[index].start
         return any(first <= start < end for first, end in self.placed.items())
 
-    def _ends_at(self, index: int, *, good: bool) -> bool:
+    def _ends_at(self, index: int, *, alone: bool) -> bool:
         """Whether nothing more is said of it from `index` on than where, or of another thing."""
-        if good and self.word(index) == "to":
-            return False  # "fine to look at"
+        if alone and self.word(index) == "to":
+            return False  # "fine to look at", "hard to reach"
         return self.word(index) in _STOPS or self._is_named(index)
 
     def _starts_place(self, index: int) -> bool:
