@@ -99,7 +99,8 @@ def _spot_end(placement: Placement) -> int:
 
 
 _LACKS = re.compile(
-    r"\b(?:short|missing|unaccounted|still\s+(?:to|got|has|have|had)|to\s+(?:come|do)|left\s+(?:in|to)"
+    r"\b(?<!no )(?<!none )(?<!not )(?<!nothing )"
+    r"(?:short|missing|unaccounted|still\s+(?:to|got|has|have|had)|to\s+(?:come|do)|left\s+(?:in|to)"
     r"|needs?\s+an?|took\s+(?:two|three|four|a\s+few|several)"
     r"|(?<!not )a\s+(?:bead|bit|drip|drop|few|foot|little|smear|speck|spot|streak|touch|trace"
     r"|trickle|weep))\b",

@@ -63,6 +63,15 @@ class OptionScan:
         self.terms = sorted(terms, key=lambda term: term.start)
         self.starts = [term.start for term in self.terms]
         self.placed = {place.start: place.end for place in positions}
+        self.begins = self._begins()
+        """Index of the first word of the sentence of each word."""
+
+    def _begins(self) -> list[int]:
+        begins, first = [], 0
+        for index, word in enumerate(self.words):
+            begins.append(first)
+            first = index + 1 if word in ENDS else first
+        return begins
 
     def word(self, index: int) -> str:
         return self.words[index] if 0 <= index < len(self.words) else ""
@@ -87,9 +96,7 @@ class OptionScan:
         or behind it in the clause, and as plainly as `least`."""
         start = self.tokens[index].start
         at = bisect_right(self.starts, start) - 1
-        first = index
-        while first and self.words[first - 1] not in ENDS:
-            first -= 1
+        first = self.begins[index]
         while at >= 0 and self.terms[at].end > start:
             at -= 1  # what sounds like the name of something else
         while at >= 0 and self.terms[at].end > self.tokens[first].start:
@@ -116,15 +123,11 @@ class OptionScan:
     def named_before(self, index: int, options: Mapping[Place, str], least: float) -> str | None:
         """The same, of the sentence before: where the one of `index` names no field at all, and
         the last one named there is meant."""
-        first = index
-        while first and self.words[first - 1] not in ENDS:
-            first -= 1
-        at = bisect_left(self.starts, self.tokens[first].start) - 1
-        before = first - 1
-        while before > 0 and self.words[before - 1] not in ENDS:
-            before -= 1
-        if before <= 0 and first == 0:
+        first = self.begins[index]
+        if first == 0:
             return None
+        at = bisect_left(self.starts, self.tokens[first].start) - 1
+        before = self.begins[first - 1]
         while at >= 0 and self.terms[at].end > self.tokens[before].start:
             places = self.places(at)
             if places and max(places.values()) >= least:
@@ -135,9 +138,7 @@ class OptionScan:
 
     def names_any(self, index: int, least: float) -> bool:
         """Whether the sentence at `index` names any field as plainly as `least`."""
-        first = last = index
-        while first and self.words[first - 1] not in ENDS:
-            first -= 1
+        first, last = self.begins[index], index
         while last + 1 < len(self.words) and self.words[last + 1] not in ENDS:
             last += 1
         at = bisect_left(self.starts, self.tokens[first].start)
