@@ -38,7 +38,6 @@ def doubts(row: Events, placement: Placement, field: Field) -> Iterator[str]:
 _STOPS = frozenset({
     "cuts", "drops", "holds", "interrupts", "isolates", "kills", "shuts", "stop", "stops", "trips",
 })  # fmt: skip
-_MOVES = frozenset({"going", "moving", "running", "spinning", "turning"})
 _OFF = re.compile(r"(?<=\blocked)(?:\s+(?:it|them|that|her|him))?\s+(?:off|out)\b", re.IGNORECASE)
 """ "Locked it off at the wall": kept from running, and no word on a lock."""
 _CUT = re.compile(r"cuts?", re.IGNORECASE)
@@ -47,14 +46,12 @@ _DEAD = re.compile(r"\b(?:cut|dropped|goes|stopped|stops|went)\s+(?:stone\s+)?\Z
 
 def _is_what_it_does(row: Events, placement: Placement, field: Field) -> bool:
     """ "Pulled the lanyard, engine cut straight away", where the label wants that it stops: no
-    fault of a thing that is cut; and "kept turning" is nothing good."""
+    fault of a thing that is cut; "locked it off" is nothing good of what holds no lock."""
     said, words = placement.said, frozenset(field.label.lower().replace(",", " ").split())
     if placement.targets[0].fit.value == "pass" and _OFF.match(row.text, said.end):
         return not any(word.startswith(("lock", "isolat")) for word in words)
     if _STOPS.isdisjoint(words):
         return False
-    if placement.targets[0].fit.value == "pass":
-        return said.mention.text.lower() in _MOVES
     if said.mention.value != "fail":
         return False
     near = row.text[max(0, said.start - 14) : said.start]
