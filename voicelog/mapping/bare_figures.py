@@ -11,8 +11,7 @@ import re
 from bisect import insort
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.loose import HALF
-from voicelog.mapping.row import START, Cue, Spans, Spot
+from voicelog.mapping.row import HALF, START, Cue, Spans, Spot
 from voicelog.objects import Interval
 from voicelog.reading import verdict_words
 from voicelog.reading.kinds import kind_of

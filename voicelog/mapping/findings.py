@@ -10,8 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
-from voicelog.mapping.loose import HALF
-from voicelog.mapping.row import Cue, Spans, Spot
+from voicelog.mapping.row import HALF, Cue, Spans, Spot
 from voicelog.objects import FieldValue, Mention
 from voicelog.reading.settings import reasons_of
 from voicelog.reading.talk import everyday_words, talk

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping import by_unit, denied_things, plainly, roles
 from voicelog.mapping.adjusted import FOUND, LEFT
 from voicelog.mapping.joined_names import JOINED
-from voicelog.mapping.row import PLACE_WORD, PLAIN, Cue, Spot
+from voicelog.mapping.row import HALF, PLACE_WORD, PLAIN, Cue, Spot
 from voicelog.phonetics import alike
 from voicelog.reading.labels import OWN, belonging, head, keys_of, names
 from voicelog.reading.spoken import lexemes
@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
 _MISHEARD = 0.6
 """Jaro-Winkler similarity from which on a word may stand for another one of the same name."""
-HALF = 0.5
-"""How plainly one word of several names a field."""
 _UNPLACED = frozenset({"ambiguous_place", "loosely_named", "placed_by_unit"})
 _LAST_WORD = re.compile(
     r"(?:^|[\s,])([a-z]{3,})\s+(?:(?:on|at|for|of|in|under)\s+)?(?:the\s+)?\Z", re.I
@@ -76,10 +74,11 @@ def doubt(
 def _came_of(row: Events, said: Said, target: Target) -> bool:
     """Whether it is what came of a value before, whose place nothing puts in doubt: "had 1.6 mm of
     play. New bush in, now it's 0.3"."""
-    before = [each for each in row.said_in(0, said.start) if each.is_number][-1:]
-    was = bool(before) and bool(said.tags & LEFT) and bool(before[0].tags & FOUND)
-    found = said.found[-1:] or tuple(before) if said.found or (was and target.inherited) else ()
-    return bool(found) and _UNPLACED.isdisjoint((*said.doubts, *found[0].doubts))
+    found = said.found[-1] if said.found else None
+    if found is None and target.inherited and said.tags & LEFT:
+        before = row.number_before(said)
+        found = before if before is not None and before.tags & FOUND else None
+    return found is not None and _UNPLACED.isdisjoint((*said.doubts, *found.doubts))
 
 
 def _is_left_out(row: Events, said: Said, spot: Spot | None) -> bool:

@@ -6,7 +6,6 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from voicelog.mapping.loose import HALF
 from voicelog.mapping.row import Spot
 from voicelog.reading.option_forms import stem_of
 from voicelog.reading.option_words import is_bad
@@ -63,13 +62,13 @@ def is_seen_to(row: Events, said: Said) -> bool:
     was = _WAS.search(row.text, max(0, said.start - 24), said.start)
     if was or _AT_FIRST.match(row.text, said.end):
         now = _NOW.search(row.text, at, last)
-        if now is not None and not _names_any(row, at, now.start()):
+        if now is not None and not row.names_any(at, now.start()):
             return True
         good = (each for each in row.said_in(at, last) if each.mention.value == "pass")
-        if any(not _names_any(row, at, each.start) for each in good):
+        if any(not row.names_any(at, each.start) for each in good):
             return True  # "was plugged, ran it through the bath and it came up spotless"
         goes_on = row.breaks.sentence_end(last + 1, len(row.text))
-        last = last if _names_any(row, last, goes_on) else goes_on
+        last = last if row.names_any(last, goes_on) else goes_on
     for _ in range(_CLAUSES):
         end = min(row.breaks.clause_end(at + 1, len(row.text)), last)
         if at >= end:
@@ -89,12 +88,6 @@ def is_seen_to(row: Events, said: Said) -> bool:
         mended_words().kind(each) == "all" and _is_done(row, each)
         for each in mended_words().find(row.text, said.end, min(last, said.end + _REACH))
     )
-
-
-def _names_any(row: Events, start: int, end: int) -> bool:
-    """Whether a place or a field is named, and not by a mere word of its name."""
-    named = row.anchors_in(start, end)
-    return any(isinstance(each, Spot) or each.plainest > HALF for each in named)
 
 
 _NOT_YET = re.compile(

@@ -10,7 +10,6 @@ from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from voicelog.mapping import orders, unit_lists
-from voicelog.mapping.loose import HALF
 from voicelog.mapping.row import ENDED, Spot
 from voicelog.reading.state_words import work_stems
 from voicelog.reading.talk import mended_words
@@ -88,10 +87,7 @@ def second_value(row: Events, one: Placement, other: Placement) -> bool:
     alike = first.mention.unit == second.mention.unit
     if second.kind == "count":
         alike = not other.targets and near(first, second)  # "172 psi, inflated 205"
-    anchored = any(
-        isinstance(each, Spot) or each.plainest > HALF
-        for each in row.anchors_in(first.end, second.start)
-    )
+    anchored = row.names_any(first.end, second.start)
     return alike and not anchored and row.breaks.between(first.end, second.start) < 2
 
 

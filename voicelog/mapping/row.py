@@ -31,6 +31,8 @@ APIECE = "apiece"
 """Tag of a count that was dealt out: "two per cylinder", "one for each of them"."""
 PLACE_WORD = 0.7
 """How plainly the word of its places names a field."""
+HALF = 0.5
+"""How plainly one word of several names a field."""
 _WORD = re.compile(r"[^\W\d_]+")
 _GOES_ON = re.compile(r"\s*(?:and|or|&)\b", re.IGNORECASE)
 _STRONG = re.compile(r"[;!?](?=\s|$)|(?<!\.[A-Za-z])\.(?=\s|$)|\.(?=\s+[A-Z]|$)")
@@ -206,6 +208,18 @@ class Events:
         """The anchors that begin in the stretch."""
         first = bisect_left(self.anchors, start, key=START)
         return self.anchors[first : bisect_left(self.anchors, end, first, key=START)]
+
+    def names_any(self, start: int, end: int) -> bool:
+        """Whether a place or a field is named there, and not by a mere word of its name."""
+        named = self.anchors_in(start, end)
+        return any(isinstance(each, Spot) or each.plainest > HALF for each in named)
+
+    def number_before(self, said: Said) -> Said | None:
+        """The number that was said last before `said`."""
+        index = bisect_left(self.said, said.start, key=START) - 1
+        while index >= 0 and not self.said[index].is_number:
+            index -= 1
+        return self.said[index] if index >= 0 else None
 
     def said_in(self, start: int, end: int) -> Sequence[Said]:
         """The values that begin in the stretch."""

@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING
 
 from voicelog.mapping import bare_figures, whose
 from voicelog.mapping.fit import CONTRARY
-from voicelog.mapping.loose import HALF
-from voicelog.mapping.row import ENDED, PLAIN, Cue, Spans, Spot
+from voicelog.mapping.row import ENDED, HALF, PLAIN, Cue, Spans, Spot
 from voicelog.mapping.whereabouts import SAID_OF_ALL
 from voicelog.mapping.work_verbs import work
 from voicelog.objects import FieldValue, Mention

@@ -94,9 +94,9 @@ def _taken_off_first(row: Events, one: Said, other: Said) -> bool | None:
     pause = _BREAK.search(text, one.end, other.start)
     if pause is None:
         return None
-    sentence = max((match.end() for match in re.finditer(r"[.;]", text[: one.start])), default=0)
+    begin = max(start, row.breaks.sentence_start(one.start))
     end = min(row.breaks.clause_end(other.end, len(text)), other.end + _REACH)
-    first = f"{text[max(start, sentence) : one.start]} {text[one.end : pause.start()]}"
+    first = f"{text[begin : one.start]} {text[one.end : pause.start()]}"
     second = f"{text[pause.end() : other.start]} {text[other.end : end]}"
     told = _became(first), _became(second)
     return told == ("off", "on") if set(told) == {"off", "on"} else None
