@@ -12,7 +12,7 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import PLAIN, Spot
-from voicelog.reading.talk import reserved_numbers, reserved_words
+from voicelog.reading.talk import reserved_next, reserved_numbers, reserved_words
 from voicelog.reading.words import lowered
 
 if TYPE_CHECKING:
@@ -98,14 +98,6 @@ def _spot_end(placement: Placement) -> int:
     return placement.said.end if spot is None else max(placement.said.end, spot.end)
 
 
-_LACKS = re.compile(
-    r"\b(?<!no )(?<!none )(?<!not )(?<!nothing )"
-    r"(?:short|missing|unaccounted|still\s+(?:to|got|has|have|had)|to\s+(?:come|do)|left\s+(?:in|to)"
-    r"|needs?\s+an?|took\s+(?:two|three|four|a\s+few|several)"
-    r"|(?<!not )a\s+(?:bead|bit|drip|drop|few|foot|little|smear|speck|spot|streak|touch|trace"
-    r"|trickle|weep))\b",
-    re.IGNORECASE,
-)
 _PAUSE = re.compile(r"\s*,\s*(?!and\b|remarks?\b)", re.IGNORECASE)
 
 
@@ -121,7 +113,7 @@ def _goes_on_badly(row: Events, placement: Placement, later: Sequence[Placement]
     told = [each for each in later if start <= each.said.start < stop]
     if any(each.targets for each in told) or _names_another(row, placement, start, stop):
         return False
-    return _LACKS.search(row.text, start, stop) is not None
+    return any(reserved_next().find(row.text, start, stop))
 
 
 def _told_behind(row: Events, placement: Placement, words: Phrases) -> re.Match[str] | None:

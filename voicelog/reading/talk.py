@@ -143,6 +143,7 @@ class Talk:
     about: dict[str, tuple[str, ...]]
     tries: dict[str, tuple[str, ...]]
     reserved: dict[str, tuple[str, ...]]
+    reserved_next: dict[str, tuple[str, ...]]
     reserved_numbers: dict[str, tuple[str, ...]]
     taken_back: dict[str, tuple[str, ...]]
     mended: dict[str, tuple[str, ...]]
@@ -229,6 +230,12 @@ def other_tries() -> Phrases:
 def reserved_words() -> Phrases:
     """Words that take a part of a good state back, as one expression. Raises ConfigError."""
     return _compiled(talk().reserved, r"\s+", "reserved")
+
+
+@cache
+def reserved_next() -> Phrases:
+    """Words of the clause behind what passes that tell what is not so. Raises ConfigError."""
+    return _compiled(talk().reserved_next, r"\s+", "reserved_next")
 
 
 @cache
