@@ -14,7 +14,7 @@ from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import PLAIN
-from voicelog.mapping.whereabouts import JOIN
+from voicelog.mapping.whereabouts import EXCEPTING, JOIN
 from voicelog.reading.talk import talk
 
 if TYPE_CHECKING:
@@ -27,10 +27,7 @@ Item = tuple[int, int, int | None]
 _TOLD_OF_IT = frozenset({"is", "are", "was", "were", "been", "all", "both", "isn't", "aren't"})
 """With these words somebody tells how it is, and reads out nothing."""
 _ON = re.compile(r"\s+(?:on|for)\s+(?:(?:the|that|this|my|our|your)\s+)?", re.IGNORECASE)
-_EXCEPT = re.compile(
-    r"\b(?:except|apart\s+from|aside\s+from|other\s+than|excluding|bar(?:ring)?|save)\s+(?:for\s+)?(?:the\s+)?",
-    re.IGNORECASE,
-)
+_EXCEPT = re.compile(rf"\b(?:{EXCEPTING})\s+(?:the\s+)?", re.IGNORECASE)
 _HEADS = re.compile(r"\s*(?P<sign>[:.]?)\s+(?:(?:on|at|the)\s+)*", re.IGNORECASE)
 _WITH = re.compile(r"(?:\s+wrong)?\s+with\s+(?:(?:the|that|this)\s+)?", re.IGNORECASE)
 _IS = re.compile(

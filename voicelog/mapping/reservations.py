@@ -12,6 +12,7 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from voicelog.mapping.row import PLAIN, Spot
+from voicelog.mapping.whereabouts import EXCEPTING
 from voicelog.reading.talk import reserved_next, reserved_numbers, reserved_words
 from voicelog.reading.words import lowered
 
@@ -71,9 +72,8 @@ def _words_for(placement: Placement, field: Field) -> Phrases | None:
 
 
 _EXCEPT = re.compile(
-    r"\s*,?\s*(?:too\b|anywhere\b|at\s+all\b)?\s*,?\s*(?:on\s+)?(?:"
-    r"all\s+(?:but|bar|except(?:\s+for)?)|apart\s+from|bar(?:ring)?|but\s+for|except(?:ing)?(?:\s+for)?"
-    r"|other\s+than|save(?:\s+for)?)\b(?!\s+none\b)",
+    r"\s*,?\s*(?:too\b|anywhere\b|at\s+all\b)?\s*,?\s*(?:on\s+)?"
+    rf"(?:all\s+(?:but|{EXCEPTING})|but\s+for|{EXCEPTING})\b(?!\s+none\b)",
     re.IGNORECASE,
 )
 

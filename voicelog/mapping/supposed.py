@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from voicelog.mapping import bare_figures, whose
 from voicelog.mapping.fit import CONTRARY
 from voicelog.mapping.row import ENDED, HALF, PLAIN, Cue, Spans, Spot
-from voicelog.mapping.whereabouts import SAID_OF_ALL
+from voicelog.mapping.whereabouts import EXCEPTING, SAID_OF_ALL
 from voicelog.mapping.work_verbs import work
 from voicelog.objects import FieldValue, Mention
 from voicelog.reading import verdict_words
@@ -47,7 +47,7 @@ _SAME = re.compile(
     re.IGNORECASE,
 )
 _EXCEPT = re.compile(
-    r"[\s,]+(?:apart\s+from|bar(?:ring)?|but|except(?:ing|\s+for)?|other\s+than|save(?:\s+for)?)\s+"
+    rf"[\s,]+(?:{EXCEPTING}|but)\s+"
     r"(?:on\s+|at\s+)?(?:the\s+)?\Z",
     re.IGNORECASE,
 )

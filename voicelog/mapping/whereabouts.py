@@ -33,6 +33,11 @@ _ON_THE = re.compile(r"\s+(?:on|in|at|of)\s+(?:(?:the|our)\s+)?", re.IGNORECASE)
 _ALL_THE = re.compile(r"\ball\s+(?:of\s+)?(?:(?:the|our|these|those)\s+)?\Z", re.IGNORECASE)
 _EVERY_ONE = re.compile(r"\b(?:each|every)\s+(?:single\s+|last\s+)?\Z", re.IGNORECASE)
 _NO_ONE = re.compile(r"(?:no|not\s+(?:one|a\s+single))\s", re.IGNORECASE)
+EXCEPTING = (
+    r"apart\s+from|aside\s+from|bar(?:ring)?|except(?:ing)?(?:\s+for)?|excluding|other\s+than"
+    r"|save(?:\s+for)?"
+)
+"""Words behind which stands what is left out of what was told, as a part of an expression."""
 SAID_OF_ALL = re.compile(
     r"(?<!['’])\b(?:all|both|every|each|everywhere|anywhere|throughout)\b", re.IGNORECASE
 )
