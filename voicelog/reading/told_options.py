@@ -17,7 +17,7 @@ from voicelog.reading.option_words import longest
 from voicelog.reading.spoken import lexemes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from voicelog.reading.lexicon import Lexicon, Place
     from voicelog.reading.option_words import Meant
@@ -35,14 +35,12 @@ _MAY_BE = frozenset({
     "would",
 })  # fmt: skip
 """Words before them that make them what may be, or part of something else."""
-_VERBS = frozenset({
-    "are", "been", "came", "come", "comes", "feels", "found", "got", "had", "has", "have", "is",
-    "look", "looked", "looking", "looks", "seem", "seems", "was", "were",
+_SAYS = frozenset({
+    "all", "also", "and", "are", "as", "been", "came", "come", "comes", "feels", "found", "got",
+    "had", "has", "have", "i", "i've", "is", "it's", "just", "look", "looked", "looking", "looks",
+    "now", "only", "pretty", "really", "seem", "seems", "so", "still", "that's", "there's",
+    "they're", "was", "we", "we've", "were", "where", "with",
 })  # fmt: skip
-_SAYS = _VERBS | {
-    "all", "also", "and", "as", "i", "i've", "it's", "just", "now", "only", "pretty", "really",
-    "so", "still", "that's", "there's", "they're", "we", "we've", "where", "with",
-}  # fmt: skip
 """Words before them that tell that it is so."""
 _PRONOUNS = frozenset({
     "all", "both", "each", "everything", "he", "it", "one", "ones", "other", "others", "rest",
@@ -101,38 +99,42 @@ class _Scan(OptionScan):
         return None if found is None else self._meant(index, *found)
 
     def _meant(
-        self, index: int, end: int, fields: dict[Place, Meant]
+        self, index: int, end: int, fields: Mapping[Place, Meant]
     ) -> tuple[int, str, frozenset[str]] | None:
-        if self.is_denied(index):
+        option = None if self.is_denied(index) else self._option(index, fields)
+        if option is None:
             return None
+        meant = {place: each for place, each in fields.items() if each.option == option}
+        good = any(each.good for each in meant.values())
+        work = all(each.work for each in meant.values())
+        if self._names_other(index, end, meant, option) or self._is_placed(index):
+            return None
+        if not work and (self.word(index - 1) in _WHO or self._is_work(index, end)):
+            return None
+        single = end == index + 1
+        if single and (self._is_name(index) or self._is_past(index)):
+            return None
+        so, ends = self._is_told(index), self._ends_at(end, alone=good or single)
+        whole = so and ends
+        if not (whole if good or single else so or ends):
+            return None
+        if good and self._is_of_other(index):
+            return None
+        sure = whole and not all(each.told for each in meant.values())
+        sure = sure and (work or not self._is_of_part(index))
+        sure = sure and not (good and (self._is_aside(index, end) or self._is_of_one(index)))
+        plain = self._is_plain_beside(index, end, meant, sure=sure)
+        if plain or (not sure and self._spells(index, end, option)):
+            return None
+        return end, option, frozenset({TOLD, *["renewed"] * work, *[GUESS] * (not sure)})
+
+    def _option(self, index: int, fields: Mapping[Place, Meant]) -> str | None:
+        """The option of the field that is spoken of at `index`, here or one sentence before."""
         options = {place: each.option for place, each in fields.items()}
         option = self.named(index, options, _NAME)
         if option is None and not self.names_any(index, _NAME):
             option = self.named_before(index, options, _NAME)
-        meant = {place: each for place, each in fields.items() if each.option == option}
-        if option is None or self._names_other(index, end, meant, option):
-            return None
-        good = any(each.good for each in meant.values())
-        work = all(each.work for each in meant.values())
-        if not work and (self.word(index - 1) in _WHO or self._is_work(index, end)):
-            return None
-        single = end == index + 1
-        so, ends = self._is_told(index), self._ends_at(end, alone=good or single)
-        if not (so or ends) or (single and not (so and ends)):
-            return None
-        if self._is_placed(index) or (single and (self._is_name(index) or self._is_past(index))):
-            return None
-        if good and (not (so and ends) or self._is_of_other(index)):
-            return None
-        sure = so and ends and not all(each.told for each in meant.values())
-        sure = sure and (work or not self._is_of_part(index))
-        sure = sure and not (good and (self._is_aside(index, end) or self._is_of_one(index)))
-        if self._is_plain_beside(index, end, meant, sure=sure):
-            return None
-        if not sure and self._spells(index, end, option):
-            return None
-        marks = {TOLD} | ({"renewed"} if work else set()) | (set() if sure else {GUESS})
-        return end, option, frozenset(marks)
+        return option
 
     def _is_work(self, index: int, end: int) -> bool:
         """Whether it is told what somebody did to something: "ripped out the old curtain"."""
@@ -258,10 +260,8 @@ class _Scan(OptionScan):
 
     def _is_of_one(self, index: int) -> bool:
         """Whether it is told of a "one" that may be a place: "two a bit slack, one's fine"."""
-        return self.word(index - 1) in {"one", "one's"} and self.word(index - 2) in SIGNS | {
-            "and",
-            "but",
-        }
+        opens = self.word(index - 2) in SIGNS | {"and", "but"}
+        return opens and self.word(index - 1) in {"one", "one's"}
 
     def _is_figure(self, index: int) -> bool:
         word = self.words[index]
